@@ -1,0 +1,1 @@
+"""shopdesk: a repair shop's job record and bench calculator."""

@@ -1,0 +1,1 @@
+"""Bench and stores arithmetic: pure, standard library only, SI in every name."""

@@ -1,0 +1,93 @@
+"""``shopdesk new``, ``db`` and ``verify``: the record itself."""
+
+import click
+
+from shopdesk.errors import RecordFault
+
+_NAMED = "DATABASE is a file, sqlite:///path or postgresql://user@host/name."
+
+
+def _url(database: str | None) -> str:
+    from shopdesk import settings
+
+    return settings.database_url(database)
+
+
+@click.command(epilog=_NAMED)
+@click.argument("database")
+def new(database: str) -> None:
+    """Make an empty record."""
+    from shopdesk import settings
+    from shopdesk.records import migrate
+
+    url = _url(database)
+    migrate.create(url)
+    click.echo(f"An empty record is at {settings.redacted(url)}, revision {migrate.HEAD}.")
+
+
+@click.group()
+def db() -> None:
+    """Look after the record."""
+
+
+db.add_command(new, "create")
+
+
+@db.command(epilog=_NAMED)
+@click.argument("database", required=False)
+@click.option("--no-copy", is_flag=True, help="Keep no copy of a SQLite file beside it.")
+def upgrade(database: str | None, no_copy: bool) -> None:
+    """Bring the record up to this program."""
+    from shopdesk.records import migrate
+
+    click.echo(migrate.upgrade(_url(database), backup=not no_copy))
+
+
+@db.command(epilog=_NAMED)
+@click.argument("database", required=False)
+def current(database: str | None) -> None:
+    """Say which revision the record has."""
+    from shopdesk import settings
+    from shopdesk.records import migrate
+
+    url = _url(database)
+    found = migrate.current(url)
+    if found is None:
+        raise RecordFault(f"There is no record at {settings.redacted(url)}.")
+    needed = "" if found == migrate.HEAD else f"; this program needs {migrate.HEAD}"
+    click.echo(f"{found}{needed}")
+
+
+@db.command(epilog=_NAMED)
+@click.argument("database", required=False)
+def check(database: str | None) -> None:
+    """Say whether this program can use the record."""
+    from shopdesk import settings
+    from shopdesk.records.engine import open_record
+
+    url = _url(database)
+    record = open_record(url)
+    try:
+        with record.read():
+            click.echo(f"{settings.redacted(url)} can be used by this program.")
+    finally:
+        record.close()
+
+
+@click.command(epilog=_NAMED)
+@click.argument("database", required=False)
+@click.option("--head", metavar="HASH", help="A head from a printed certificate, to be found too.")
+def verify(database: str | None, head: str | None) -> None:
+    """Check that no event of the record was altered, lost or put in."""
+    from shopdesk.records import chain
+    from shopdesk.records.engine import open_record
+
+    record = open_record(_url(database))
+    try:
+        with record.read() as connection:
+            report = chain.verify(connection, printed=head)
+    finally:
+        record.close()
+    if report.broken is not None:
+        raise RecordFault(f"The chain of events is broken: {report.broken}.")
+    click.echo(f"{report.rows} events stand as they were recorded; head {report.head}")

@@ -1,0 +1,240 @@
+"""Reading what was typed at one slot: quantities, choices, scans, signatures."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import timedelta
+
+from shopdesk import quantities
+from shopdesk.desk import instruments, signing
+from shopdesk.desk.shop import Deed, Worker, refuse
+from shopdesk.errors import BadInput, BadQuantity, Refused
+from shopdesk.procedure import Line, Prepare, Regulator, Repeat, Restore, Survey, Wait, types
+from shopdesk.quantities import Dimension, Measured
+from shopdesk.rules import charging, gates, kits, people
+from shopdesk.rules.generated import SHIPS_AS, Issue
+from shopdesk.rules.kits import LotState
+from shopdesk.rules.sheet import LineState, Sheet
+from shopdesk.rules.slots import CANNOT, Ask, Slot
+from shopdesk.views import lots
+from shopdesk.views.sheets import SheetView
+
+NOT_CORRECTED = frozenset({Ask.LOT, Ask.SIGN, Ask.OFFICE})
+LONGEST = 500
+NOT_DONE = frozenset({"no", "n", "not done", "not yet", "nein", "open"})
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What was read: ``answer`` in the procedure's words or unit, ``typed`` as it came."""
+
+    typed: str
+    answer: str
+    value_si: float | None = None
+    unit: str = ""
+    instrument_id: int | None = None
+    witness_id: int | None = None
+    signer: Worker | None = None
+    lot: LotState | None = None
+    supersedes: int | None = None
+    reason: str = ""
+
+
+def read(
+    deed: Deed,
+    view: SheetView,
+    state: LineState,
+    slot: Slot,
+    typed: str,
+    who: Worker,
+    in_hand: Mapping[str, str],
+) -> Given:
+    """The answer in ``typed``. Raises BadInput, BadQuantity, Refused with one clear sentence."""
+    text = clean(typed)
+    match slot.ask:
+        case Ask.QUANTITY:
+            return _quantity(deed, view, state, slot, text, in_hand)
+        case Ask.CHOICE:
+            return _choice(view.sheet, state.line, slot, text)
+        case Ask.DONE:
+            return _done(deed, state, slot, text)
+        case Ask.WORDS:
+            return Given(text, _words(slot, text))
+        case Ask.SIGN:
+            return _signature(deed, view.sheet, state, text)
+        case Ask.INSTRUMENT:
+            return _instrument(deed, state.line, text)
+        case Ask.LOT:
+            return _lot(deed, state, text)
+        case Ask.OFFICE:
+            raise Refused(
+                f"{state.line.text}: done at the office, not on the sheet",
+                (state.line.key,),
+                "office",
+            )
+
+
+def clean(typed: str) -> str:
+    """One line of printable text. Raises BadInput for what no one types on purpose."""
+    if len(typed) > LONGEST:
+        raise BadInput(f"read {len(typed)} characters; an answer has at most {LONGEST}")
+    text = " ".join(typed.split())
+    if any(not char.isprintable() for char in text):
+        raise BadInput("read characters that cannot be shown; type the answer again")
+    return text
+
+
+def _quantity(
+    deed: Deed,
+    view: SheetView,
+    state: LineState,
+    slot: Slot,
+    text: str,
+    in_hand: Mapping[str, str],
+) -> Given:
+    line = state.line
+    if text.casefold().startswith(CANNOT):
+        return _cannot(line, slot, text)
+    if isinstance(line, Restore) and view.sheet.reference_value(line.reference) is None:
+        return Given(text, f"left to be set by {line.set_by_test}" + (f": {text}" if text else ""))
+    if not text:
+        raise BadQuantity(f"{line.text}: expected {slot.prompt} in {slot.unit}; nothing was typed")
+    measured = _parsed(view.sheet, slot, text)
+    _physical(line, slot, measured)
+    instrument_id = None
+    kind = _instrument_kind(line, slot)
+    if kind:
+        instrument_id = instruments.for_reading(
+            deed.db, view.heading.job_id, kind, in_hand, measured.value_si, slot.unit, deed.now
+        )
+    if isinstance(line, Regulator) and slot.name == "setting":
+        _setting(deed, view, measured.value_si)
+    return Given(
+        text,
+        quantities.text(measured.value_si, slot.unit),
+        measured.value_si,
+        measured.unit,
+        instrument_id,
+    )
+
+
+def _parsed(sheet: Sheet, slot: Slot, text: str) -> Measured:
+    units = slot.units or (slot.unit,)
+    if quantities.dimension_of(slot.unit) is Dimension.TORQUE:
+        units = tuple(dict.fromkeys((slot.unit, *sheet.shop.torque_units)))
+    return quantities.parse(
+        text, unit=slot.unit, units=units, atmosphere_pa=sheet.shop.atmosphere_pa
+    )
+
+
+def _physical(line: Line, slot: Slot, measured: Measured) -> None:
+    """A length, torque or volume on the bench is not negative."""
+    if measured.dimension in (Dimension.LENGTH, Dimension.TORQUE, Dimension.VOLUME) and (
+        measured.value_si < 0
+    ):
+        raise BadQuantity(f"{line.text}: read {measured.typed}; expected no negative {slot.prompt}")
+
+
+def _cannot(line: Line, slot: Slot, text: str) -> Given:
+    """A teardown reading that cannot be taken, with why."""
+    why = text[len(CANNOT) :].strip(" :")
+    measurable = line.section in ("receipt", "teardown") and isinstance(
+        line, types.Reading | Repeat | Survey
+    )
+    if not measurable:
+        raise BadInput(f"{line.text}: has to be measured; '{CANNOT}' is for teardown readings")
+    if not why:
+        raise BadInput(f"say why: {CANNOT}: head of the screw sheared")
+    return Given(text, f"{CANNOT}: {why}")
+
+
+def _instrument_kind(line: Line, slot: Slot) -> str:
+    if slot.name in ("temperature", "gas_temperature", "disposition"):
+        return ""
+    kind = getattr(line, "instrument", "")
+    return kind if isinstance(kind, str) else ""
+
+
+def _setting(deed: Deed, view: SheetView, setting_pa: float) -> None:
+    sheet = view.sheet
+    refuse(charging.plan_refused(sheet.procedure, sheet.shop))
+    attached = instruments.attached_ratings(deed.db, sheet)
+    refuse(charging.setting_refused(sheet.procedure, sheet.shop, setting_pa, attached))
+
+
+def _choice(sheet: Sheet, line: Line, slot: Slot, text: str) -> Given:
+    answer = pick(text, slot.options)
+    if answer is None:
+        numbered = ", ".join(f"{n} {word}" for n, word in enumerate(slot.options, 1))
+        read_as = f"read {text[:40]!r}; " if text else ""
+        raise BadInput(f"{line.text}: {read_as}expected one of: {numbered}")
+    if line.key == SHIPS_AS:
+        refuse(gates.may_ship_as(sheet, answer))
+    return Given(text, answer)
+
+
+def pick(text: str, options: tuple[str, ...]) -> str | None:
+    """The option meant by its number, its word, or the beginning of just one of them."""
+    folded = text.casefold()
+    if folded.isdigit() and folded.isascii():
+        n = int(folded) if len(folded) < 4 else 0
+        return options[n - 1] if 1 <= n <= len(options) else None
+    exact = [option for option in options if option.casefold() == folded]
+    begun = [option for option in options if folded and option.casefold().startswith(folded)]
+    found = exact or begun
+    return found[0] if len(found) == 1 else None
+
+
+def _done(deed: Deed, state: LineState, slot: Slot, text: str) -> Given:
+    if text.casefold() in NOT_DONE:
+        raise BadInput(f"{state.line.text}: stays open until it is done")
+    if isinstance(state.line, Wait):
+        return _hold(deed, state, state.line, slot, text)
+    return Given(text, text if text.casefold() not in ("", "y", "yes", "ok", "done") else "done")
+
+
+def _hold(deed: Deed, state: LineState, line: Wait, slot: Slot, text: str) -> Given:
+    if slot.name == "started":
+        return Given(text, "started")
+    over = state.given["started"].at + timedelta(seconds=line.duration.value_si)
+    if deed.now < over:
+        raise Refused(
+            f"{line.text}: runs until {over.astimezone():%d %b %H:%M}; the hold is not over",
+            (line.key,),
+        )
+    return Given(text, "held")
+
+
+def _words(slot: Slot, text: str) -> str:
+    if not text:
+        raise BadInput(f"expected {slot.prompt}; nothing was typed")
+    return text
+
+
+def _signature(deed: Deed, sheet: Sheet, state: LineState, text: str) -> Given:
+    """The PIN is compared and forgotten; only the initials are recorded."""
+    signer = signing.identify(deed.db, text)
+    refuse(people.signature_refused(sheet, state, signer.initials, signer.role))
+    return Given(signer.initials, f"signed {signer.initials}", witness_id=signer.id, signer=signer)
+
+
+def _instrument(deed: Deed, line: Line, text: str) -> Given:
+    if not isinstance(line, Prepare):
+        raise BadInput(f"{line.text}: takes no scan")
+    if line.instrument == "bottle":
+        return Given(text, instruments.nitrogen_bottle(deed.db, text))
+    found = instruments.fit_for_use(deed.db, text, line.instrument, deed.now)
+    return Given(text, found.code, instrument_id=found.id)
+
+
+def _lot(deed: Deed, state: LineState, text: str) -> Given:
+    line = state.line
+    if not isinstance(line, Issue):
+        raise BadInput(f"{line.text}: takes no lot")
+    if not text:
+        raise BadInput(f"{line.text}: expected a lot of {line.part}; nothing was scanned")
+    scanned = lots.scanned(deed.db, text, line.part)
+    today = deed.now.date()
+    refuse(kits.scan_refused(line, scanned, lots.of_part(deed.db, line.part), today))
+    issued = sum(round(answer.value_si or 0) for answer in state.given.values())
+    pieces = min(line.quantity - issued, scanned.on_hand)
+    return Given(text, f"{pieces} from {scanned.number}", float(pieces), "", lot=scanned)

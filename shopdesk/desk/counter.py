@@ -1,0 +1,310 @@
+"""The counter: a core taken in, a unit handed over."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from sqlalchemy import func, insert, select, update
+
+from shopdesk.desk import standing, stock
+from shopdesk.desk.shop import Deed, Shop, Worker, refuse
+from shopdesk.errors import BadInput, NotFound, Refused
+from shopdesk.procedure import Port
+from shopdesk.records.tables import (
+    CoreDeposit,
+    Customer,
+    Job,
+    ProcedureRevision,
+    Shipment,
+    Unit,
+    UnitModel,
+    WorkOrder,
+)
+from shopdesk.rules import gates
+from shopdesk.rules.answers import GasState, Road
+from shopdesk.rules.generated import SHIPS_AS
+from shopdesk.rules.sheet import Sheet
+from shopdesk.rules.verdicts import last_charge_pa
+from shopdesk.views import documents, sheets
+from shopdesk.views.sheets import SheetView
+
+LONGEST = {"serial": 60, "complaint": 400, "reference": 60}
+
+
+@dataclass(frozen=True, slots=True)
+class Core:
+    """What the counter types of a core: codes of customer and model, its serial, the complaint.
+    ``reference`` names the customer's order where several units belong together."""
+
+    serial: str
+    model: str
+    customer: str
+    complaint: str
+    reference: str = ""
+    kind: str = "customer"
+    promised_on: date | None = None
+
+
+def serial_key(serial: str) -> str:
+    """A serial as it is compared: upper case, without spaces and dashes."""
+    return "".join(char for char in serial.upper() if char.isalnum())
+
+
+def receive_core(shop: Shop, who: str, core: Core, *, commit_key: str | None = None) -> SheetView:
+    """Opens a job for a core: tag, sheet, promise. A gas unit's state is unknown until it is
+    measured. Raises Refused when the unit has an open job already."""
+
+    def work(deed: Deed) -> SheetView:
+        person = deed.worker(who, "receive a core")
+        _legible(core)
+        model_id, revision_id = _model(deed, core.model)
+        customer_id = _customer(deed, core.customer)
+        unit_id = _unit(deed, core, model_id, customer_id)
+        _no_open_job(deed, unit_id, core.serial)
+        number = _insert_job(deed, core, unit_id, customer_id, revision_id)
+        job_id = deed.db.execute(select(Job.id).where(Job.number == number)).scalar_one()
+        deed.event(
+            "job opened",
+            person,
+            {
+                "number": number,
+                "serial": core.serial,
+                "model": core.model,
+                "customer": core.customer,
+                "complaint": core.complaint,
+                "kind": core.kind,
+            },
+            job_id=job_id,
+            commit_key=commit_key,
+        )
+        _settle_deposit(deed, person, customer_id, model_id, job_id)
+        return standing.settle(deed, number, person)
+
+    return shop.write(work)
+
+
+def _legible(core: Core) -> None:
+    if not serial_key(core.serial):
+        raise BadInput(
+            "the serial is missing; read it off the plate, or give the unit one and tag it"
+        )
+    if not core.complaint.strip():
+        raise BadInput("the complaint is missing: what did the customer say of it?")
+    if core.kind not in ("customer", "warranty", "exchange"):
+        raise BadInput(f"read {core.kind!r}; a job is customer, warranty or exchange")
+    for field, longest in LONGEST.items():
+        text = str(getattr(core, field))
+        if len(text) > longest or not all(c.isprintable() for c in text):
+            raise BadInput(f"{field}: expected at most {longest} printable characters")
+
+
+def _model(deed: Deed, code: str) -> tuple[int, int]:
+    row = deed.db.execute(
+        select(UnitModel.id, func.max(ProcedureRevision.id).label("revision"))
+        .join(ProcedureRevision, ProcedureRevision.unit_model_id == UnitModel.id)
+        .where(UnitModel.code == code.strip().upper())
+        .group_by(UnitModel.id)
+    ).one_or_none()
+    if row is None:
+        known = deed.db.execute(select(UnitModel.code).order_by(UnitModel.code)).scalars()
+        raise NotFound(f"no procedure for model {code.strip()[:30]!r}; known: {', '.join(known)}")
+    return row.id, row.revision
+
+
+def _customer(deed: Deed, code: str) -> int:
+    found = deed.db.execute(
+        select(Customer.id).where(Customer.code == code.strip().upper())
+    ).scalar()
+    if found is None:
+        raise NotFound(f"no customer with code {code.strip()[:20]!r}")
+    return int(found)
+
+
+def _unit(deed: Deed, core: Core, model_id: int, customer_id: int) -> int:
+    """The unit with this serial and model, made known where it is new; its owner is who brings
+    it."""
+    key = serial_key(core.serial)
+    found = deed.db.execute(
+        select(Unit.id).where(Unit.unit_model_id == model_id, Unit.serial_key == key)
+    ).scalar()
+    if found is not None:
+        deed.db.execute(
+            update(Unit).where(Unit.id == found).values(customer_id=customer_id, pool=False)
+        )
+        return int(found)
+    made = deed.db.execute(
+        insert(Unit)
+        .values(
+            unit_model_id=model_id,
+            serial=core.serial.strip(),
+            serial_key=key,
+            customer_id=customer_id,
+            pool=False,
+        )
+        .returning(Unit.id)
+    ).scalar_one()
+    return int(made)
+
+
+def _no_open_job(deed: Deed, unit_id: int, serial: str) -> None:
+    number = deed.db.execute(
+        select(Job.number).where(Job.unit_id == unit_id, Job.closed_at.is_(None))
+    ).scalar()
+    if number is not None:
+        raise Refused(
+            f"serial {serial.strip()} is in the shop already as J-{number}; open that job"
+        )
+
+
+def _insert_job(deed: Deed, core: Core, unit_id: int, customer_id: int, revision_id: int) -> int:
+    procedure = documents.revision(deed.db, revision_id)
+    rules = documents.rules(deed.db)
+    number = int(
+        deed.db.execute(select(func.coalesce(func.max(Job.number), 1000) + 1)).scalar_one()
+    )
+    promised = core.promised_on or working_days_on(deed.now, rules.promise_days)
+    deed.db.execute(
+        insert(Job).values(
+            number=number,
+            kind=core.kind,
+            unit_id=unit_id,
+            customer_id=customer_id,
+            work_order_id=_order(deed, core.reference, customer_id),
+            procedure_revision_id=revision_id,
+            complaint=core.complaint.strip(),
+            opened_at=deed.now,
+            first_promised_on=promised,
+            promised_on=promised,
+            road=Road.REPAIR.value,
+            stage="receipt",
+            gas_state=(GasState.UNKNOWN if procedure.gas_charged else GasState.NONE).value,
+            waiting_for="receipt to finish",
+            waiting_on="counter",
+            waiting_since=deed.now,
+            version=1,
+        )
+    )
+    return number
+
+
+def _order(deed: Deed, reference: str, customer_id: int) -> int | None:
+    """The customer's open order with this reference, begun where it is new."""
+    if not reference.strip():
+        return None
+    found = deed.db.execute(
+        select(WorkOrder.id).where(
+            WorkOrder.customer_id == customer_id, WorkOrder.reference == reference.strip()
+        )
+    ).scalar()
+    if found is not None:
+        return int(found)
+    made = deed.db.execute(
+        insert(WorkOrder)
+        .values(customer_id=customer_id, reference=reference.strip(), at=deed.now)
+        .returning(WorkOrder.id)
+    ).scalar_one()
+    return int(made)
+
+
+def working_days_on(start: datetime, days: int) -> date:
+    """The date so many working days (Monday to Friday) after ``start``."""
+    day = start.astimezone().date()
+    while days > 0:
+        day += timedelta(days=1)
+        days -= day.weekday() < 5
+    return day
+
+
+def _settle_deposit(deed: Deed, who: Worker, customer_id: int, model_id: int, job_id: int) -> None:
+    """A core coming in settles the oldest one this customer owes of that model."""
+    owed = deed.db.execute(
+        select(CoreDeposit.id)
+        .where(
+            CoreDeposit.customer_id == customer_id,
+            CoreDeposit.unit_model_id == model_id,
+            CoreDeposit.settled_job_id.is_(None),
+        )
+        .order_by(CoreDeposit.due_on, CoreDeposit.id)
+        .limit(1)
+    ).scalar()
+    if owed is not None:
+        deed.db.execute(
+            update(CoreDeposit).where(CoreDeposit.id == owed).values(settled_job_id=job_id)
+        )
+        deed.event("core returned", who, {"deposit": owed}, job_id=job_id)
+
+
+def hand_over(shop: Shop, who: str, number: int, carrier: str, note: str = "") -> SheetView:
+    """The unit leaves: every line done, its gas state allowed to travel. Closes the job."""
+
+    def work(deed: Deed) -> SheetView:
+        person = deed.worker(who, "ship")
+        view = sheets.load(deed.db, number, deed.now)
+        sheet = view.sheet
+        if sheet.facts.closed:
+            raise Refused(f"J-{number} left already")
+        if sheet.facts.road is Road.QUARANTINED:
+            raise Refused(
+                f"J-{number} is in quarantine; its lines come first",
+                tuple(s.line.key for s in sheet.section("quarantined") if s.open),
+            )
+        refuse(gates.may_leave(sheet))
+        if not carrier.strip() and sheet.facts.road is not Road.SCRAPPED:
+            raise BadInput("who takes it? name the carrier, or who collected it")
+        stock.release_kit(deed, view.heading.job_id, person, "job closed")
+        _insert_shipment(deed, view, carrier.strip(), note.strip(), person)
+        deed.db.execute(
+            update(Job)
+            .where(Job.id == view.heading.job_id)
+            .values(
+                closed_at=deed.now,
+                waiting_for="nothing: closed",
+                waiting_on="",
+                waiting_since=deed.now,
+                stage="done",
+                version=Job.version + 1,
+            )
+        )
+        return sheets.load(deed.db, number, deed.now)
+
+    return shop.write(work)
+
+
+def _insert_shipment(deed: Deed, view: SheetView, carrier: str, note: str, who: Worker) -> None:
+    sheet, heading = view.sheet, view.heading
+    gas = sheet.facts.gas_state
+    values: dict[str, object] = {
+        "gas_state": gas.value,
+        "charge_pa": last_charge_pa(sheet) if gas is GasState.CHARGED else None,
+        "ports": _ports(sheet),
+        "carrier": carrier,
+        "note": note,
+    }
+    customer_id = deed.db.execute(
+        select(Job.customer_id).where(Job.id == heading.job_id)
+    ).scalar_one()
+    house = deed.db.execute(select(Customer.house).where(Customer.id == customer_id)).scalar_one()
+    if house and sheet.facts.road is Road.REPAIR:
+        deed.db.execute(update(Unit).where(Unit.id == heading.unit_id).values(pool=True))
+        deed.event("to the exchange shelf", who, values, job_id=heading.job_id)
+        return
+    deed.db.execute(
+        insert(Shipment).values(
+            job_id=heading.job_id, customer_id=customer_id, person_id=who.id, at=deed.now, **values
+        )
+    )
+    kind = "scrapped" if sheet.facts.road is Road.SCRAPPED else "shipped"
+    deed.event(kind, who, values, job_id=heading.job_id)
+
+
+def _ports(sheet: Sheet) -> dict[str, str]:
+    return {
+        state.line.port: state.given["left"].answer
+        for state in sheet.lines
+        if isinstance(state.line, Port) and "left" in state.given
+    }
+
+
+def ships_as(sheet: Sheet) -> str:
+    """The gas state chosen to ship in, "" while nothing is chosen."""
+    state = sheet.get(SHIPS_AS)
+    return state.given["answer"].answer if state and "answer" in state.given else ""

@@ -1,0 +1,238 @@
+"""Answering the sheet: reading what was typed, the gates, the verdict, what follows from it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from sqlalchemy import insert
+
+from shopdesk.desk import answering, consequences, standing
+from shopdesk.desk.answering import Given
+from shopdesk.desk.shop import Deed, Shop, Worker, refuse
+from shopdesk.errors import BadInput, NotFound, Refused, ShopError, Stale
+from shopdesk.procedure import Signature
+from shopdesk.records.tables import Entry
+from shopdesk.rules import gates
+from shopdesk.rules.answers import Answer, Verdict
+from shopdesk.rules.sheet import LineState, Sheet
+from shopdesk.rules.slots import Slot
+from shopdesk.rules.verdicts import Judged, judge, slip_question
+from shopdesk.views import sheets
+from shopdesk.views.sheets import SheetView
+
+
+class Question(ShopError):
+    """Something to be confirmed before it is recorded: give it again with ``confirmed``."""
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """``echo`` is what to show: the value as typed and in the procedure's unit, the verdict,
+    the limit and its source. ``view`` is the sheet afterwards."""
+
+    entry_id: int
+    line: str
+    slot: str
+    echo: str
+    verdict: Verdict
+    view: SheetView
+
+
+def record_entry(
+    shop: Shop,
+    who: str,
+    number: int,
+    line: str,
+    typed: str,
+    *,
+    slot: str | None = None,
+    confirmed: bool = False,
+    in_hand: Mapping[str, str] | None = None,
+    commit_key: str | None = None,
+) -> Recorded:
+    """Answers the next slot of a line. ``slot`` is the one the person saw: when it is answered
+    already, Stale says by whom. Raises BadInput, Refused, Question, NotFound."""
+
+    def work(deed: Deed) -> Recorded:
+        person = deed.worker(who, "record an entry")
+        view = sheets.load(deed.db, number, deed.now)
+        state = _line(view.sheet, line)
+        if not deed.first_time(commit_key):
+            return _already(state, view)
+        _seen(state, slot)
+        refuse(gates.closed_line(view.sheet, line))
+        asked = state.next_slot
+        if asked is None:
+            raise Refused(
+                f"{state.line.text}: answered already; correct it to change it, with the reason",
+                (line,),
+            )
+        given = answering.read(deed, view, state, asked, typed, person, dict(in_hand or {}))
+        return _commit(deed, view, state, asked, given, person, confirmed, commit_key)
+
+    return shop.write(work)
+
+
+def correct_entry(
+    shop: Shop,
+    who: str,
+    number: int,
+    entry_id: int,
+    typed: str,
+    reason: str,
+    *,
+    confirmed: bool = False,
+    in_hand: Mapping[str, str] | None = None,
+) -> Recorded:
+    """A new entry that supersedes one typed wrongly; the original stays, with who and why."""
+
+    def work(deed: Deed) -> Recorded:
+        person = deed.worker(who, "record an entry")
+        if not reason.strip():
+            raise BadInput("a correction needs its reason; nothing was changed")
+        view = sheets.load(deed.db, number, deed.now)
+        state, old = _old(view.sheet, entry_id)
+        if view.sheet.facts.closed:
+            raise Refused("the job is closed: its record stands as it is")
+        asked = next(s for s in state.slots if s.name == old.slot)
+        if isinstance(state.line, Signature) or asked.ask in answering.NOT_CORRECTED:
+            raise Refused(
+                f"{state.line.text}: a {asked.ask.value} is not corrected; "
+                "undo what it did with the deed for it",
+                (state.line.key,),
+            )
+        given = answering.read(deed, view, state, asked, typed, person, dict(in_hand or {}))
+        given = replace(given, supersedes=entry_id, reason=reason.strip())
+        return _commit(deed, view, state, asked, given, person, confirmed, None)
+
+    return shop.write(work)
+
+
+def _line(sheet: Sheet, key: str) -> LineState:
+    state = sheet.get(key)
+    if state is None:
+        raise NotFound(f"this sheet has no line {key[:60]!r}; look at the sheet for its lines")
+    return state
+
+
+def _seen(state: LineState, slot: str | None) -> None:
+    if slot is None or slot not in state.given:
+        return
+    other = state.given[slot]
+    raise Stale(
+        f"{state.line.text}: {other.person} answered {other.answer} at "
+        f"{other.at.astimezone():%H:%M}; yours was not recorded"
+    )
+
+
+def _old(sheet: Sheet, entry_id: int) -> tuple[LineState, Answer]:
+    for state in sheet.lines:
+        for answer in state.given.values():
+            if answer.id == entry_id:
+                return state, answer
+    raise Refused("that entry no longer counts; correct the one that stands in its place")
+
+
+def _already(state: LineState, view: SheetView) -> Recorded:
+    """The commit was recorded before (its answer never arrived): nothing is written twice."""
+    newest = max(state.given.values(), key=lambda answer: answer.id)
+    return Recorded(newest.id, newest.line, newest.slot, newest.answer, newest.verdict, view)
+
+
+def _commit(
+    deed: Deed,
+    view: SheetView,
+    state: LineState,
+    slot: Slot,
+    given: Given,
+    who: Worker,
+    confirmed: bool,
+    commit_key: str | None,
+) -> Recorded:
+    _ask_first(view.sheet, state, slot, given, confirmed)
+    answers = _with(state, slot, given, who, deed)
+    judged = judge(view.sheet, state.line, slot, answers, given.value_si, given.answer)
+    entry_id = _insert(deed, view, state, slot, given, judged, who, commit_key)
+    consequences.follow(deed, view, state, slot, given, who)
+    after = standing.settle(deed, view.heading.number, who)
+    return Recorded(
+        entry_id, state.line.key, slot.name, _echo(given, judged), judged.verdict, after
+    )
+
+
+def _ask_first(sheet: Sheet, state: LineState, slot: Slot, given: Given, confirmed: bool) -> None:
+    if confirmed or given.value_si is None:
+        return
+    question = slip_question(sheet, state.line, slot, given.value_si)
+    if question is not None:
+        raise Question(question)
+
+
+def _with(state: LineState, slot: Slot, given: Given, who: Worker, deed: Deed) -> dict[str, Answer]:
+    """The line's answers as they will be once this one is recorded."""
+    new = Answer(
+        0,
+        state.line.key,
+        slot.name,
+        given.typed,
+        given.answer,
+        Verdict.NONE,
+        who.initials,
+        deed.now,
+        given.value_si,
+        given.unit,
+    )
+    return {**state.given, slot.name: new}
+
+
+def _insert(
+    deed: Deed,
+    view: SheetView,
+    state: LineState,
+    slot: Slot,
+    given: Given,
+    judged: Judged,
+    who: Worker,
+    commit_key: str | None,
+) -> int:
+    values = {
+        "line": state.line.key,
+        "slot": slot.name,
+        "typed": given.typed,
+        "value_si": given.value_si,
+        "unit": given.unit,
+        "answer": given.answer,
+        "verdict": judged.verdict.value,
+        "limit_text": judged.limit_text,
+        "limit_source": judged.source,
+        "instrument_id": given.instrument_id,
+        "witness_id": given.witness_id,
+        "supersedes": given.supersedes,
+        "reason": given.reason,
+    }
+    entry_id = deed.db.execute(
+        insert(Entry)
+        .values(job_id=view.heading.job_id, person_id=who.id, at=deed.now, **values)
+        .returning(Entry.id)
+    ).scalar_one()
+    deed.event(
+        "entry",
+        who,
+        {"entry": entry_id, **values},
+        job_id=view.heading.job_id,
+        commit_key=commit_key,
+    )
+    return int(entry_id)
+
+
+def _echo(given: Given, judged: Judged) -> str:
+    said = given.answer
+    if given.typed and given.typed != given.answer:
+        said = f"{given.typed} = {given.answer}" if given.value_si is not None else given.answer
+    parts = [said]
+    if judged.verdict is not Verdict.NONE:
+        parts.append(f"{judged.verdict.value.upper()} {judged.limit_text} ({judged.source})")
+    elif judged.limit_text:
+        parts.append(f"{judged.limit_text} ({judged.source})")
+    if judged.note:
+        parts.append(judged.note)
+    return "; ".join(parts)

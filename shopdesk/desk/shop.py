@@ -1,0 +1,122 @@
+"""The open shop: its record, its clock, and the transaction every deed runs in."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import TypeVar
+
+from sqlalchemy import Connection, select
+
+from shopdesk.errors import NotFound, Refused, Stale
+from shopdesk.records import chain
+from shopdesk.records.engine import Record
+from shopdesk.records.tables import Event, Person
+from shopdesk.rules import people
+from shopdesk.rules.gates import Refusal
+
+Result = TypeVar("Result")
+
+
+def utc_now() -> datetime:
+    return datetime.now(UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class Worker:
+    """The person a deed is recorded under."""
+
+    id: int
+    initials: str
+    name: str
+    role: str
+
+
+@dataclass(frozen=True)
+class Shop:
+    """``clock`` gives the moment in UTC; ``terminal`` names where drafts are kept for."""
+
+    record: Record
+    clock: Callable[[], datetime] = utc_now
+    terminal: str = "terminal"
+
+    def write(self, work: Callable[["Deed"], Result]) -> Result:
+        """Runs ``work`` in one write transaction, repeated by the record's rule where the
+        database asks for it. All of it is recorded, or none."""
+
+        def run(db: Connection) -> Result:
+            chain.lock(db)
+            return work(Deed(db, self.clock(), self.terminal))
+
+        return self.record.run(run)
+
+    @contextmanager
+    def read(self) -> Iterator[Connection]:
+        with self.record.read() as db:
+            yield db
+
+
+@dataclass(frozen=True, slots=True)
+class Deed:
+    """One transaction at one moment: what the desk's functions write through."""
+
+    db: Connection
+    now: datetime
+    terminal: str
+
+    def event(
+        self,
+        kind: str,
+        who: Worker | None,
+        payload: dict[str, object],
+        *,
+        job_id: int | None = None,
+        commit_key: str | None = None,
+    ) -> int:
+        """Appends to the audit chain."""
+        return chain.append(
+            self.db,
+            at=self.now,
+            kind=kind,
+            job_id=job_id,
+            person_id=None if who is None else who.id,
+            payload=payload,
+            commit_key=commit_key,
+        )
+
+    def first_time(self, commit_key: str | None) -> bool:
+        """Whether no commit with this key has been recorded yet."""
+        if commit_key is None:
+            return True
+        found = self.db.execute(select(Event.id).where(Event.commit_key == commit_key)).first()
+        return found is None
+
+    def worker(self, who: str, action: str) -> Worker:
+        """The person with these initials, if their role may do ``action``. Raises Refused."""
+        person = find_worker(self.db, who)
+        refuse(people.refused(person.role, action))
+        return person
+
+
+def find_worker(db: Connection, who: str) -> Worker:
+    """The active person with these initials. Raises NotFound."""
+    row = db.execute(
+        select(Person.id, Person.initials, Person.name, Person.role).where(
+            Person.initials == who.strip().upper(), Person.active
+        )
+    ).one_or_none()
+    if row is None:
+        raise NotFound(f"nobody here signs as {who.strip()[:20]!r}; check the initials")
+    return Worker(row.id, row.initials, row.name, row.role)
+
+
+def refuse(refusal: Refusal | None) -> None:
+    """Raises the rules' refusal, if there is one."""
+    if refusal is not None:
+        raise Refused(refusal.sentence, refusal.missing, refusal.whose_move)
+
+
+def require_version(seen: int | None, found: int, what: str) -> None:
+    """Raises Stale when somebody changed the record since it was looked at."""
+    if seen is not None and seen != found:
+        raise Stale(f"{what} was changed at another terminal meanwhile; look again, then repeat")

@@ -1,0 +1,132 @@
+"""After every deed: where the job stands, what it waits for, since when; its gas state."""
+
+from dataclasses import replace
+
+from sqlalchemy import func, insert, select, update
+
+from shopdesk.desk.shop import Deed, Worker
+from shopdesk.procedure import Line, Reading
+from shopdesk.records.tables import Entry, Job, Reopening
+from shopdesk.rules.answers import GasState, Road
+from shopdesk.rules.dispositions import vent_lines
+from shopdesk.rules.sheet import State
+from shopdesk.rules.waiting import waiting
+from shopdesk.views import sheets
+from shopdesk.views.sheets import SheetView
+
+
+def settle(deed: Deed, number: int, who: Worker | None) -> SheetView:
+    """Brings the job's row up to what its sheet says now and gives back the sheet."""
+    view = sheets.load(deed.db, number, deed.now)
+    view = _vented(deed, view, who)
+    view = _quarantine_over(deed, view, who)
+    says = waiting(view.sheet)
+    heading = view.heading
+    same = (heading.waiting_for, heading.waiting_on) == (says.reason, says.owner)
+    since = heading.waiting_since if same else deed.now
+    deed.db.execute(
+        update(Job)
+        .where(Job.id == heading.job_id)
+        .values(
+            stage=view.sheet.stage,
+            waiting_for=says.reason[:160],
+            waiting_on=says.owner[:60],
+            waiting_since=since,
+            version=Job.version + 1,
+        )
+    )
+    return SheetView(
+        replace(
+            heading,
+            stage=view.sheet.stage,
+            waiting_for=says.reason,
+            waiting_on=says.owner,
+            waiting_since=since,
+        ),
+        replace(view.sheet, facts=replace(view.sheet.facts, version=view.sheet.facts.version + 1)),
+    )
+
+
+def _vented(deed: Deed, view: SheetView, who: Worker | None) -> SheetView:
+    """A complete vent record makes the unit vented."""
+    sheet = view.sheet
+    if not sheet.procedure.gas_charged or sheet.facts.gas_state is GasState.VENTED:
+        return view
+    lines = [state for state in sheet.section("vent") if state.state is not State.SHOWN]
+    if not lines or any(state.state is not State.DONE for state in lines):
+        return view
+    return set_gas(deed, view, GasState.VENTED, who)
+
+
+def set_gas(deed: Deed, view: SheetView, gas: GasState, who: Worker | None) -> SheetView:
+    """Records the unit's gas state, and loads the sheet anew with it."""
+    if view.sheet.facts.gas_state is gas:
+        return view
+    job_id = view.heading.job_id
+    deed.db.execute(update(Job).where(Job.id == job_id).values(gas_state=gas.value))
+    deed.event(
+        "gas state", who, {"was": view.sheet.facts.gas_state.value, "is": gas.value}, job_id=job_id
+    )
+    return sheets.load(deed.db, view.heading.number, deed.now)
+
+
+def _quarantine_over(deed: Deed, view: SheetView, who: Worker | None) -> SheetView:
+    sheet = view.sheet
+    if sheet.facts.road is not Road.QUARANTINED or not sheet.complete("quarantined"):
+        return view
+    return set_road(deed, view, Road.REPAIR, who, "quarantine lines complete")
+
+
+def set_road(deed: Deed, view: SheetView, road: Road, who: Worker | None, reason: str) -> SheetView:
+    job_id = view.heading.job_id
+    deed.db.execute(update(Job).where(Job.id == job_id).values(road=road.value))
+    deed.event(
+        "road",
+        who,
+        {"was": view.sheet.facts.road.value, "is": road.value, "reason": reason},
+        job_id=job_id,
+    )
+    return sheets.load(deed.db, view.heading.number, deed.now)
+
+
+def reopen(
+    deed: Deed, view: SheetView, cause: str, lines: tuple[str, ...], reason: str, who: Worker
+) -> None:
+    """Sets the lines' answers so far aside; they stay in the record and on the sheet."""
+    job_id = view.heading.job_id
+    newest = deed.db.execute(
+        select(func.coalesce(func.max(Entry.id), 0)).where(Entry.job_id == job_id)
+    ).scalar_one()
+    deed.db.execute(
+        insert(Reopening).values(
+            job_id=job_id,
+            cause=cause,
+            lines=list(lines),
+            up_to_entry=newest,
+            reason=reason,
+            person_id=who.id,
+            at=deed.now,
+        )
+    )
+    deed.event(
+        "reopening",
+        who,
+        {"cause": cause, "lines": list(lines), "up_to_entry": newest, "reason": reason},
+        job_id=job_id,
+    )
+
+
+def void_vent(deed: Deed, view: SheetView, reason: str, who: Worker) -> None:
+    """Re-pressurising or a hiss: the vent record no longer stands; the unit is charged."""
+    if any(state.given for state in view.sheet.section("vent")):
+        reopen(deed, view, "vent void", vent_lines(view.sheet), reason, who)
+    set_gas(deed, view, GasState.CHARGED, who)
+
+
+def shows_gas(line: Line, value_si: float | None) -> bool:
+    """Whether a reading in the vent section says there is gas: above what its limit takes for
+    zero, or above zero where it has none."""
+    if not isinstance(line, Reading) or value_si is None:
+        return False
+    high = line.limit.high if line.limit is not None else None
+    return value_si > (high.value_si if high is not None else 0.0)

@@ -1,0 +1,161 @@
+"""The stock ledger: every move is one row, and the shelf's figures change with it."""
+
+from sqlalchemy import Connection, func, insert, select, update
+
+from shopdesk.desk.shop import Deed, Worker
+from shopdesk.errors import NotFound, Refused
+from shopdesk.records.tables import Job, Lot, Part, StockMove
+from shopdesk.rules import kits
+from shopdesk.rules.kits import LotState
+from shopdesk.rules.sheet import Sheet
+
+
+def move(
+    deed: Deed,
+    kind: str,
+    part_id: int,
+    who: Worker,
+    *,
+    on_hand: int = 0,
+    reserved: int = 0,
+    lot_id: int | None = None,
+    job_id: int | None = None,
+    kit_line: str = "",
+    reason: str = "",
+) -> None:
+    """Writes one ledger row and the figures it changes; the database refuses negative stock."""
+    values = {
+        "kind": kind,
+        "part_id": part_id,
+        "lot_id": lot_id,
+        "job_id": job_id,
+        "kit_line": kit_line,
+        "on_hand_change": on_hand,
+        "reserved_change": reserved,
+        "reason": reason,
+    }
+    _shelf(deed, part_id, lot_id, on_hand, reserved)
+    move_id = deed.db.execute(
+        insert(StockMove).values(person_id=who.id, at=deed.now, **values).returning(StockMove.id)
+    ).scalar_one()
+    deed.event("stock", who, {"move": move_id, **values}, job_id=job_id)
+
+
+def _shelf(deed: Deed, part_id: int, lot_id: int | None, on_hand: int, reserved: int) -> None:
+    """Changes the figures only where the shelf stands for it: checked and done in one statement."""
+    hand, promised = Part.on_hand + on_hand, Part.reserved + reserved
+    done = deed.db.execute(
+        update(Part)
+        .where(Part.id == part_id, hand >= 0, promised >= 0, promised <= hand)
+        .values(on_hand=hand, reserved=promised)
+    ).rowcount
+    if done and lot_id is not None:
+        done = deed.db.execute(
+            update(Lot)
+            .where(Lot.id == lot_id, Lot.on_hand + on_hand >= 0)
+            .values(on_hand=Lot.on_hand + on_hand)
+        ).rowcount
+    if not done:
+        number = deed.db.execute(select(Part.number).where(Part.id == part_id)).scalar()
+        raise Refused(f"{number}: not that many on the shelf and free", (), "stores")
+
+
+def issue(deed: Deed, job_id: int, kit_line: str, lot: LotState, pieces: int, who: Worker) -> None:
+    """Takes pieces from the lot for the job, out of what is reserved for its kit line first."""
+    part_id = part_id_of(deed.db, lot.part)
+    own = reserved_for(deed.db, job_id, kit_line)
+    free = deed.db.execute(
+        select(Part.on_hand - Part.reserved).where(Part.id == part_id)
+    ).scalar_one()
+    if pieces - min(own, pieces) > free:
+        raise Refused(
+            f"{lot.part}: the last are promised to {holders(deed.db, part_id, job_id)}",
+            (),
+            "stores",
+        )
+    move(
+        deed,
+        "issue",
+        part_id,
+        who,
+        on_hand=-pieces,
+        reserved=-min(own, pieces),
+        lot_id=lot.id,
+        job_id=job_id,
+        kit_line=kit_line,
+    )
+
+
+def reserve_kit(deed: Deed, sheet: Sheet, who: Worker) -> tuple[str, ...]:
+    """Reserves what the job's kit still needs as far as the shelf goes; gives back the part
+    numbers that are short."""
+    short = []
+    for kit, pieces in kits.needs(sheet):
+        own = reserved_for(deed.db, sheet.facts.id, kit.id)
+        row = deed.db.execute(
+            select(Part.id, Part.on_hand - Part.reserved).where(Part.number == kit.part)
+        ).one_or_none()
+        if row is None:
+            short.append(kit.part)
+            continue
+        wanted = pieces - own
+        take = min(wanted, row[1])
+        if take > 0:
+            move(
+                deed, "reserve", row[0], who, reserved=take, job_id=sheet.facts.id, kit_line=kit.id
+            )
+        if take < wanted:
+            short.append(kit.part)
+    return tuple(short)
+
+
+def release_kit(deed: Deed, job_id: int, who: Worker, reason: str) -> None:
+    """Gives everything reserved for the job back to the shelf."""
+    rows = deed.db.execute(
+        select(
+            StockMove.part_id, StockMove.kit_line, func.sum(StockMove.reserved_change).label("own")
+        )
+        .where(StockMove.job_id == job_id)
+        .group_by(StockMove.part_id, StockMove.kit_line)
+    ).all()
+    for row in rows:
+        if row.own > 0:
+            move(
+                deed,
+                "release",
+                row.part_id,
+                who,
+                reserved=-int(row.own),
+                job_id=job_id,
+                kit_line=row.kit_line,
+                reason=reason,
+            )
+
+
+def reserved_for(db: Connection, job_id: int, kit_line: str) -> int:
+    total = db.execute(
+        select(func.coalesce(func.sum(StockMove.reserved_change), 0)).where(
+            StockMove.job_id == job_id, StockMove.kit_line == kit_line
+        )
+    ).scalar_one()
+    return int(total)
+
+
+def holders(db: Connection, part_id: int, but_job: int) -> str:
+    """Tags of the jobs that hold reserved pieces of the part."""
+    rows = db.execute(
+        select(Job.number)
+        .join(StockMove, StockMove.job_id == Job.id)
+        .where(StockMove.part_id == part_id, Job.id != but_job)
+        .group_by(Job.number)
+        .having(func.sum(StockMove.reserved_change) > 0)
+        .order_by(Job.number)
+    ).scalars()
+    return ", ".join(f"J-{number}" for number in rows) or "nobody: the shelf is empty"
+
+
+def part_id_of(db: Connection, number: str) -> int:
+    found = db.execute(select(Part.id).where(Part.number == number.strip().upper())).scalar()
+    if found is None:
+        raise NotFound(f"no part {number.strip()[:40]!r} in stores")
+    return int(found)

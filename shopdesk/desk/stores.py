@@ -1,0 +1,367 @@
+"""Stores deeds: parts made known, lots received, shelves counted, purchases placed."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from sqlalchemy import func, insert, select, update
+
+from shopdesk.calc import shelf
+from shopdesk.desk import standing, stock
+from shopdesk.desk.shop import Deed, Shop, Worker
+from shopdesk.errors import BadInput, NotFound, Refused
+from shopdesk.records.tables import (
+    Job,
+    Lot,
+    Part,
+    PartSupplier,
+    Purchase,
+    PurchaseLine,
+    StockMove,
+    Supplier,
+)
+from shopdesk.views import documents, sheets
+
+
+@dataclass(frozen=True, slots=True)
+class NewPart:
+    """A part number as stores knows it; cost in cents a piece, ``minimum`` pieces to hold."""
+
+    number: str
+    description: str
+    unit_cost_cents: int
+    dash: str = ""
+    compound: str = ""
+    thread: str = ""
+    grade: str = ""
+    pack: int = 1
+    minimum: int = 0
+    bin: str = ""
+    critical: bool = False
+    supplier: str = ""
+    supplier_price_cents: int = 0
+
+
+def add_supplier(
+    shop: Shop,
+    who: str,
+    *,
+    code: str,
+    name: str,
+    email: str,
+    lead_days: int,
+    minimum_order_cents: int,
+) -> None:
+    """A supplier with its quoted lead time."""
+
+    def work(deed: Deed) -> None:
+        person = deed.worker(who, "order")
+        values = {
+            "code": code.strip().upper(),
+            "name": name.strip(),
+            "email": email.strip(),
+            "lead_days": lead_days,
+            "minimum_order_cents": minimum_order_cents,
+        }
+        if deed.db.execute(select(Supplier.id).where(Supplier.code == values["code"])).first():
+            raise Refused(f"supplier code {values['code']} is in use")
+        deed.db.execute(insert(Supplier).values(**values))
+        deed.event("supplier", person, dict(values))
+
+    shop.write(work)
+
+
+def add_part(shop: Shop, who: str, new: NewPart) -> None:
+    """Makes a part number known. Raises Refused for one in use."""
+
+    def work(deed: Deed) -> None:
+        person = deed.worker(who, "order")
+        number = new.number.strip().upper()
+        if not number or new.unit_cost_cents < 0 or new.pack < 1 or new.minimum < 0:
+            raise BadInput(f"part {number!r}: needs a number, a cost, a pack of at least 1")
+        if deed.db.execute(select(Part.id).where(Part.number == number)).first():
+            raise Refused(f"part number {number} is in use")
+        values = {
+            "number": number,
+            "description": new.description.strip()[:200],
+            "dash": new.dash,
+            "compound": new.compound,
+            "thread": new.thread,
+            "grade": new.grade,
+            "unit_cost_cents": new.unit_cost_cents,
+            "pack": new.pack,
+            "minimum": new.minimum,
+            "bin": new.bin,
+            "critical": new.critical,
+        }
+        part_id = deed.db.execute(insert(Part).values(**values).returning(Part.id)).scalar_one()
+        if new.supplier:
+            supplier_id = _supplier(deed, new.supplier)
+            deed.db.execute(
+                insert(PartSupplier).values(
+                    part_id=part_id,
+                    supplier_id=supplier_id,
+                    price_cents=new.supplier_price_cents or new.unit_cost_cents,
+                )
+            )
+        deed.event("part", person, dict(values))
+
+    shop.write(work)
+
+
+def _supplier(deed: Deed, code: str) -> int:
+    found = deed.db.execute(
+        select(Supplier.id).where(Supplier.code == code.strip().upper())
+    ).scalar()
+    if found is None:
+        raise NotFound(f"no supplier with code {code.strip()[:20]!r}")
+    return int(found)
+
+
+@dataclass(frozen=True, slots=True)
+class Delivery:
+    """Pieces of one lot as they came in; ``cured`` "2Q2025" for rubber."""
+
+    part: str
+    lot: str
+    pieces: int
+    cured: str = ""
+    certificate: str = ""
+    unit_cost_cents: int | None = None
+
+
+def receive(shop: Shop, who: str, delivery: Delivery) -> tuple[str, ...]:
+    """Puts a delivery on the shelf, against the oldest open purchase lines of the part. Jobs that
+    wait for it are reserved their pieces, oldest promise first; gives back their tags."""
+
+    def work(deed: Deed) -> tuple[str, ...]:
+        person = deed.worker(who, "receive stock")
+        if delivery.pieces < 1:
+            raise BadInput(f"read {delivery.pieces} pieces; expected at least 1")
+        part_id = stock.part_id_of(deed.db, delivery.part)
+        lot_id = _lot(deed, part_id, delivery)
+        stock.move(deed, "receive", part_id, person, on_hand=delivery.pieces, lot_id=lot_id)
+        _against_purchases(deed, part_id, delivery.pieces)
+        return _serve_waiting(deed, delivery.part.strip().upper(), person)
+
+    return shop.write(work)
+
+
+def _lot(deed: Deed, part_id: int, delivery: Delivery) -> int:
+    number = delivery.lot.strip().upper()
+    if not number:
+        raise BadInput("a delivery needs its lot number; give it one if the maker has none")
+    part = deed.db.execute(
+        select(Part.compound, Part.unit_cost_cents).where(Part.id == part_id)
+    ).one()
+    use_by, source = _use_by(deed, part.compound, delivery.cured)
+    cured = str(shelf.cure_quarter(delivery.cured)) if delivery.cured else ""
+    known = deed.db.execute(
+        select(Lot.id, Lot.cured).where(Lot.part_id == part_id, Lot.number == number)
+    ).one_or_none()
+    if known is not None:
+        if known.cured != cured:
+            raise Refused(
+                f"lot {number} is on the shelf with cure date {known.cured or 'none'}, "
+                f"not {cured or 'none'}; check the bag"
+            )
+        return int(known.id)
+    made = deed.db.execute(
+        insert(Lot)
+        .values(
+            part_id=part_id,
+            number=number,
+            cured=cured,
+            use_by=use_by,
+            use_by_source=source,
+            unit_cost_cents=part.unit_cost_cents
+            if delivery.unit_cost_cents is None
+            else delivery.unit_cost_cents,
+            certificate=delivery.certificate.strip(),
+            received_at=deed.now,
+            quarantined=False,
+            on_hand=0,
+        )
+        .returning(Lot.id)
+    ).scalar_one()
+    return int(made)
+
+
+def _use_by(deed: Deed, compound: str, cured: str) -> tuple[date | None, str]:
+    """When a rubber part may last be fitted, by the shop's standard; None for no limit."""
+    if not cured:
+        return None, ""
+    quarter = shelf.cure_quarter(cured)
+    if quarter > shelf.quarter_of(deed.now.date()):
+        raise BadInput(f"cure date {cured} lies in the future; read the bag again")
+    life = shelf.use_by(compound, quarter, documents.rules(deed.db).seal_standard)
+    return life.use_by, f"{life.life.standard}:{life.life.edition}"
+
+
+def _against_purchases(deed: Deed, part_id: int, pieces: int) -> None:
+    rows = deed.db.execute(
+        select(PurchaseLine.id, PurchaseLine.quantity, PurchaseLine.received)
+        .where(PurchaseLine.part_id == part_id, PurchaseLine.received < PurchaseLine.quantity)
+        .order_by(PurchaseLine.id)
+    ).all()
+    for row in rows:
+        taken = min(pieces, row.quantity - row.received)
+        pieces -= taken
+        deed.db.execute(
+            update(PurchaseLine)
+            .where(PurchaseLine.id == row.id)
+            .values(received=PurchaseLine.received + taken)
+        )
+        if pieces == 0:
+            return
+
+
+def _serve_waiting(deed: Deed, part: str, who: Worker) -> tuple[str, ...]:
+    numbers = (
+        deed.db.execute(
+            select(Job.number)
+            .where(
+                Job.closed_at.is_(None), Job.stage == "parts", Job.waiting_for.like("part short%")
+            )
+            .order_by(Job.promised_on, Job.number)
+        )
+        .scalars()
+        .all()
+    )
+    served = []
+    for number in numbers:
+        view = sheets.load(deed.db, number, deed.now)
+        if any(state.part == part for state in view.sheet.facts.kit):
+            stock.reserve_kit(deed, view.sheet, who)
+            standing.settle(deed, number, who)
+            served.append(sheets.tag(number))
+    return tuple(served)
+
+
+def count(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -> int:
+    """Sets a lot to what was counted; the difference is a ledger row with its reason."""
+
+    def work(deed: Deed) -> int:
+        person = deed.worker(who, "count stock")
+        if pieces < 0:
+            raise BadInput(f"read {pieces} pieces; a count is 0 or more")
+        part_id = stock.part_id_of(deed.db, part)
+        row = deed.db.execute(
+            select(Lot.id, Lot.on_hand).where(
+                Lot.part_id == part_id, Lot.number == lot.strip().upper()
+            )
+        ).one_or_none()
+        if row is None:
+            raise NotFound(f"{part}: no lot {lot.strip()[:40]!r}")
+        difference = pieces - row.on_hand
+        if difference:
+            if not reason.strip():
+                raise BadInput(f"counted {pieces}, the ledger says {row.on_hand}: give the reason")
+            stock.move(
+                deed,
+                "count",
+                part_id,
+                person,
+                on_hand=difference,
+                lot_id=row.id,
+                reason=reason.strip(),
+            )
+        return int(difference)
+
+    return shop.write(work)
+
+
+def give_back(shop: Shop, who: str, number: int, lot: str, pieces: int, reason: str) -> None:
+    """Pieces issued to a job and not used go back to their lot."""
+
+    def work(deed: Deed) -> None:
+        person = deed.worker(who, "record an entry")
+        view = sheets.load(deed.db, number, deed.now)
+        row = deed.db.execute(
+            select(
+                StockMove.part_id,
+                StockMove.lot_id,
+                StockMove.kit_line,
+                func.sum(-StockMove.on_hand_change).label("out"),
+            )
+            .join(Lot, Lot.id == StockMove.lot_id)
+            .where(StockMove.job_id == view.heading.job_id, Lot.number == lot.strip().upper())
+            .group_by(StockMove.part_id, StockMove.lot_id, StockMove.kit_line)
+            .having(func.sum(-StockMove.on_hand_change) > 0)
+        ).first()
+        if row is None or not 1 <= pieces <= row.out:
+            raise Refused(
+                f"J-{number} has {row.out if row else 0} pieces of lot {lot.strip()[:40]}"
+            )
+        stock.move(
+            deed,
+            "return",
+            row.part_id,
+            person,
+            on_hand=pieces,
+            lot_id=row.lot_id,
+            job_id=view.heading.job_id,
+            kit_line=row.kit_line,
+            reason=reason.strip(),
+        )
+        standing.settle(deed, number, person)
+
+    shop.write(work)
+
+
+def order(shop: Shop, who: str, supplier: str, lines: tuple[tuple[str, int], ...]) -> int:
+    """Places a purchase: (part number, pieces) each; gives back its number."""
+
+    def work(deed: Deed) -> int:
+        person = deed.worker(who, "order")
+        if not lines or any(pieces < 1 for _, pieces in lines):
+            raise BadInput("a purchase has at least one line of at least one piece")
+        supplier_id = _supplier(deed, supplier)
+        lead = deed.db.execute(
+            select(Supplier.lead_days).where(Supplier.id == supplier_id)
+        ).scalar_one()
+        number = deed.db.execute(
+            select(func.coalesce(func.max(Purchase.number), 500) + 1)
+        ).scalar_one()
+        purchase_id = deed.db.execute(
+            insert(Purchase)
+            .values(
+                number=number,
+                supplier_id=supplier_id,
+                at=deed.now,
+                due_on=deed.now.date() + timedelta(days=lead),
+                person_id=person.id,
+            )
+            .returning(Purchase.id)
+        ).scalar_one()
+        for part, pieces in lines:
+            _purchase_line(deed, purchase_id, supplier_id, part, pieces)
+        deed.event(
+            "purchase",
+            person,
+            {"number": number, "supplier": supplier, "lines": [list(line) for line in lines]},
+        )
+        return int(number)
+
+    return shop.write(work)
+
+
+def _purchase_line(deed: Deed, purchase_id: int, supplier_id: int, part: str, pieces: int) -> None:
+    part_id = stock.part_id_of(deed.db, part)
+    price = deed.db.execute(
+        select(func.coalesce(PartSupplier.price_cents, Part.unit_cost_cents))
+        .select_from(Part)
+        .outerjoin(
+            PartSupplier,
+            (PartSupplier.part_id == Part.id) & (PartSupplier.supplier_id == supplier_id),
+        )
+        .where(Part.id == part_id)
+    ).scalar_one()
+    deed.db.execute(
+        insert(PurchaseLine).values(
+            purchase_id=purchase_id,
+            part_id=part_id,
+            quantity=pieces,
+            received=0,
+            unit_cost_cents=price,
+        )
+    )

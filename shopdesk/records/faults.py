@@ -1,0 +1,224 @@
+"""What a database's error means, in one sentence: what is wrong, what was not done, what to do."""
+
+import errno
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from urllib.parse import urlsplit
+
+from sqlalchemy import make_url
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
+
+from shopdesk import settings
+from shopdesk.errors import BadInput, RecordFault, ShopError
+
+_NEARLY_FULL_BYTES = 256 * 1024
+
+_SQLITE = {
+    sqlite3.SQLITE_BUSY: "{where} is locked by another program and nothing was written; close "
+    "what holds it (a backup, a database browser, a stopped terminal), then try again.",
+    sqlite3.SQLITE_READONLY: "{where} may be read but not written, so nothing was recorded; give "
+    "this account permission to write the file and its folder.",
+    sqlite3.SQLITE_FULL: "The disk that holds {where} is full, so nothing was recorded; free some "
+    "space, then try again.",
+    sqlite3.SQLITE_CORRUPT: "{where} is damaged ({detail}) and nothing was written; keep the file "
+    "as it is and go back to the last backup.",
+    sqlite3.SQLITE_NOTADB: "{where} is not a SQLite database; name the shop's own file.",
+    sqlite3.SQLITE_CANTOPEN: "{where} cannot be opened ({detail}); see that it and its folder are "
+    "there and open to this account.",
+    sqlite3.SQLITE_IOERR: "The disk failed while {where} was in use ({detail}), and nothing was "
+    "recorded; look after the disk before going on.",
+}
+_SQLITE[sqlite3.SQLITE_LOCKED] = _SQLITE[sqlite3.SQLITE_BUSY]
+_SQLITE[sqlite3.SQLITE_PERM] = _SQLITE[sqlite3.SQLITE_READONLY]
+
+_POSTGRESQL = {  # by SQLSTATE, or its class of two letters; PostgreSQL manual, appendix A
+    "08": "The connection to {where} was lost and nothing was recorded; try again.",
+    "25006": "{where} may be read but not written (a standby or a read-only database), so nothing "
+    "was recorded; name the main server.",
+    "25P03": "{where} ended a transaction that stood open too long; nothing was recorded.",
+    "28": "{where} does not let this user in: the name or the password is wrong.",
+    "3D000": "{where} does not exist on that server; create it there (createdb), then "
+    "`shopdesk db create`.",
+    "40": "Other terminals kept changing the same rows of {where}; nothing was recorded, try "
+    "again.",
+    "42501": "This user may not do that in {where} ({detail}); let the database's owner grant it.",
+    "42P01": "{where} lacks a table of the record ({detail}); it is no whole shopdesk record.",
+    "53100": "The disk of {where} is full, so nothing was recorded; free some space, then try "
+    "again.",
+    "53300": "{where} has no connection left for another terminal; close one, then try again.",
+    "55P03": "Another terminal holds the same rows of {where} for too long; nothing was recorded, "
+    "try again.",
+    "57P": "{where} is stopping or starting; nothing was recorded, try again in a moment.",
+    "XX001": "{where} is damaged ({detail}) and nothing was written; go back to the last backup.",
+    "XX002": "{where} is damaged ({detail}) and nothing was written; go back to the last backup.",
+}
+
+_REFUSED_AT_THE_DOOR = {  # a connection that never stood has no SQLSTATE, only the server's words
+    "password authentication failed": "28",
+    "no password supplied": "28",
+    "no pg_hba.conf entry": "28",
+    "authentication failed": "28",
+    "role ": "28",
+    "database ": "3D000",
+    "too many clients": "53300",
+    "remaining connection slots": "53300",
+    "starting up": "57P",
+    "shutting down": "57P",
+}
+_NO_ANSWER = "{where} does not answer ({detail}); see that the server runs and can be reached."
+
+_RETRIED = ("40001", "40P01", "55P03", "57P")
+
+
+class Unsettled(RecordFault):
+    """The connection broke while COMMIT was on its way: it may or may not have been recorded."""
+
+
+@contextmanager
+def guarded(url: str) -> Iterator[None]:
+    """Turns what the database raises inside into one sentence. A broken constraint and a mistake
+    in a statement are not the database's fault and pass as they are."""
+    try:
+        yield
+    except (SQLAlchemyError, sqlite3.Error, OSError, UnicodeEncodeError, OverflowError) as error:
+        if not _is_fault(error):
+            raise
+        raise translate(error, url) from error
+
+
+def translate(error: Exception, url: str) -> ShopError:
+    """``error`` as a sentence about the database at ``url``, whose password is never shown."""
+    found = _driver_error(error)
+    if _is_typed_too_long(found):
+        return BadInput(
+            "Something typed is too long, too large or holds a character that cannot be recorded; "
+            "nothing was recorded."
+        )
+    pattern = _pattern(found, url)
+    return RecordFault(pattern.format(where=where(url), detail=_detail(found, url)))
+
+
+def where(url: str) -> str:
+    """The database's name in a sentence: the file's path, or the database and its host."""
+    if url.startswith("sqlite"):
+        return url.removeprefix("sqlite:///")
+    parts = urlsplit(settings.redacted(url))
+    name, host = parts.path.lstrip("/") or "(unnamed)", parts.hostname or "this computer"
+    return f'the PostgreSQL database "{name}" on {host}'
+
+
+def lost(error: BaseException) -> bool:
+    """Whether the connection is gone, or could not be made for now."""
+    found = _driver_error(error)
+    if isinstance(error, DBAPIError) and error.connection_invalidated:
+        return True
+    state = _sqlstate(found)
+    return _is_postgresql(found) and (state == "" or state[:2] == "08" or state[:3] == "57P")
+
+
+def transient(error: BaseException) -> bool:
+    """Whether the same work, run again from its beginning, may succeed."""
+    found = _driver_error(error)
+    if isinstance(found, sqlite3.OperationalError):
+        return _sqlite_code(found) == sqlite3.SQLITE_BUSY
+    return lost(error) or (_is_postgresql(found) and _sqlstate(found).startswith(_RETRIED))
+
+
+def _driver_error(error: BaseException) -> BaseException:
+    return error.orig if isinstance(error, DBAPIError) and error.orig else error
+
+
+def _is_postgresql(found: BaseException) -> bool:
+    return type(found).__module__.partition(".")[0] == "psycopg" and hasattr(found, "sqlstate")
+
+
+def _sqlstate(found: BaseException) -> str:
+    state = getattr(found, "sqlstate", None)
+    if state:
+        return str(state)
+    words = str(found).lower()
+    known = (code for sign, code in _REFUSED_AT_THE_DOOR.items() if sign in words)
+    return next(known, "") if "fatal" in words else ""
+
+
+def _sqlite_code(found: BaseException) -> int:
+    return int(getattr(found, "sqlite_errorcode", 0)) & 0xFF
+
+
+def _is_typed_too_long(found: BaseException) -> bool:
+    if isinstance(found, UnicodeEncodeError):
+        return True
+    if isinstance(found, OverflowError):
+        return "Python int too large" in str(found)
+    return type(found).__module__.partition(".")[0] == "psycopg" and any(
+        kind.__name__ == "DataError" for kind in type(found).__mro__
+    )
+
+
+def _is_fault(error: Exception) -> bool:
+    found = _driver_error(error)
+    if isinstance(found, PoolTimeout | OSError) or _is_typed_too_long(found):
+        return True
+    if isinstance(found, sqlite3.Error):
+        return _sqlite_code(found) in _SQLITE or isinstance(found, sqlite3.OperationalError)
+    if not _is_postgresql(found):
+        return False
+    state = _sqlstate(found)
+    return _by_state(state) is not None or (isinstance(error, DBAPIError) and lost(error))
+
+
+def _by_state(state: str) -> str | None:
+    return next(
+        (_POSTGRESQL[key] for key in (state, state[:3], state[:2]) if key in _POSTGRESQL), None
+    )
+
+
+def _pattern(found: BaseException, url: str) -> str:
+    if isinstance(found, TimeoutError):
+        return _SQLITE[sqlite3.SQLITE_BUSY]
+    if isinstance(found, PoolTimeout):
+        return "Too much is being done in {where} at once; nothing was recorded, try again."
+    if isinstance(found, OSError):
+        return _system_pattern(found)
+    if isinstance(found, sqlite3.Error):
+        code = _sqlite_code(found)
+        if code == sqlite3.SQLITE_IOERR and _disk_is_full(url):
+            code = sqlite3.SQLITE_FULL
+        return _SQLITE.get(code, "{where} could not be used: {detail}.")
+    return _by_state(_sqlstate(found)) or _NO_ANSWER
+
+
+def _system_pattern(error: OSError) -> str:
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):
+        return _SQLITE[sqlite3.SQLITE_FULL]
+    if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
+        return _SQLITE[sqlite3.SQLITE_READONLY]
+    return _SQLITE[sqlite3.SQLITE_CANTOPEN]
+
+
+def _disk_is_full(url: str) -> bool:
+    try:
+        return shutil.disk_usage(Path(where(url)).parent).free < _NEARLY_FULL_BYTES
+    except OSError:
+        return False
+
+
+def _detail(found: BaseException, url: str) -> str:
+    if isinstance(found, OSError) and found.strerror:
+        return found.strerror
+    first = next(iter(str(found).strip().splitlines()), type(found).__name__)
+    for secret in _secrets(url):
+        first = first.replace(secret, "***")
+    return first[:200].rstrip(".")
+
+
+def _secrets(url: str) -> tuple[str, ...]:
+    if url.startswith("sqlite"):
+        return ()
+    read = make_url(url)
+    given = (read.password, read.query.get("password"))
+    return tuple(str(secret) for secret in given if secret)

@@ -1,0 +1,185 @@
+"""What only SQLite has: its file, its pragmas, the lock beside it, its change counter.
+
+Writing and reading have a pool each. A writing transaction is BEGIN IMMEDIATE under the file lock
+(``lock``), synchronous FULL, so that what was acknowledged survives a power cut. Reading
+connections are ``query_only``: they can neither write past the lock nor be kept waiting by it.
+"""
+
+import os
+import sqlite3
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Literal
+from urllib.parse import quote
+
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.pool import QueuePool
+
+from shopdesk.errors import RecordFault
+from shopdesk.records.lock import FileLock
+from shopdesk.records.mounts import network_type
+
+BUSY_S = 5.0
+"""How long SQLite itself waits for programs that do not know the file lock."""
+
+_CLOSING_PATIENCE_S = 2.0
+_HEADER = b"SQLite format 3\x00"
+_PRAGMAS = (
+    "PRAGMA synchronous = FULL",
+    "PRAGMA foreign_keys = ON",
+    "PRAGMA recursive_triggers = ON",  # so that REPLACE, too, meets the triggers on deleting
+    "PRAGMA trusted_schema = OFF",
+)
+
+
+class SqliteFile:
+    """One open SQLite record."""
+
+    dialect: Literal["sqlite"] = "sqlite"
+
+    def __init__(self, url: str) -> None:
+        self.path = file_of(url)
+        self._lock = FileLock(self.path)
+        self.writing = _engine(self.path, "BEGIN IMMEDIATE", query_only=False)
+        self.reading = _engine(self.path, "BEGIN", query_only=True)
+        self._watching: sqlite3.Connection | None = None
+        self._watch = threading.Lock()
+
+    @contextmanager
+    def turn(self, patience_s: float) -> Iterator[None]:
+        """This writer's turn; raises TimeoutError when it does not come."""
+        with self._lock.held(patience_s):
+            yield
+
+    def ready(self, patience_s: float) -> None:
+        """Puts the file into WAL mode where it is not (a restored or foreign copy)."""
+        with self.reading.connect() as db:
+            if db.exec_driver_sql("PRAGMA journal_mode").scalar_one() == "wal":
+                return
+        with self.turn(patience_s):
+            set_wal(self.path)
+
+    def revision(self) -> str | None:
+        """The revision in the file, or None where it holds no record."""
+        with self.reading.connect() as db:
+            named = "SELECT count(*) FROM sqlite_master WHERE name = 'alembic_version'"
+            if not db.exec_driver_sql(named).scalar_one():
+                return None
+            rows = db.exec_driver_sql("SELECT version_num FROM alembic_version")
+            return str(found) if (found := rows.scalar()) is not None else None
+
+    def mark(self) -> int:
+        """SQLite's own counter of commits by other connections, this process's included."""
+        with self._watch:
+            if self._watching is None:
+                self._watching = connect(self.path, query_only=True)
+            return int(self._watching.execute("PRAGMA data_version").fetchone()[0])
+
+    def close(self) -> None:
+        """Closes under the lock: the last to close a file writes its log back into it."""
+        try:
+            with self.turn(_CLOSING_PATIENCE_S):
+                self._close()
+        except OSError:  # held by another program, which then is the last; or no lock to be had
+            self._close()
+
+    def _close(self) -> None:
+        with self._watch:
+            if self._watching is not None:
+                self._watching.close()
+                self._watching = None
+        self.reading.dispose()
+        self.writing.dispose()
+
+
+def file_of(url: str) -> Path:
+    return Path(url.removeprefix("sqlite:///"))
+
+
+def connect(path: Path, *, query_only: bool) -> sqlite3.Connection:
+    """A bare connection to a file that exists; SQLAlchemy's events begin its transactions."""
+    connection = sqlite3.connect(
+        f"file:{quote(str(path))}?mode=rw",
+        uri=True,
+        timeout=BUSY_S,
+        isolation_level=None,
+        check_same_thread=False,
+    )
+    try:
+        for pragma in _PRAGMAS:
+            connection.execute(pragma)
+        if query_only:
+            connection.execute("PRAGMA query_only = ON")
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def set_wal(path: Path) -> None:
+    """Turns the file to WAL mode, which stays with it; call it in one's turn."""
+    connection = connect(path, query_only=False)
+    try:
+        mode = connection.execute("PRAGMA journal_mode = WAL").fetchone()[0]
+    finally:
+        connection.close()
+    if mode != "wal":
+        raise RecordFault(
+            f"{path} cannot be shared by several terminals where it lies (SQLite's WAL mode is "
+            "refused); put it on a local disk."
+        )
+
+
+def check_place(path: Path) -> None:
+    """Refuses a folder in which a SQLite record cannot stand."""
+    kind = network_type(path)
+    if kind is not None:
+        raise RecordFault(
+            f"{path} lies on a network file system ({kind}), where SQLite's locks do not hold "
+            "between computers; put it on a local disk, or use PostgreSQL."
+        )
+    if not path.parent.is_dir():
+        raise RecordFault(f"{path} cannot be: there is no folder {path.parent}; make it first.")
+    if not os.access(path.parent, os.W_OK | os.X_OK):
+        raise RecordFault(
+            f"The folder {path.parent} is read-only for this account, so the record in it cannot "
+            "be kept; give write permission on the folder."
+        )
+
+
+def check_file(path: Path) -> None:
+    """Refuses what is plainly no SQLite file this account can write."""
+    if path.is_dir():
+        raise RecordFault(f"{path} is a folder; name the database file in it.")
+    if not path.exists():
+        raise RecordFault(f"There is no record at {path}; `shopdesk db create` makes an empty one.")
+    check_place(path)
+    if not os.access(path, os.R_OK | os.W_OK):
+        raise RecordFault(
+            f"{path} is read-only for this account, so nothing can be recorded in it; give write "
+            "permission on the file."
+        )
+    with path.open("rb") as file:
+        start = file.read(len(_HEADER))
+    if start != _HEADER:
+        raise RecordFault(
+            f"{path} is {'empty' if not start else 'not a SQLite database'}; name the shop's own "
+            "file."
+        )
+
+
+def _engine(path: Path, begin: str, *, query_only: bool) -> Engine:
+    engine = create_engine(
+        "sqlite://",
+        creator=lambda: connect(path, query_only=query_only),
+        poolclass=QueuePool,
+        pool_timeout=BUSY_S,
+    )
+
+    @event.listens_for(engine, "begin")
+    def _begin(db: Connection) -> None:
+        db.exec_driver_sql(begin)
+
+    return engine

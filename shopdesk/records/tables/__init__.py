@@ -1,0 +1,73 @@
+"""The mapped classes, one file per part of the shop."""
+
+from shopdesk.records.tables.base import Base, canonical
+from shopdesk.records.tables.jobs import (
+    ChargeResult,
+    Concession,
+    CoreDeposit,
+    Draft,
+    Entry,
+    Job,
+    ProcedureRevision,
+    Reopening,
+    Shipment,
+    Unit,
+    UnitModel,
+    WorkOrder,
+)
+from shopdesk.records.tables.shop import (
+    Bottle,
+    Calibration,
+    Customer,
+    Instrument,
+    Person,
+    ShopDocument,
+    Supplier,
+)
+from shopdesk.records.tables.stores import (
+    Approval,
+    Lot,
+    Part,
+    PartSupplier,
+    Purchase,
+    PurchaseLine,
+    Quote,
+    QuoteLine,
+    StockMove,
+)
+from shopdesk.records.tables.trail import ChainHead, Event
+
+__all__ = [
+    "Approval",
+    "Base",
+    "Bottle",
+    "Calibration",
+    "ChainHead",
+    "ChargeResult",
+    "Concession",
+    "CoreDeposit",
+    "Customer",
+    "Draft",
+    "Entry",
+    "Event",
+    "Instrument",
+    "Job",
+    "Lot",
+    "Part",
+    "PartSupplier",
+    "Person",
+    "ProcedureRevision",
+    "Purchase",
+    "PurchaseLine",
+    "Quote",
+    "QuoteLine",
+    "Reopening",
+    "Shipment",
+    "ShopDocument",
+    "StockMove",
+    "Supplier",
+    "Unit",
+    "UnitModel",
+    "WorkOrder",
+    "canonical",
+]

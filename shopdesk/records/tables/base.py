@@ -1,0 +1,60 @@
+"""What every table shares: names for constraints, UTC times, JSON as canonical text."""
+
+import json
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import DateTime, Dialect, MetaData, Text, TypeDecorator
+from sqlalchemy.orm import DeclarativeBase
+
+NAMING = {
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+    "pk": "pk_%(table_name)s",
+}
+
+
+class Base(DeclarativeBase):
+    metadata = MetaData(naming_convention=NAMING)
+
+
+class UtcTime(TypeDecorator[datetime]):
+    """An aware time, stored as UTC on both databases; a naive one is refused."""
+
+    impl = DateTime(timezone=True)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise ValueError("a time without its zone cannot be recorded")
+        moment = value.astimezone(UTC)
+        return moment.replace(tzinfo=None) if dialect.name == "sqlite" else moment
+
+    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        if value is None:
+            return None
+        return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
+
+
+class JsonText(TypeDecorator[Any]):
+    """JSON kept as canonical text, so that the same value has the same bytes to hash."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: Any, dialect: Dialect) -> str | None:
+        return None if value is None else canonical(value)
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> Any:
+        return None if value is None else json.loads(value)
+
+
+def canonical(value: Any) -> str:
+    """JSON with sorted keys, no spaces, no NaN."""
+    return json.dumps(
+        value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
+    )

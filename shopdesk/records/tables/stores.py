@@ -1,0 +1,164 @@
+"""Parts, lots, the append-only stock ledger, purchases, quotes and their answers."""
+
+from datetime import date, datetime
+
+from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column
+
+from shopdesk.records.tables.base import Base, UtcTime
+
+
+class Part(Base):
+    """``on_hand`` and ``reserved`` are kept equal to the ledger's sums in the same transaction."""
+
+    __tablename__ = "part"
+    __table_args__ = (
+        CheckConstraint("on_hand >= 0", name="on_hand"),
+        CheckConstraint("reserved >= 0", name="reserved"),
+        CheckConstraint("reserved <= on_hand", name="promised_once"),
+        CheckConstraint("pack > 0", name="pack"),
+        CheckConstraint("minimum >= 0", name="minimum"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    number: Mapped[str] = mapped_column(String(60), unique=True)
+    description: Mapped[str] = mapped_column(String(200))
+    dash: Mapped[str] = mapped_column(String(10), default="")
+    compound: Mapped[str] = mapped_column(String(20), default="")
+    thread: Mapped[str] = mapped_column(String(30), default="")
+    grade: Mapped[str] = mapped_column(String(30), default="")
+    unit_cost_cents: Mapped[int]
+    pack: Mapped[int] = mapped_column(default=1)
+    minimum: Mapped[int] = mapped_column(default=0)
+    bin: Mapped[str] = mapped_column(String(30), default="")
+    critical: Mapped[bool] = mapped_column(default=False)
+    on_hand: Mapped[int] = mapped_column(default=0)
+    reserved: Mapped[int] = mapped_column(default=0)
+
+
+class PartSupplier(Base):
+    __tablename__ = "part_supplier"
+    __table_args__ = (UniqueConstraint("part_id", "supplier_id"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    part_id: Mapped[int] = mapped_column(ForeignKey("part.id"))
+    supplier_id: Mapped[int] = mapped_column(ForeignKey("supplier.id"), index=True)
+    price_cents: Mapped[int]
+
+
+class Lot(Base):
+    """A received batch. ``cured`` as "2019Q2" for rubber; ``use_by`` None where there is no limit."""
+
+    __tablename__ = "lot"
+    __table_args__ = (
+        UniqueConstraint("part_id", "number"),
+        CheckConstraint("on_hand >= 0", name="on_hand"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    part_id: Mapped[int] = mapped_column(ForeignKey("part.id"))
+    number: Mapped[str] = mapped_column(String(60), index=True)
+    cured: Mapped[str] = mapped_column(String(10), default="")
+    use_by: Mapped[date | None]
+    use_by_source: Mapped[str] = mapped_column(String(80), default="")
+    unit_cost_cents: Mapped[int]
+    certificate: Mapped[str] = mapped_column(String(60), default="")
+    received_at: Mapped[datetime] = mapped_column(UtcTime)
+    quarantined: Mapped[bool] = mapped_column(default=False)
+    on_hand: Mapped[int] = mapped_column(default=0)
+
+
+class StockMove(Base):
+    """One row of the ledger: what it adds to the shelf and to what is reserved."""
+
+    __tablename__ = "stock_move"
+    __table_args__ = (
+        CheckConstraint(
+            "kind IN ('receive','reserve','release','issue','return','count','scrap')", name="kind"
+        ),
+        CheckConstraint("on_hand_change <> 0 OR reserved_change <> 0", name="moves"),
+        Index("ix_stock_move_part", "part_id", "id"),
+        Index("ix_stock_move_job", "job_id", "id"),
+        Index("ix_stock_move_lot", "lot_id", "id"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    kind: Mapped[str] = mapped_column(String(10))
+    part_id: Mapped[int] = mapped_column(ForeignKey("part.id"))
+    lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"))
+    job_id: Mapped[int | None] = mapped_column(ForeignKey("job.id"))
+    kit_line: Mapped[str] = mapped_column(String(80), default="")
+    on_hand_change: Mapped[int]
+    reserved_change: Mapped[int]
+    reason: Mapped[str] = mapped_column(Text, default="")
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
+    at: Mapped[datetime] = mapped_column(UtcTime)
+
+
+class Purchase(Base):
+    __tablename__ = "purchase"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    number: Mapped[int] = mapped_column(unique=True)
+    supplier_id: Mapped[int] = mapped_column(ForeignKey("supplier.id"), index=True)
+    at: Mapped[datetime] = mapped_column(UtcTime)
+    due_on: Mapped[date]
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
+
+
+class PurchaseLine(Base):
+    __tablename__ = "purchase_line"
+    __table_args__ = (
+        CheckConstraint("quantity > 0", name="quantity"),
+        CheckConstraint("received >= 0 AND received <= quantity", name="received"),
+        Index("ix_purchase_line_part", "part_id"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    purchase_id: Mapped[int] = mapped_column(ForeignKey("purchase.id"), index=True)
+    part_id: Mapped[int] = mapped_column(ForeignKey("part.id"))
+    quantity: Mapped[int]
+    received: Mapped[int] = mapped_column(default=0)
+    unit_cost_cents: Mapped[int]
+
+
+class Quote(Base):
+    """``answered_at`` None: not yet answered. A new quote for the job replaces an older one."""
+
+    __tablename__ = "quote"
+    __table_args__ = (CheckConstraint("total_cents >= 0", name="total"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), index=True)
+    at: Mapped[datetime] = mapped_column(UtcTime)
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
+    total_cents: Mapped[int]
+
+
+class QuoteLine(Base):
+    __tablename__ = "quote_line"
+    __table_args__ = (CheckConstraint("kind IN ('part','labour','outside','margin','fee')", name="kind"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    quote_id: Mapped[int] = mapped_column(ForeignKey("quote.id"), index=True)
+    kind: Mapped[str] = mapped_column(String(10))
+    text: Mapped[str] = mapped_column(String(200))
+    quantity: Mapped[float]
+    cents: Mapped[int]
+    part_id: Mapped[int | None] = mapped_column(ForeignKey("part.id"))
+
+
+class Approval(Base):
+    """The customer's answer to a quote: who said it, how, and up to how much."""
+
+    __tablename__ = "approval"
+    __table_args__ = (CheckConstraint("answer IN ('approved','declined')", name="answer"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    quote_id: Mapped[int] = mapped_column(ForeignKey("quote.id"), unique=True)
+    answer: Mapped[str] = mapped_column(String(10))
+    who: Mapped[str] = mapped_column(String(120))
+    how: Mapped[str] = mapped_column(String(120))
+    cap_cents: Mapped[int]
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
+    at: Mapped[datetime] = mapped_column(UtcTime)

@@ -1,0 +1,64 @@
+"""What follows from a disposition: lines asked again, and under which cause."""
+
+from dataclasses import dataclass
+
+from shopdesk.procedure import types as doc
+from shopdesk.rules.generated import issue_key
+from shopdesk.rules.sheet import Sheet, State
+
+AGAIN = frozenset(
+    {
+        "measure again",
+        "test again",
+        "read again",
+        "set again",
+        "pull again",
+        "dress",
+        "hone or lap",
+        "outside process",
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Follow:
+    """``lines`` are set aside and asked again, under ``cause`` of a reopening."""
+
+    cause: str
+    lines: tuple[str, ...]
+
+
+def follows(sheet: Sheet, line: doc.Line, word: str) -> Follow | None:
+    """What the disposition ``word`` on this line reopens; None when it reopens nothing."""
+    if word in AGAIN:
+        return Follow("remeasure", (line.key,))
+    if word == "rework":
+        start = line.rework_from if isinstance(line, doc.Test) else "build"
+        return Follow("rework", between(sheet, start, line.key))
+    if word == "charge again":
+        charged = tuple(s.line.key for s in sheet.section("charge"))
+        return Follow("rework", tuple(dict.fromkeys((*charged, line.key))))
+    if word == "open and replace" and isinstance(line, doc.Torque) and line.over is not None:
+        again = tuple(issue_key(kit) for kit in line.over.again)
+        return Follow("consequence", (*again, *line.over.reopen, line.key))
+    return None
+
+
+def between(sheet: Sheet, start: str, end: str) -> tuple[str, ...]:
+    """Keys of answered lines from the section or line ``start`` up to ``end``, in order. Parts
+    already issued stay issued."""
+    keys = []
+    inside = False
+    for state in sheet.lines:
+        key = state.line.key
+        inside = inside or key == start or state.line.section == start
+        if inside and state.given and state.state is not State.SHOWN:
+            keys.append(key)
+        if key == end:
+            break
+    return tuple(keys) or (end,)
+
+
+def vent_lines(sheet: Sheet) -> tuple[str, ...]:
+    """The vent record's lines, for voiding it."""
+    return tuple(state.line.key for state in sheet.section("vent"))

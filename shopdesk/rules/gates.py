@@ -1,0 +1,249 @@
+"""Gates: why a section is closed, which lines stand in the way, whose move it is."""
+
+from dataclasses import dataclass
+
+from shopdesk.procedure import types as doc
+from shopdesk.rules.answers import GasState, Road
+from shopdesk.rules.generated import SHIPS_AS
+from shopdesk.rules.sheet import LineState, Sheet, State, needs_approval
+from shopdesk.rules.shop import money
+
+# Sections whose lines must be done one after the other: the order is itself the safety.
+IN_ORDER = frozenset({"vent", "build", "charge", "hold", "release"})
+CHARGEABLE = frozenset({"parts", "build", "proof", "charge", "hold"})
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """``missing`` are line keys; ``whose_move`` a person's role or the customer."""
+
+    sentence: str
+    missing: tuple[str, ...] = ()
+    whose_move: str = "technician"
+
+
+def closed(sheet: Sheet, section: str) -> Refusal | None:
+    """Why this section may not be worked on now; None when it is open."""
+    for gate in (_finished, _quarantine, _vent, _earlier, _approval, _build, _charge):
+        refusal = gate(sheet, section)
+        if refusal is not None:
+            return refusal
+    return None
+
+
+def closed_line(sheet: Sheet, key: str) -> Refusal | None:
+    """Why this line may not be answered now: its section's gate, or a line before it."""
+    state = sheet.get(key)
+    if state is None:
+        return Refusal(f"this job has no line {key}; look at the sheet for its lines")
+    section = state.line.section
+    refusal = closed(sheet, section)
+    if refusal is not None:
+        return refusal
+    if state.state is State.NOT_ASKED:
+        return Refusal(f"line {key} is not asked on this job as it stands")
+    if section in IN_ORDER:
+        before = _first_open_before(sheet, state)
+        if before is not None:
+            return Refusal(
+                f"{section}: the lines are done in order; {_name(sheet, before)} comes first",
+                (before.line.key,),
+            )
+    return None
+
+
+def _first_open_before(sheet: Sheet, state: LineState) -> LineState | None:
+    for other in sheet.section(state.line.section):
+        if other.line.key == state.line.key:
+            return None
+        if other.open:
+            return other
+    return None
+
+
+def _name(sheet: Sheet, state: LineState) -> str:
+    """ "line 3, Gas side vented" as the sheet numbers it."""
+    keys = [s.line.key for s in sheet.section(state.line.section) if s.state is not State.SHOWN]
+    return f"line {keys.index(state.line.key) + 1}, {state.line.text}"
+
+
+def _finished(sheet: Sheet, section: str) -> Refusal | None:
+    if sheet.facts.closed:
+        return Refusal("the job is closed; a unit that comes back gets a new job", (), "counter")
+    return None
+
+
+def _quarantine(sheet: Sheet, section: str) -> Refusal | None:
+    if sheet.facts.road is Road.QUARANTINED and section != "quarantined":
+        return Refusal(
+            "the unit is in quarantine: its fluid is not known; the quarantine lines come first",
+            _open_keys(sheet, "quarantined"),
+        )
+    return None
+
+
+def _vent(sheet: Sheet, section: str) -> Refusal | None:
+    """No opening of a gas unit without a complete vent record signed by a second person."""
+    if section not in ("teardown", "build") or not sheet.procedure.gas_charged:
+        return None
+    missing = tuple(s.line.key for s in sheet.section("vent") if s.state is State.OPEN)
+    witness = _vent_witness(sheet)
+    unresolved = tuple(s.line.key for s in sheet.section("vent") if s.state is State.UNRESOLVED)
+    if missing or unresolved or not witness or sheet.facts.gas_state is not GasState.VENTED:
+        return Refusal(
+            f"{section} of a gas unit needs its vent record complete, with a second person's "
+            f"signature; the gas is {sheet.facts.gas_state.value}, which counts as charged",
+            missing + unresolved or tuple(s.line.key for s in sheet.section("vent")),
+            "technician and a second person",
+        )
+    return None
+
+
+def _vent_witness(sheet: Sheet) -> bool:
+    return any(
+        isinstance(s.line, doc.Signature) and s.line.witness and s.state is State.DONE
+        for s in sheet.section("vent")
+    )
+
+
+def _earlier(sheet: Sheet, section: str) -> Refusal | None:
+    for name in sheet.sections:
+        if name == section:
+            return None
+        if not sheet.complete(name):
+            return Refusal(
+                f"{section} opens when {name} is complete; {len(_open_keys(sheet, name))} of its "
+                f"lines are open, first: {_first_open_text(sheet, name)}",
+                _open_keys(sheet, name),
+                _mover(name),
+            )
+    return None
+
+
+def _first_open_text(sheet: Sheet, section: str) -> str:
+    state = next(s for s in sheet.section(section) if s.open)
+    why = " (outside its limit, nothing decided)" if state.state is State.UNRESOLVED else ""
+    return state.line.text + why
+
+
+def _open_keys(sheet: Sheet, section: str) -> tuple[str, ...]:
+    return tuple(state.line.key for state in sheet.section(section) if state.open)
+
+
+def _mover(section: str) -> str:
+    return {"receipt": "counter", "decision": "office", "shipment": "counter"}.get(
+        section, "technician"
+    )
+
+
+def _approval(sheet: Sheet, section: str) -> Refusal | None:
+    """No chargeable work before the customer's approval, none beyond its cap."""
+    if section not in CHARGEABLE or not needs_approval(sheet.facts):
+        return None
+    quote = sheet.facts.quote
+    if quote is None or quote.answer != "approved":
+        whose = "office" if quote is None else "customer"
+        return Refusal(
+            f"{section} is chargeable work and the customer has not approved a quote",
+            ("decision.approval",),
+            whose,
+        )
+    owed = quote.total_cents + sheet.facts.extra_cents
+    if owed > quote.cap_cents:
+        return Refusal(
+            f"the work now stands at {money(owed, sheet.shop.currency)}, above the "
+            f"{money(quote.cap_cents, sheet.shop.currency)} {quote.who} agreed to; "
+            "a new quote and approval come first",
+            ("decision.approval",),
+            "office",
+        )
+    return None
+
+
+def _build(sheet: Sheet, section: str) -> Refusal | None:
+    """No build with an outside reading that nothing has settled. (Kit, kept parts and tools
+    are lines of the parts section, which stands before the build.)"""
+    if section not in ("parts", "build") or sheet.facts.road is not Road.REPAIR:
+        return None
+    before = [s for s in sheet.unresolved if s.line.section in ("receipt", "vent", "teardown")]
+    if before:
+        return Refusal(
+            f"{before[0].line.text}: outside its limit and not settled; rework it, replace the "
+            "part, or have it conceded by manager and customer",
+            tuple(s.line.key for s in before),
+            "technician or manager",
+        )
+    return None
+
+
+def _charge(sheet: Sheet, section: str) -> Refusal | None:
+    if section != "charge":
+        return None
+    procedure = sheet.procedure
+    for missing, name in (
+        (procedure.rated_pressure, "rated pressure"),
+        (procedure.precharge_limit, "precharge limit"),
+        (procedure.charge, "charge target"),
+    ):
+        if missing is None:
+            return Refusal(
+                f"procedure {procedure.model} rev {procedure.revision} states no {name}; "
+                "nothing is charged without it",
+                (),
+                "manager (a new revision of the procedure)",
+            )
+    if procedure.charge is not None and not procedure.charge.before_proof:
+        return _proof_first(sheet)
+    return None
+
+
+def _proof_first(sheet: Sheet) -> Refusal | None:
+    if sheet.complete("proof") and sheet.section("proof"):
+        return None
+    return Refusal(
+        "no charge before proof: this procedure proves the unit first",
+        _open_keys(sheet, "proof"),
+    )
+
+
+def may_leave(sheet: Sheet) -> Refusal | None:
+    """Why the unit may not go out of the door: open lines, a running hold, its gas state."""
+    open_lines = tuple(state.line.key for state in sheet.lines if state.open)
+    if open_lines:
+        first = sheet.get(open_lines[0])
+        text = first.line.text if first else open_lines[0]
+        return Refusal(
+            f"not ready to leave: {len(open_lines)} open lines, first: {text}",
+            open_lines,
+            _mover(open_lines[0].split(".", 1)[0]),
+        )
+    return gas_may_leave(sheet)
+
+
+def gas_may_leave(sheet: Sheet) -> Refusal | None:
+    """Judges the gas state by the transport rule, a rule of the shop with its source."""
+    state = sheet.facts.gas_state
+    rule = sheet.shop.transport
+    if not state.counts_as_charged:
+        return None
+    if state is GasState.CHARGED and rule.ships_charged:
+        return None
+    return Refusal(
+        f"the unit's gas is {state.value}: by the transport rule ({rule.source}, "
+        f"rev {rule.revision}) it leaves vented, with a vent record",
+        tuple(s.line.key for s in sheet.section("vent")),
+        "technician and a second person",
+    )
+
+
+def may_ship_as(sheet: Sheet, answer: str) -> Refusal | None:
+    """Whether "charged" may be chosen as the state to ship in."""
+    rule = sheet.shop.transport
+    if answer != "charged" or rule.ships_charged:
+        return None
+    return Refusal(
+        f"this shop ships no charged unit (transport rule: {rule.source}, rev {rule.revision}); "
+        "answer vented and make a new vent record",
+        (SHIPS_AS,),
+        "technician and a second person",
+    )

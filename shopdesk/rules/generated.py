@@ -1,0 +1,123 @@
+"""Lines no procedure writes out: each kit line issued or kept, the quote and its answer, the
+tools of the build, the state a gas unit ships in."""
+
+from dataclasses import dataclass
+
+from shopdesk.procedure import types as doc
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Issue(doc.Line):
+    """Pieces of a part taken from the shelf for this job, by scanning their lot."""
+
+    kit: str
+    part: str
+    quantity: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept(doc.Line):
+    """An inspected part kept for the build: it must be with the job."""
+
+    kit: str
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
+class Quoting(doc.Line):
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class Approval(doc.Line):
+    pass
+
+
+SHIPS_AS = "shipment.ships_as"
+APPROVAL = "decision.approval"
+QUOTED = "decision.quoted"
+
+
+def laid_out(procedure: doc.Procedure) -> tuple[doc.Line, ...]:
+    """All lines in the order they are done, the generated ones in their places."""
+    extra = {
+        "decision": (
+            Quoting(QUOTED, "Quote made"),
+            Approval(APPROVAL, "Customer's answer to the quote"),
+        ),
+        "parts": _parts(procedure) + _tools(procedure),
+        "shipment": _ships_as(procedure),
+    }
+    lines: list[doc.Line] = []
+    for section in procedure.order:
+        lines.extend(extra.get(section, ()))
+        lines.extend(procedure.in_section(section))
+    return tuple(lines)
+
+
+def issue_key(kit_id: str) -> str:
+    return f"parts.issue_{kit_id}"
+
+
+def _parts(procedure: doc.Procedure) -> tuple[doc.Line, ...]:
+    return tuple(line for kit in procedure.kit for line in _kit_lines(kit))
+
+
+def _kit_lines(kit: doc.KitLine) -> tuple[doc.Line, ...]:
+    where = f", {kit.position}" if kit.position else ""
+    replaced = _replaced(kit)
+    issue = Issue(
+        issue_key(kit.id),
+        f"{kit.quantity} x {kit.part}{where}",
+        position=kit.position,
+        when=replaced,
+        kit=kit.id,
+        part=kit.part,
+        quantity=kit.quantity,
+    )
+    if kit.policy is not doc.Policy.KEEP:
+        return (issue,)
+    kept = Kept(
+        f"parts.kept_{kit.id}",
+        f"Kept: {kit.part}{where}",
+        position=kit.position,
+        kit=kit.id,
+        part=kit.part,
+    )
+    return (issue, kept)
+
+
+def _replaced(kit: doc.KitLine) -> tuple[doc.Condition, ...]:
+    if kit.policy is doc.Policy.KEEP:
+        return (doc.Condition(kit.inspect, disposition="replace"),)
+    return kit.when
+
+
+def _tools(procedure: doc.Procedure) -> tuple[doc.Line, ...]:
+    kinds = dict.fromkeys(
+        line.instrument
+        for line in procedure.in_section("build")
+        if isinstance(line, doc.Torque | doc.Restore | doc.Reading)
+        and line.instrument
+        and not (isinstance(line, doc.Torque) and line.snug)
+    )
+    return tuple(
+        doc.Prepare(
+            f"parts.tool_{kind.replace(' ', '_')}", f"Tool for the build: {kind}", instrument=kind
+        )
+        for kind in kinds
+    )
+
+
+def _ships_as(procedure: doc.Procedure) -> tuple[doc.Line, ...]:
+    if not procedure.gas_charged:
+        return ()
+    return (
+        doc.Choice(
+            SHIPS_AS,
+            "Gas state it ships in",
+            help="The shop's transport rule says whether a charged unit may leave. "
+            "Vented asks for a new vent record with a second person.",
+            options=("vented", "charged"),
+        ),
+    )

@@ -1,0 +1,71 @@
+"""Who may do what, and who may witness whom."""
+
+from shopdesk.procedure import types as doc
+from shopdesk.rules.gates import Refusal
+from shopdesk.rules.sheet import LineState, Sheet
+
+ROLES = ("counter", "technician", "manager")
+
+# What each role may do; a manager may do everything.
+MAY = {
+    "receive a core": {"counter", "technician"},
+    "record an entry": {"counter", "technician"},
+    "report a hiss": {"counter", "technician"},
+    "quarantine": {"counter", "technician"},
+    "take a job": {"technician"},
+    "make a quote": {"counter"},
+    "record an answer": {"counter"},
+    "ship": {"counter"},
+    "scrap": {"counter", "technician"},
+    "receive stock": {"counter"},
+    "order": {"counter"},
+    "count stock": {"counter"},
+    "concede": set(),
+    "change a promise": set(),
+    "keep people": set(),
+    "keep procedures": set(),
+    "keep instruments": set(),
+}
+
+
+def refused(role: str, action: str) -> Refusal | None:
+    """Why this role may not do this; None if it may. Raises KeyError for an unknown action."""
+    if role == "manager" or role in MAY[action]:
+        return None
+    allowed = [*sorted(MAY[action]), "manager"]
+    return Refusal(
+        f"to {action} takes a {' or '.join(allowed)}; this is a {role}", (), " or ".join(allowed)
+    )
+
+
+def signature_refused(sheet: Sheet, state: LineState, person: str, role: str) -> Refusal | None:
+    """Why this person may not sign this line: the wrong role, or a witness to own work."""
+    line = state.line
+    if not isinstance(line, doc.Signature):
+        return None
+    if line.role and role not in (line.role, "manager"):
+        return Refusal(
+            f"{line.text}: takes a {line.role}'s signature; {person} is a {role}",
+            (line.key,),
+            line.role,
+        )
+    if line.witness and person in witnessed(sheet, line):
+        return Refusal(
+            f"{line.text}: {person} did part of this work; a second person has to sign",
+            (line.key,),
+            "a second person",
+        )
+    return None
+
+
+def witnessed(sheet: Sheet, line: doc.Signature) -> frozenset[str]:
+    """Initials of those who recorded the lines since the section's last signature."""
+    people: set[str] = set()
+    for state in sheet.section(line.section):
+        if state.line.key == line.key:
+            break
+        if isinstance(state.line, doc.Signature):
+            people.clear()
+            continue
+        people.update(answer.person for answer in state.given.values())
+    return frozenset(people)

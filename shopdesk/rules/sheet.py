@@ -1,0 +1,269 @@
+"""A job's sheet: every line with its answers, its state, and where the cursor stands."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cached_property
+from types import MappingProxyType
+
+from shopdesk.procedure import types as doc
+from shopdesk.rules import bores
+from shopdesk.rules.answers import Answer, GasState, JobFacts, Road, Verdict
+from shopdesk.rules.generated import SHIPS_AS, Approval, Kept, Quoting, laid_out
+from shopdesk.rules.shop import ShopRules
+from shopdesk.rules.slots import Slot, cannot, slots
+
+
+class State(StrEnum):
+    OPEN = "open"  # to be answered
+    DONE = "done"
+    UNRESOLVED = "unresolved"  # answered, outside its limit, nothing decided that settles it
+    NOT_ASKED = "not asked"  # its condition does not hold, or the road left it out
+    SHOWN = "shown"  # a caution
+
+
+@dataclass(frozen=True, slots=True)
+class LineState:
+    """``given`` are the answers that count, by slot; ``past`` those superseded or set aside."""
+
+    line: doc.Line
+    state: State
+    slots: tuple[Slot, ...]
+    given: Mapping[str, Answer]
+    past: tuple[Answer, ...]
+    verdict: Verdict
+    conceded: bool
+
+    @property
+    def next_slot(self) -> Slot | None:
+        return next((slot for slot in self.slots if slot.name not in self.given), None)
+
+    @property
+    def open(self) -> bool:
+        return self.state in (State.OPEN, State.UNRESOLVED)
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """``lines`` in the order they are done; ``sections`` those that this job goes through."""
+
+    procedure: doc.Procedure
+    shop: ShopRules
+    facts: JobFacts
+    lines: tuple[LineState, ...]
+
+    @cached_property
+    def _by_key(self) -> Mapping[str, LineState]:
+        return {state.line.key: state for state in self.lines}
+
+    def get(self, key: str) -> LineState | None:
+        return self._by_key.get(key)
+
+    def section(self, name: str) -> tuple[LineState, ...]:
+        return tuple(state for state in self.lines if state.line.section == name)
+
+    @cached_property
+    def sections(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(state.line.section for state in self.lines))
+
+    def complete(self, section: str) -> bool:
+        """Whether nothing in the section is open. The vent counts as open when it is void."""
+        return not any(state.open for state in self.section(section))
+
+    @cached_property
+    def stage(self) -> str:
+        """The first section that is not complete, or "done"."""
+        return next((name for name in self.sections if not self.complete(name)), "done")
+
+    @cached_property
+    def cursor(self) -> LineState | None:
+        """The line to stand on: the first open one of the stage."""
+        return next((state for state in self.section(self.stage) if state.open), None)
+
+    @cached_property
+    def unresolved(self) -> tuple[LineState, ...]:
+        return tuple(state for state in self.lines if state.state is State.UNRESOLVED)
+
+    def reference_value(self, key: str) -> float | None:
+        """What a reading or repeat line measured, in SI (mean of repeats); None if not valid."""
+        return reference_value(self.get(key))
+
+
+def reference_value(state: LineState | None) -> float | None:
+    if state is None or state.state is not State.DONE or cannot(state.given):
+        return None
+    values = [
+        a.value_si
+        for name, a in state.given.items()
+        if a.value_si is not None and name not in ("temperature", "disposition")
+    ]
+    if not values or state.verdict is Verdict.OUTSIDE:
+        return None
+    return sum(values) / len(values)
+
+
+def lay_out(
+    procedure: doc.Procedure,
+    roads: Mapping[str, tuple[doc.Line, ...]],
+    shop: ShopRules,
+    facts: JobFacts,
+    answers: Sequence[Answer],
+) -> Sheet:
+    """The sheet as it stands. Conditions look only back, so one pass in order is enough."""
+    by_line: dict[str, list[Answer]] = {}
+    for answer in answers:
+        by_line.setdefault(answer.line, []).append(answer)
+    known: dict[str, LineState] = {}
+    for line in _lines(procedure, roads, facts.road):
+        known[line.key] = _state(line, by_line.get(line.key, []), known, facts)
+    lines = tuple(known.values())
+    sheet = Sheet(procedure, shop, facts, lines)
+    return sheet if vent_asked(sheet) else _without_void_vent(sheet)
+
+
+def _lines(
+    procedure: doc.Procedure, roads: Mapping[str, tuple[doc.Line, ...]], road: Road
+) -> tuple[doc.Line, ...]:
+    """The procedure's lines; a side road puts its own in place of what it leaves out."""
+    lines = laid_out(procedure)
+    if road is Road.REPAIR:
+        return lines
+    own = roads.get(road.value, ())
+    if road is Road.QUARANTINED:
+        return own + lines
+    before = ("receipt", "vent", "teardown", "decision")
+    leaving = tuple(line for line in lines if line.key == SHIPS_AS)
+    return tuple(line for line in lines if line.section in before) + own + leaving
+
+
+def _state(
+    line: doc.Line, answers: list[Answer], known: Mapping[str, LineState], facts: JobFacts
+) -> LineState:
+    given = {answer.slot: answer for answer in answers if answer.counts}
+    past = tuple(answer for answer in answers if not answer.counts)
+    asked = slots(line, given)
+    verdict = line_verdict(line, given)
+    conceded = any(answer.id in facts.conceded for answer in given.values())
+    state = _what_state(line, given, asked, verdict, conceded, known, facts)
+    return LineState(line, state, asked, MappingProxyType(given), past, verdict, conceded)
+
+
+def _what_state(
+    line: doc.Line,
+    given: Mapping[str, Answer],
+    asked: tuple[Slot, ...],
+    verdict: Verdict,
+    conceded: bool,
+    known: Mapping[str, LineState],
+    facts: JobFacts,
+) -> State:
+    if isinstance(line, doc.Caution):
+        return State.SHOWN if _all_hold(line.when, known) else State.NOT_ASKED
+    if left_out(line, known, facts):
+        return State.NOT_ASKED
+    if isinstance(line, Quoting | Approval):
+        return State.DONE if _office_done(line, facts) else State.OPEN
+    if any(slot.name not in given for slot in asked):
+        return State.OPEN if not conceded else State.DONE
+    if verdict is Verdict.OUTSIDE and not conceded and not settles(line, given):
+        return State.UNRESOLVED
+    return State.DONE
+
+
+def left_out(line: doc.Line, known: Mapping[str, LineState], facts: JobFacts) -> bool:
+    """Whether the job does not ask this line: condition, kept part replaced, closed road."""
+    if isinstance(line, Quoting | Approval) and not needs_approval(facts):
+        return True
+    if facts.road in (Road.DECLINED, Road.SCRAPPED) and line.section in ("teardown", "decision"):
+        return True
+    if isinstance(line, Kept):
+        issue = known.get(f"parts.issue_{line.kit}")
+        return issue is not None and issue.state is not State.NOT_ASKED
+    return not _all_hold(line.when, known)
+
+
+def needs_approval(facts: JobFacts) -> bool:
+    """Warranty work and the shop's own exchange units are not the customer's to approve."""
+    return facts.kind == "customer"
+
+
+def _office_done(line: doc.Line, facts: JobFacts) -> bool:
+    if facts.quote is None:
+        return False
+    return isinstance(line, Quoting) or facts.quote.answer != ""
+
+
+def _all_hold(conditions: Sequence[doc.Condition], known: Mapping[str, LineState]) -> bool:
+    return all(_holds(condition, known.get(condition.line)) for condition in conditions)
+
+
+def _holds(condition: doc.Condition, state: LineState | None) -> bool:
+    if state is None:
+        return False
+    if condition.disposition is not None:
+        given = state.given.get("disposition")
+        return given is not None and given.answer == condition.disposition
+    if condition.answer is not None:
+        return any(answer.answer == condition.answer for answer in state.given.values())
+    match condition.is_:
+        case doc.Is.WITHIN:
+            return state.state is State.DONE and state.verdict is not Verdict.OUTSIDE
+        case doc.Is.OUTSIDE:
+            return state.verdict is Verdict.OUTSIDE
+        case doc.Is.ANSWERED:
+            return state.state is State.DONE and not cannot(state.given)
+        case doc.Is.MISSING:
+            return state.state is State.NOT_ASKED or cannot(state.given)
+    return True
+
+
+def line_verdict(line: doc.Line, given: Mapping[str, Answer]) -> Verdict:
+    """Outside if any counted answer is; surveys and repeats are judged as a whole too."""
+    verdicts = {answer.verdict for answer in given.values()}
+    if Verdict.OUTSIDE in verdicts or bores.whole_outside(line, given):
+        return Verdict.OUTSIDE
+    return Verdict.WITHIN if Verdict.WITHIN in verdicts else Verdict.NONE
+
+
+def settles(line: doc.Line, given: Mapping[str, Answer]) -> bool:
+    """Whether the disposition given ends the matter on this sheet: a new part comes, or the
+    inspector lets a finding (not a limit) pass."""
+    decided = given.get("disposition")
+    if decided is None:
+        return False
+    if decided.answer == "replace":
+        return True
+    return isinstance(line, doc.Finding) and decided.answer == "reuse"
+
+
+def vent_asked(sheet: Sheet) -> bool:
+    """Whether the vent record must stand now. A record void since the unit was charged is asked
+    again only when somebody is to open the unit, or it is to leave vented."""
+    if not sheet.procedure.gas_charged or sheet.facts.gas_state is GasState.VENTED:
+        return True
+    started = any(state.past for state in sheet.section("vent"))
+    if not started:
+        return True
+    behind = next(
+        (name for name in sheet.sections if name != "vent" and not sheet.complete(name)), "done"
+    )
+    if behind in ("receipt", "teardown", "decision", "parts", "build"):
+        return True
+    if behind in ("shipment", "declined", "scrapped"):
+        ships_as = sheet.get(SHIPS_AS)
+        said = ships_as.given.get("answer") if ships_as else None
+        return behind != "shipment" or (said is not None and said.answer == "vented")
+    if behind == "proof":
+        order = sheet.sections
+        return "charge" not in order or order.index("proof") < order.index("charge")
+    return False
+
+
+def _without_void_vent(sheet: Sheet) -> Sheet:
+    lines = tuple(
+        LineState(s.line, State.NOT_ASKED, s.slots, s.given, s.past, s.verdict, s.conceded)
+        if s.line.section == "vent" and s.open
+        else s
+        for s in sheet.lines
+    )
+    return Sheet(sheet.procedure, sheet.shop, sheet.facts, lines)

@@ -1,0 +1,176 @@
+"""The shop's own rules, read from its documents: every rate, limit and period with its source."""
+
+import tomllib
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from shopdesk.errors import BadInput
+
+SEA_LEVEL_PA = 101325.0  # ISO 2533, standard atmosphere at sea level
+
+
+@dataclass(frozen=True, slots=True)
+class Overset:
+    """How far above the corrected target the regulator is set, for the gas the rig takes."""
+
+    default_pa: float
+    enough: int
+    source: str
+    revision: str
+
+
+@dataclass(frozen=True, slots=True)
+class Transport:
+    """What gas state may leave: ``highest_pa`` gauge where charged units may ship at all."""
+
+    ships_charged: bool
+    highest_pa: float
+    source: str
+    revision: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShopRules:
+    name: str
+    revision: str
+    atmosphere_pa: float
+    reference_k: float
+    torque_units: tuple[str, ...]
+    pressure_units: tuple[str, ...]
+    length_units: tuple[str, ...]
+    currency: str
+    labour_cents_per_hour: int
+    margin_percent: float
+    inspection_fee_cents: int
+    answer_days: int
+    overset: Overset
+    transport: Transport
+    slip_within: float
+    warranty_months: int
+    promise_days: int
+    seal_standard: str
+    cautions: tuple[tuple[str, str], ...]
+
+    def cautions_for(self, section: str) -> tuple[str, ...]:
+        return tuple(text for where, text in self.cautions if where == section)
+
+
+@lru_cache(maxsize=8)
+def read(text: str) -> ShopRules:
+    """The rules in a shop document (TOML). Raises BadInput naming the key that is wrong."""
+    try:
+        return _read(_Table(tomllib.loads(text), "shop.toml"))
+    except tomllib.TOMLDecodeError as fault:
+        raise BadInput(f"shop.toml: not readable as TOML: {fault}") from fault
+
+
+class _Table:
+    """Typed look-ups that name the key in their complaint."""
+
+    def __init__(self, raw: dict[str, Any], path: str) -> None:
+        self.raw, self.path = raw, path
+
+    def table(self, key: str) -> "_Table":
+        value = self.raw.get(key)
+        if not isinstance(value, dict):
+            raise BadInput(f"{self.path}: [{key}] is missing; the shop's rules need it")
+        return _Table(value, f"{self.path} [{key}]")
+
+    def text(self, key: str) -> str:
+        value = self.raw.get(key)
+        if not isinstance(value, str) or not value:
+            raise BadInput(f"{self.path}: {key}: read {value!r}, expected text")
+        return value
+
+    def number(self, key: str) -> float:
+        value = self.raw.get(key)
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise BadInput(f"{self.path}: {key}: read {value!r}, expected a number")
+        return float(value)
+
+    def flag(self, key: str) -> bool:
+        value = self.raw.get(key)
+        if not isinstance(value, bool):
+            raise BadInput(f"{self.path}: {key}: read {value!r}, expected true or false")
+        return value
+
+    def words(self, key: str) -> tuple[str, ...]:
+        value = self.raw.get(key)
+        if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
+            raise BadInput(f"{self.path}: {key}: read {value!r}, expected a list of text")
+        return tuple(value)
+
+    def si(self, key: str, unit: str, *, span: bool = False) -> float:
+        from shopdesk import quantities
+
+        measured = quantities.parse(self.text(key), unit=unit)
+        if not span:
+            return measured.value_si
+        zero = quantities.to_si(0.0, measured.unit)
+        return measured.value_si - zero
+
+    def cents(self, key: str) -> int:
+        return cents(self.text(key), where=f"{self.path}: {key}")
+
+
+def cents(text: str, *, where: str = "") -> int:
+    """Money as typed ("612.40", "612") in cents. Raises BadInput."""
+    head = f"{where}: " if where else ""
+    whole, dot, part = text.strip().replace(",", ".").partition(".")
+    part = part if dot else "00"
+    digits = whole.isascii() and whole.isdigit() and part.isascii() and part.isdigit()
+    if not digits or not 1 <= len(part) <= 2 or len(whole) > 9:
+        raise BadInput(f"{head}read {text.strip()[:40]!r}, expected an amount such as 612.40")
+    return int(whole) * 100 + int(part.ljust(2, "0"))
+
+
+def money(amount_cents: int, currency: str = "") -> str:
+    """ "612.40 EUR"; negative amounts keep their sign."""
+    sign = "-" if amount_cents < 0 else ""
+    whole, part = divmod(abs(amount_cents), 100)
+    return f"{sign}{whole:,}.{part:02d} {currency}".strip()
+
+
+def _read(top: _Table) -> ShopRules:
+    overset, transport = top.table("overset"), top.table("transport")
+    return ShopRules(
+        name=top.text("name"),
+        revision=top.text("revision"),
+        atmosphere_pa=_atmosphere(top),
+        reference_k=top.si("reference_temperature", "°C"),
+        torque_units=top.words("torque_units"),
+        pressure_units=top.words("pressure_units"),
+        length_units=top.words("length_units"),
+        currency=top.text("currency"),
+        labour_cents_per_hour=top.table("labour").cents("rate_per_hour"),
+        margin_percent=top.table("quote").number("margin_percent"),
+        inspection_fee_cents=top.table("quote").cents("inspection_fee"),
+        answer_days=int(top.table("quote").number("answer_days")),
+        overset=Overset(
+            default_pa=overset.si("default", "bar"),
+            enough=int(overset.number("enough")),
+            source=overset.text("source"),
+            revision=overset.text("revision"),
+        ),
+        transport=Transport(
+            ships_charged=transport.flag("ships_charged"),
+            highest_pa=transport.si("highest", "bar"),
+            source=transport.text("source"),
+            revision=transport.text("revision"),
+        ),
+        slip_within=top.table("slip").number("within_percent") / 100,
+        warranty_months=int(top.table("warranty").number("months")),
+        promise_days=int(top.table("promise").number("default_days")),
+        seal_standard=top.text("seal_standard") if "seal_standard" in top.raw else "ISO 2230",
+        cautions=tuple(
+            (_Table(row, "shop.toml [[caution]]").text("section"), str(row.get("text", "")))
+            for row in top.raw.get("caution", [])
+        ),
+    )
+
+
+def _atmosphere(top: _Table) -> float:
+    from shopdesk.calc import charge
+
+    return charge.site_atmosphere(top.si("altitude", "m"))

@@ -1,0 +1,332 @@
+"""Judging one answer: within or outside, the limit and its source, and what to say beside it."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from shopdesk import quantities
+from shopdesk.calc import torque as torques
+from shopdesk.procedure import types as doc
+from shopdesk.rules import bores, charging
+from shopdesk.rules.answers import Answer, Verdict
+from shopdesk.rules.sheet import Sheet
+from shopdesk.rules.slots import Slot
+
+TINY = 1e-9  # relative: a value typed at the limit is at the limit after conversion
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    verdict: Verdict = Verdict.NONE
+    limit_text: str = ""
+    source: str = ""
+    note: str = ""
+
+
+def judge(
+    sheet: Sheet,
+    line: doc.Line,
+    slot: Slot,
+    given: Mapping[str, Answer],
+    value_si: float | None,
+    answer: str,
+) -> Judged:
+    """The verdict on this answer. ``given`` are the line's answers that count, this one too."""
+    if slot.name == "disposition":
+        return Judged()
+    if value_si is None:
+        return _judge_words(line, slot, answer)
+    match line:
+        case doc.Reading() if slot.name == "temperature":
+            return Judged(note=_lost_in_service(sheet, line, given))
+        case doc.Reading() if slot.name == "value":
+            return _by_limit(line.limit, value_si, line.unit)
+        case doc.Survey():
+            return _survey(line, given, value_si)
+        case doc.Repeat():
+            return _repeat(line, given, value_si)
+        case doc.Restore():
+            return _restore(sheet, line, value_si)
+        case doc.Torque():
+            return _torque(line, slot, value_si)
+        case doc.Regulator() if slot.name == "setting":
+            return _regulator(sheet)
+        case doc.Charge() if slot.name == "temperature":
+            return _charge(sheet, line, given)
+        case doc.Leak() if slot.name == "temperature":
+            return _leak(sheet, line, given)
+    return Judged()
+
+
+def _judge_words(line: doc.Line, slot: Slot, answer: str) -> Judged:
+    match line:
+        case doc.Finding() if slot.name == "condition":
+            return Judged(
+                Verdict.WITHIN if answer == "good" else Verdict.OUTSIDE, "good", "inspection"
+            )
+        case doc.Port():
+            good = answer == line.leave
+            return Judged(Verdict.WITHIN if good else Verdict.OUTSIDE, line.leave, "procedure")
+        case doc.Choice() if line.outside:
+            outside = answer in line.outside
+            return Judged(
+                Verdict.OUTSIDE if outside else Verdict.WITHIN,
+                "not " + " or ".join(line.outside),
+                "procedure",
+            )
+    return Judged()
+
+
+def limit_text(limit: doc.Limit, unit: str) -> str:
+    """ "60.0 to 80.0 bar", "at most 0.05 mm" in the procedure's unit."""
+    low = None if limit.low is None else quantities.text(limit.low.value_si, unit)
+    high = None if limit.high is None else quantities.text(limit.high.value_si, unit)
+    if low is not None and high is not None:
+        return f"{low} to {high}"
+    return f"at least {low}" if low is not None else f"at most {high}"
+
+
+def sourced(source: str, revision: str) -> str:
+    return f"{source} rev {revision}" if revision else source
+
+
+def _by_limit(limit: doc.Limit | None, value_si: float, unit: str) -> Judged:
+    if limit is None or (limit.low is None and limit.high is None):
+        return Judged()
+    low = None if limit.low is None else limit.low.value_si
+    high = None if limit.high is None else limit.high.value_si
+    inside = not (low is not None and _below(value_si, low)) and not (
+        high is not None and _below(high, value_si)
+    )
+    return Judged(
+        Verdict.WITHIN if inside else Verdict.OUTSIDE,
+        limit_text(limit, unit),
+        sourced(limit.source, limit.revision),
+    )
+
+
+def _below(value: float, bound: float) -> bool:
+    return value < bound - TINY * max(abs(bound), abs(value))
+
+
+def _within_span(value_si: float, target_si: float, span_si: float) -> bool:
+    return abs(value_si - target_si) <= span_si + TINY * max(abs(value_si), abs(target_si))
+
+
+def _survey(line: doc.Survey, given: Mapping[str, Answer], value_si: float) -> Judged:
+    cell = _by_limit(line.limit, value_si, line.unit)
+    result = bores.survey_result(line, given)
+    if result is None:
+        return cell
+    faults = bores.whole_faults(line, given)
+    note = (
+        f"mean {quantities.text(result.mean_m, line.unit)}, out-of-round "
+        f"{quantities.span_text(result.out_of_round_m, line.unit)}, taper "
+        f"{quantities.span_text(result.taper_m, line.unit)}"
+    )
+    bounds = [cell.limit_text]
+    if line.out_of_round is not None:
+        bounds.append(f"out-of-round {line.out_of_round.typed}")
+    if line.taper is not None:
+        bounds.append(f"taper {line.taper.typed}")
+    verdict = Verdict.OUTSIDE if faults else cell.verdict
+    said = f"; {' and '.join(faults)} outside" if faults else ""
+    return Judged(verdict, ", ".join(bounds), cell.source, note + said)
+
+
+def _repeat(line: doc.Repeat, given: Mapping[str, Answer], value_si: float) -> Judged:
+    one = _by_limit(line.limit, value_si, line.unit)
+    spread = bores.spread_m(line, given)
+    if spread is None:
+        return one
+    faults = bores.whole_faults(line, given)
+    values = [a.value_si for a in given.values() if a.value_si is not None]
+    mean = sum(values) / len(values)
+    note = (
+        f"mean {quantities.text(mean, line.unit)}, spread {quantities.span_text(spread, line.unit)}"
+    )
+    bound = f"spread at most {line.spread.typed}"
+    verdict = Verdict.OUTSIDE if faults or one.verdict is Verdict.OUTSIDE else Verdict.WITHIN
+    return Judged(
+        verdict,
+        f"{one.limit_text}, {bound}" if one.limit_text else bound,
+        one.source or "procedure",
+        note,
+    )
+
+
+def _restore(sheet: Sheet, line: doc.Restore, value_si: float) -> Judged:
+    target = sheet.reference_value(line.reference)
+    if target is None:
+        return Judged(note="no valid teardown reading: the setting is made by test")
+    unit = line.tolerance.unit
+    good = _within_span(value_si, target, line.tolerance.value_si)
+    difference = quantities.span_text(value_si - target, unit)
+    return Judged(
+        Verdict.WITHIN if good else Verdict.OUTSIDE,
+        f"{quantities.text(target, unit)} ± {line.tolerance.typed}",
+        sourced(line.source, line.revision),
+        f"teardown {quantities.text(target, unit)}, difference {difference}",
+    )
+
+
+def _torque(line: doc.Torque, slot: Slot, value_si: float) -> Judged:
+    if line.target is None or line.tolerance is None:
+        return Judged()
+    n = int(slot.name.removeprefix("p"))
+    share = line.passes[n - 1]
+    bound = f"{line.target.typed} ± {line.tolerance.typed}"
+    note = "; ".join(_also(value_si, line)) + _adapter_note(line, share)
+    if n < len(line.passes):
+        return Judged(
+            limit_text=f"{share:.0%} of {line.target.typed}",
+            source=sourced(line.source, line.revision),
+            note=note,
+        )
+    good = _within_span(value_si, line.target.value_si, line.tolerance.value_si)
+    return Judged(
+        Verdict.WITHIN if good else Verdict.OUTSIDE,
+        bound,
+        sourced(line.source, line.revision),
+        note,
+    )
+
+
+def _also(value_nm: float, line: doc.Torque) -> list[str]:
+    other = "N·m" if line.unit != "N·m" else "ft-lb"
+    return [f"also {quantities.text(value_nm, other)}"]
+
+
+def _adapter_note(line: doc.Torque, share: float) -> str:
+    setting = adapter_setting_nm(line, share)
+    if setting is None:
+        return ""
+    return f"; with the adapter the wrench shows {quantities.text(setting, line.unit)}"
+
+
+def adapter_setting_nm(line: doc.Torque, share: float = 1.0) -> float | None:
+    """What the wrench is set to for the target at the joint; None without an adapter."""
+    if line.adapter is None or line.target is None:
+        return None
+    return torques.adapter_setting(
+        line.target.value_si * share,
+        line.adapter.wrench_length.value_si,
+        line.adapter.length.value_si,
+        math.degrees(line.adapter.angle.value_si),
+    )
+
+
+def _regulator(sheet: Sheet) -> Judged:
+    rated = sheet.procedure.rated_pressure
+    if rated is None:
+        return Judged()
+    return Judged(
+        Verdict.WITHIN, f"not above {rated.value.typed}", sourced(rated.source, rated.revision)
+    )
+
+
+def _charge(sheet: Sheet, line: doc.Charge, given: Mapping[str, Answer]) -> Judged:
+    plan = sheet.procedure.charge
+    settled = _at_reference(sheet, given)
+    if plan is None or settled is None:
+        return Judged()
+    faults = charging.charge_faults(sheet.procedure, sheet.shop, settled)
+    good = _within_span(settled, plan.target.value_si, plan.tolerance.value_si) and not faults
+    note = f"{quantities.text(settled, plan.target.unit)} at {plan.reference.typed}"
+    if faults:
+        note += f"; {faults[0]}: let it down now"
+    return Judged(
+        Verdict.WITHIN if good else Verdict.OUTSIDE,
+        f"{plan.target.typed} ± {plan.tolerance.typed} at {plan.reference.typed}",
+        sourced(plan.source, plan.revision),
+        note,
+    )
+
+
+def _leak(sheet: Sheet, line: doc.Leak, given: Mapping[str, Answer]) -> Judged:
+    start = sheet.get(line.start)
+    before = None if start is None else _at_reference(sheet, start.given)
+    now = _at_reference(sheet, given)
+    if before is None or now is None:
+        return Judged(
+            Verdict.OUTSIDE,
+            f"loss at most {line.loss.typed}",
+            line.source,
+            "no reading to compare with",
+        )
+    loss = before - now
+    good = loss <= line.loss.value_si * (1 + TINY)
+    unit = line.loss.unit
+    return Judged(
+        Verdict.WITHIN if good else Verdict.OUTSIDE,
+        f"loss at most {line.loss.typed}",
+        sourced(line.source, line.revision),
+        f"{quantities.text(now, unit)} against {quantities.text(before, unit)}, both at reference:"
+        f" {'lost' if loss >= 0 else 'gained'} {quantities.span_text(abs(loss), unit)}",
+    )
+
+
+def _lost_in_service(sheet: Sheet, line: doc.Reading, given: Mapping[str, Answer]) -> str:
+    """What the gas reading means at reference, and what was lost since the unit left charged."""
+    if quantities.dimension_of(line.unit) is not quantities.Dimension.PRESSURE:
+        return ""
+    if sheet.procedure.charge is None or line.section not in ("receipt", "vent"):
+        return ""
+    now = _at_reference(sheet, given)
+    if now is None:
+        return ""
+    reference = sheet.procedure.charge.reference.typed
+    note = f"{quantities.text(now, line.unit)} at {reference}"
+    left = sheet.facts.left_with
+    if left is None:
+        return note
+    months = (sheet.facts.now - left.at).days / 30.44
+    lost = left.pressure_pa - now
+    rate = f": {quantities.span_text(lost / months, line.unit)}/month" if months >= 1 else ""
+    return (
+        f"{note}; {quantities.text(left.pressure_pa, line.unit)} when shipped, "
+        f"{months:.0f} months ago{rate}"
+    )
+
+
+def last_charge_pa(sheet: Sheet) -> float | None:
+    """The newest charge or leak reading that counts, gauge at reference temperature."""
+    found = [
+        (max(a.id for a in state.given.values()), pressure)
+        for state in sheet.lines
+        if isinstance(state.line, doc.Charge | doc.Leak)
+        and state.given
+        and (pressure := _at_reference(sheet, state.given)) is not None
+    ]
+    return max(found)[1] if found else None
+
+
+def _at_reference(sheet: Sheet, given: Mapping[str, Answer]) -> float | None:
+    pressure, temperature = given.get("value"), given.get("temperature")
+    if pressure is None or temperature is None:
+        return None
+    if pressure.value_si is None or temperature.value_si is None:
+        return None
+    plan = sheet.procedure.charge
+    reference_k = plan.reference.value_si if plan else sheet.shop.reference_k
+    return charging.at_reference_pa(
+        pressure.value_si, temperature.value_si, reference_k, sheet.shop
+    )
+
+
+def slip_question(sheet: Sheet, line: doc.Line, slot: Slot, value_si: float) -> str | None:
+    """A torque that looks like the right number in the wrong unit, as a question to answer."""
+    if not isinstance(line, doc.Torque) or line.target is None or not slot.name.startswith("p"):
+        return None
+    share = line.passes[int(slot.name.removeprefix("p")) - 1]
+    target = line.target.value_si * share
+    if line.tolerance and _within_span(value_si, target, line.tolerance.value_si):
+        return None
+    slip = torques.slip(value_si, target, within=sheet.shop.slip_within)
+    if slip is None:
+        return None
+    return (
+        f"{quantities.text(value_si, line.unit)} is {slip.ratio:.3g} times the "
+        f"{quantities.text(target, line.unit)} of this line: {slip.meaning}. "
+        "Was it really pulled to that?"
+    )

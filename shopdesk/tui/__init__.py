@@ -1,0 +1,1 @@
+"""The terminal face: Textual screens over the desk and the views. No SQL, no rules."""

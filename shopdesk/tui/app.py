@@ -1,0 +1,141 @@
+"""The app: places, who stands at this terminal, what is in hand."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from textual.binding import Binding
+from textual.screen import Screen
+
+from shopdesk.errors import Refused, ShopError
+from shopdesk.tui.lanes import LanesApp
+
+if TYPE_CHECKING:
+    from shopdesk.desk.shop import Shop
+
+
+class ShopApp(LanesApp):
+    """``person`` is the initials deeds are recorded under; ``in_hand`` instruments by kind."""
+
+    CSS_PATH = "shopdesk.tcss"
+    TITLE = "shopdesk"
+    ENABLE_COMMAND_PALETTE = False
+    BINDINGS = [
+        Binding("f1", "help", "Help", id="help", tooltip="What this screen and line ask"),
+        Binding("f2", "place('counter')", "Counter", id="counter", tooltip="Floor, cores, finding"),
+        Binding("f3", "place('bench')", "Bench", id="bench", tooltip="My units and their sheets"),
+        Binding(
+            "f4", "place('stores')", "Stores", id="stores", tooltip="Parts, deliveries, orders"
+        ),
+        Binding("f5", "place('office')", "Office", id="office", tooltip="Backlog and quotes"),
+        Binding("f6", "who", "Who", id="who", tooltip="Who stands at this terminal"),
+        Binding("f10", "leave", "Leave", id="leave", tooltip="Close the app"),
+    ]
+
+    def __init__(self, open_shop: "Callable[[], Shop]", *, person: str = "") -> None:
+        super().__init__(open_shop)
+        self.person = person
+        self.in_hand: dict[str, str] = {}
+        self.place = "counter"
+
+    def on_mount(self) -> None:
+        self.action_place("counter")
+
+    def place_screen(self, place: str) -> Screen[None]:
+        """A fresh screen for the place; each is imported when first gone to."""
+        if place == "bench":
+            from shopdesk.tui.bench.units import BenchScreen
+
+            return BenchScreen()
+        if place == "stores":
+            from shopdesk.tui.stores.shelf import StoresScreen
+
+            return StoresScreen()
+        if place == "office":
+            from shopdesk.tui.office.backlog import OfficeScreen
+
+            return OfficeScreen()
+        from shopdesk.tui.counter.floor import CounterScreen
+
+        return CounterScreen()
+
+    def action_place(self, place: str) -> None:
+        """Goes to a place, closing what stands on top of the one before."""
+        self.place = place
+        while len(self.screen_stack) > 2:
+            self.pop_screen()
+        if len(self.screen_stack) > 1:
+            self.switch_screen(self.place_screen(place))
+        else:
+            self.push_screen(self.place_screen(place))
+
+    def open_sheet(self, number: int) -> None:
+        """Opens a job's sheet on top of the place."""
+        from shopdesk.tui.bench.sheet import SheetScreen
+
+        if isinstance(self.screen, SheetScreen):
+            self.switch_screen(SheetScreen(number))
+        else:
+            self.push_screen(SheetScreen(number))
+
+    def action_help(self) -> None:
+        from shopdesk.tui.help import HelpScreen, help_of
+
+        if not isinstance(self.screen, HelpScreen):
+            self.push_screen(HelpScreen(help_of(self.screen)))
+
+    def action_who(self) -> None:
+        self.ask_who(lambda: None)
+
+    def ask_who(self, then: Callable[[], None]) -> None:
+        """Asks who stands here (initials or badge, and PIN), then goes on."""
+        from shopdesk.tui.who import WhoScreen
+
+        def known(initials: str | None) -> None:
+            if initials:
+                self.person = initials
+                self.refresh_frame()
+                then()
+
+        if not isinstance(self.screen, WhoScreen):
+            self.push_screen(WhoScreen(), known)
+
+    def with_person(self, then: Callable[[], None]) -> None:
+        """Runs ``then`` once it is known who stands here."""
+        if self.person:
+            then()
+        else:
+            self.ask_who(then)
+
+    def action_leave(self) -> None:
+        if self.busy:
+            self.say("a deed is still being recorded; one moment")
+            return
+        self.exit(0)
+
+    def say(self, text: str, *, loud: bool = False) -> None:
+        """Shows a sentence on the notice line of the screen on top."""
+        from shopdesk.tui.frame import Notice
+
+        for notice in self.screen.query(Notice):
+            notice.say(text, loud=loud)
+
+    def complain(self, fault: ShopError) -> None:
+        move = (
+            f" Move: {fault.whose_move}." if isinstance(fault, Refused) and fault.whose_move else ""
+        )
+        self.say(
+            f"{fault}.{move}" if not str(fault).endswith((".", "?")) else f"{fault}{move}",
+            loud=True,
+        )
+
+    def show_working(self, on: bool) -> None:
+        from shopdesk.tui.frame import Notice
+
+        for notice in self.screen.query(Notice):
+            notice.working(on)
+
+    def refresh_frame(self) -> None:
+        from shopdesk.tui.frame import Top
+
+        for top in self.screen.query(Top):
+            top.repaint()

@@ -1,0 +1,1 @@
+"""The bench: jobs at hand and the sheet."""

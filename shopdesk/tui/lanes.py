@@ -1,0 +1,124 @@
+"""Work off the interface's thread: reads and deeds run in lanes, their answers come back here."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from textual.app import App
+from textual.worker import get_current_worker
+
+from shopdesk.errors import ShopError
+
+if TYPE_CHECKING:
+    from shopdesk.desk.shop import Shop
+
+Result = TypeVar("Result")
+SLOW_S = 0.3
+
+
+class LanesApp(App[int]):
+    """An app whose database work never runs on its own thread.
+
+    ``look`` is for reads: a newer question in the same lane makes the older answer void.
+    ``do`` is for deeds: they run one after the other and are never dropped.
+    """
+
+    def __init__(self, open_shop: "Callable[[], Shop]") -> None:
+        super().__init__()
+        self._open_shop = open_shop
+        self._shop: Shop | None = None
+        self._asked: dict[str, int] = {}
+        self._deeds: list[Callable[[], None]] = []
+        self._busy = False
+
+    @property
+    def shop(self) -> "Shop":
+        """The open shop; only lanes use it, after ``_open`` has run in one of them."""
+        if self._shop is None:
+            self._shop = self._open_shop()
+        return self._shop
+
+    @property
+    def busy(self) -> bool:
+        return self._busy
+
+    def look(
+        self,
+        lane: str,
+        work: "Callable[[Shop], Result]",
+        then: Callable[[Result], None],
+        failed: Callable[[ShopError], None] | None = None,
+    ) -> None:
+        """Runs a read in a thread; ``then`` gets the answer unless a newer question was asked."""
+        asked = self._asked[lane] = self._asked.get(lane, 0) + 1
+
+        def answer(result: Result) -> None:
+            if self._asked.get(lane) == asked:
+                then(result)
+
+        self._in_thread(f"look:{lane}", work, answer, failed)
+
+    def do(
+        self,
+        work: "Callable[[Shop], Result]",
+        then: Callable[[Result], None],
+        failed: Callable[[ShopError], None] | None = None,
+    ) -> None:
+        """Runs a deed in a thread, after those already queued."""
+
+        def start() -> None:
+            self._in_thread("deed", work, then, failed, after=self._next_deed)
+
+        if self._busy:
+            self._deeds.append(start)
+        else:
+            self._busy = True
+            start()
+
+    def _next_deed(self) -> None:
+        if self._deeds:
+            self._deeds.pop(0)()
+        else:
+            self._busy = False
+
+    def _in_thread(
+        self,
+        group: str,
+        work: "Callable[[Shop], Result]",
+        then: Callable[[Result], None],
+        failed: Callable[[ShopError], None] | None,
+        after: Callable[[], None] | None = None,
+    ) -> None:
+        waiting = self.set_timer(SLOW_S, lambda: self.show_working(True))
+
+        def run() -> None:
+            worker = get_current_worker()
+            outcome: Callable[[], None]
+            try:
+                result = work(self.shop)
+            except ShopError as fault:
+                error = fault
+                outcome = lambda: (failed or self.complain)(error)  # noqa: E731
+            else:
+                outcome = lambda: then(result)  # noqa: E731
+            if not worker.is_cancelled:
+                self.call_from_thread(finish, outcome)
+
+        def finish(outcome: Callable[[], None]) -> None:
+            waiting.stop()
+            self.show_working(False)
+            try:
+                outcome()
+            finally:
+                if after is not None:
+                    after()
+
+        self.run_worker(run, group=group, thread=True, exit_on_error=False)
+
+    def show_working(self, on: bool) -> None:
+        """Says that something takes a while; the app's frame overrides it."""
+
+    def complain(self, fault: ShopError) -> None:
+        """Shows a refusal or fault; the app's frame overrides it."""
+
+    def quiet(self, _: Any) -> None:
+        """A ``then`` for answers nobody waits for."""

@@ -1,0 +1,1 @@
+"""The office: backlog by whose move it is, quotes awaiting answer."""

@@ -1,0 +1,1 @@
+"""Stores: the shelf, deliveries, what to order."""

@@ -1,0 +1,1 @@
+"""Reads: SELECT to frozen dataclasses, one file per screenful. Nothing here writes."""

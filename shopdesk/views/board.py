@@ -1,0 +1,168 @@
+"""Open jobs as the counter, the bench and the office list them: one statement each."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import ColumnElement, Connection, Row, Select, case, func, or_, select
+from sqlalchemy.orm import aliased
+
+from shopdesk.records.tables import Approval, Customer, Job, Person, Quote, Unit, UnitModel
+
+
+@dataclass(frozen=True, slots=True)
+class JobRow:
+    number: int
+    kind: str
+    serial: str
+    model: str
+    customer: str
+    gas_state: str
+    road: str
+    stage: str
+    waiting_for: str
+    waiting_on: str
+    waiting_since: datetime
+    promised_on: date
+    opened_at: datetime
+    closed_at: datetime | None
+    assigned: str
+
+
+@dataclass(frozen=True, slots=True)
+class QuoteRow:
+    number: int
+    serial: str
+    model: str
+    customer: str
+    phone: str
+    total_cents: int
+    at: datetime
+
+
+def floor(db: Connection, limit: int = 500) -> Sequence[JobRow]:
+    """Everything in the shop, charged and unknown units first, then by promised date."""
+    pressed = case((Job.gas_state.in_(("charged", "unknown")), 0), else_=1)
+    return _rows(
+        db,
+        _query().where(Job.closed_at.is_(None)).order_by(pressed, Job.promised_on, Job.number),
+        limit,
+    )
+
+
+def bench(db: Connection, who: str, limit: int = 500) -> Sequence[JobRow]:
+    """The jobs a technician has, then those nobody has, by promised date."""
+    assigned = aliased(Person)
+    own = case((assigned.initials == who, 0), else_=1)
+    query = (
+        _query(assigned)
+        .where(
+            Job.closed_at.is_(None),
+            or_(assigned.initials == who, Job.assigned_to.is_(None)),
+            Job.stage.not_in(("receipt", "done")),
+        )
+        .order_by(own, Job.promised_on, Job.number)
+    )
+    return _rows(db, query, limit)
+
+
+def backlog(db: Connection, limit: int = 500) -> Sequence[JobRow]:
+    """Open jobs by whose move it is and how long it has waited."""
+    query = (
+        _query()
+        .where(Job.closed_at.is_(None))
+        .order_by(Job.waiting_on, Job.waiting_since, Job.number)
+    )
+    return _rows(db, query, limit)
+
+
+def find(db: Connection, text: str, limit: int = 50) -> Sequence[JobRow]:
+    """Jobs, open ones first, whose tag, serial, customer or model the text begins or is part
+    of. An empty text finds nothing."""
+    words = text.strip()
+    if not words:
+        return ()
+    key = "".join(char for char in words.upper() if char.isalnum())
+    like = f"%{_escaped(words.casefold())}%"
+    matches: list[ColumnElement[bool]] = [
+        Customer.name_key.like(like, escape="\\"),
+        func.lower(UnitModel.code).like(like, escape="\\"),
+    ]
+    if key:
+        matches.append(Unit.serial_key.like(f"%{key}%"))
+    digits = words.upper().removeprefix("J-")
+    if digits.isascii() and digits.isdigit() and len(digits) < 10:
+        matches.append(Job.number == int(digits))
+    closed = case((Job.closed_at.is_(None), 0), else_=1)
+    return _rows(db, _query().where(or_(*matches)).order_by(closed, Job.number.desc()), limit)
+
+
+def history(db: Connection, serial: str, limit: int = 20) -> Sequence[JobRow]:
+    """Earlier and present visits of units whose serial begins with what is typed."""
+    key = "".join(char for char in serial.upper() if char.isalnum())
+    if len(key) < 2:
+        return ()
+    return _rows(
+        db, _query().where(Unit.serial_key.like(f"{key}%")).order_by(Job.number.desc()), limit
+    )
+
+
+def quotes_open(db: Connection) -> Sequence[QuoteRow]:
+    """Quotes nobody has answered, the oldest first."""
+    latest = select(func.max(Quote.id)).group_by(Quote.job_id)
+    rows = db.execute(
+        select(
+            Job.number,
+            Unit.serial,
+            UnitModel.code.label("model"),
+            Customer.name.label("customer"),
+            Customer.phone,
+            Quote.total_cents,
+            Quote.at,
+        )
+        .join(Job, Job.id == Quote.job_id)
+        .join(Unit, Unit.id == Job.unit_id)
+        .join(UnitModel, UnitModel.id == Unit.unit_model_id)
+        .join(Customer, Customer.id == Job.customer_id)
+        .outerjoin(Approval, Approval.quote_id == Quote.id)
+        .where(Approval.id.is_(None), Job.closed_at.is_(None), Quote.id.in_(latest))
+        .order_by(Quote.at, Quote.id)
+    )
+    return tuple(QuoteRow(**row._mapping) for row in rows)
+
+
+def _query(assigned: type[Person] | None = None) -> Select[*tuple[Any, ...]]:
+    who = assigned or aliased(Person)
+    return (
+        select(
+            Job.number,
+            Job.kind,
+            Unit.serial,
+            UnitModel.code.label("model"),
+            Customer.name.label("customer"),
+            Job.gas_state,
+            Job.road,
+            Job.stage,
+            Job.waiting_for,
+            Job.waiting_on,
+            Job.waiting_since,
+            Job.promised_on,
+            Job.opened_at,
+            Job.closed_at,
+            func.coalesce(who.initials, "").label("assigned"),
+        )
+        .join(Unit, Unit.id == Job.unit_id)
+        .join(UnitModel, UnitModel.id == Unit.unit_model_id)
+        .join(Customer, Customer.id == Job.customer_id)
+        .outerjoin(who, who.id == Job.assigned_to)
+    )
+
+
+def _rows(db: Connection, query: Select[*tuple[Any, ...]], limit: int) -> Sequence[JobRow]:
+    rows: Sequence[Row[*tuple[Any, ...]]] = db.execute(query.limit(limit)).all()
+    return tuple(JobRow(**row._mapping) for row in rows)
+
+
+def _escaped(text: str) -> str:
+    return text.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_")
