@@ -10,6 +10,7 @@ from shopdesk.calc._numeric import above_zero, not_below_zero
 from shopdesk.calc.seals import (
     FULLEST_GLAND,
     HANDBOOK_LIMIT,
+    MOST_CRUSH,
     MOST_STRETCH,
     Ring,
     compressed_section,
@@ -147,7 +148,7 @@ def _gland(
         fill=filled,
         handbook_section_m=thinner,
         handbook_squeeze=None if thinner is None else squeeze(thinner, depth_m),
-        cautions=_cautions(stretched, squeezed, filled, loose=stretched < 0.0 or crushed < 0.0),
+        cautions=_cautions(stretched, crushed, squeezed, filled),
     )
 
 
@@ -157,12 +158,16 @@ def _handbook_section(ring: Ring, stretched: float) -> float | None:
     return ring.section_m * (1.0 - handbook_section_loss(stretched))
 
 
-def _cautions(stretched: float, squeezed: float, filled: float, loose: bool) -> tuple[str, ...]:
+def _cautions(
+    stretched: float, crushed: float, squeezed: float, filled: float
+) -> tuple[str, ...]:
     found = []
-    if loose:
+    if stretched < 0.0 or crushed < 0.0:
         found.append("The ring is loose in its groove: pressure moves it before it seals.")
     if stretched > MOST_STRETCH:
         found.append(f"Stretched {100 * stretched:.1f} %: more than 5 % is not advised.")
+    if crushed > MOST_CRUSH:
+        found.append(f"Larger than its groove by {100 * crushed:.1f} %: it may buckle.")
     if squeezed <= 0.0:
         found.append("No squeeze: the gland is deeper than the ring is thick.")
     if filled > 1.0:

@@ -19,6 +19,8 @@ _DASH = re.compile(r"(?:AS ?568[A-F]?)?[ -]*(\d{1,3})", re.IGNORECASE)
 HANDBOOK_LIMIT = 0.25
 MOST_STRETCH = 0.05
 """Installed stretch more than this is not advised. Source: two seal makers' guides (1 to 5 %)."""
+MOST_CRUSH = 0.03
+"""A ring larger than its groove by more tends to buckle. Common practice, no source."""
 FULLEST_GLAND = 0.85
 """Design target about 75 %, limit about 85 to 90 %. Common practice, no source."""
 
@@ -167,7 +169,7 @@ def compressed_section(inside_m: float, section_m: float, in_m: float) -> float:
     above_zero(inside_m, "Inside diameter in m")
     above_zero(section_m, "Section in m")
     above_zero(in_m, "Diameter the ring is held in in m")
-    volume, widest = section_m**2 * (inside_m + section_m), 2.0 * in_m / 3.0
+    volume, widest = section_m**2 * (inside_m + section_m), 0.5 * in_m
     if widest**2 * (in_m - widest) < volume:
         raise BadInput(
             f"A ring of {(inside_m + 2 * section_m) * 1e3:.4g} mm outside doesn't go into "

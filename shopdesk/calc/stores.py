@@ -5,6 +5,7 @@ The order is placed when stock on hand and on order, less what is promised, is a
 below it.
 """
 
+import itertools
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -21,6 +22,7 @@ from shopdesk.errors import BadInput, OutOfRange
 A_SHARE, B_SHARE = 0.80, 0.95
 """Shares of yearly value where classes end. Common practice, no source."""
 _MOST_DEMAND = 1e6
+_MOST_STOCK = 1e8
 _NEGLIGIBLE = 1e-17
 
 
@@ -132,7 +134,7 @@ def _check_breaks(breaks: Sequence[tuple[float, float]]) -> None:
     for start, price in breaks:
         not_below_zero(start, "Quantity a price starts from")
         above_zero(price, "Unit price")
-    for (start, price), (later, lower) in zip(breaks, breaks[1:], strict=False):
+    for (start, price), (later, lower) in itertools.pairwise(breaks):
         if later <= start or lower > price:
             raise BadInput(
                 f"Price breaks were read as {price:g} from {start:g}, then {lower:g} from "
@@ -329,6 +331,11 @@ def _smallest(met: Callable[[int], float], service: float, mean: float) -> int:
     high = max(1, math.ceil(mean))
     while met(high) < service:
         high *= 2
+        if high > _MOST_STOCK:
+            raise OutOfRange(
+                f"A service level of {100 * service:.10g} % asks for more than {_MOST_STOCK:g} "
+                "parts; ask for a lower one."
+            )
     low = -1
     while high - low > 1:
         middle = (low + high) // 2

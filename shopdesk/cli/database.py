@@ -17,12 +17,11 @@ def _url(database: str | None) -> str:
 @click.argument("database")
 def new(database: str) -> None:
     """Make an empty record."""
-    from shopdesk import settings
-    from shopdesk.records import migrate
+    from shopdesk.records import faults, migrate
 
     url = _url(database)
     migrate.create(url)
-    click.echo(f"An empty record is at {settings.redacted(url)}, revision {migrate.HEAD}.")
+    click.echo(f"An empty record is at {faults.where(url)}, revision {migrate.HEAD}.")
 
 
 @click.group()
@@ -47,13 +46,12 @@ def upgrade(database: str | None, no_copy: bool) -> None:
 @click.argument("database", required=False)
 def current(database: str | None) -> None:
     """Say which revision the record has."""
-    from shopdesk import settings
-    from shopdesk.records import migrate
+    from shopdesk.records import faults, migrate
 
     url = _url(database)
     found = migrate.current(url)
     if found is None:
-        raise RecordFault(f"There is no record at {settings.redacted(url)}.")
+        raise RecordFault(f"There is no shopdesk record at {faults.where(url)}.")
     needed = "" if found == migrate.HEAD else f"; this program needs {migrate.HEAD}"
     click.echo(f"{found}{needed}")
 
@@ -62,14 +60,14 @@ def current(database: str | None) -> None:
 @click.argument("database", required=False)
 def check(database: str | None) -> None:
     """Say whether this program can use the record."""
-    from shopdesk import settings
+    from shopdesk.records import faults
     from shopdesk.records.engine import open_record
 
     url = _url(database)
     record = open_record(url)
     try:
         with record.read():
-            click.echo(f"{settings.redacted(url)} can be used by this program.")
+            click.echo(f"{faults.where(url)} can be used by this program.")
     finally:
         record.close()
 
@@ -90,4 +88,9 @@ def verify(database: str | None, head: str | None) -> None:
         record.close()
     if report.broken is not None:
         raise RecordFault(f"The chain of events is broken: {report.broken}.")
-    click.echo(f"{report.rows} events stand as they were recorded; head {report.head}")
+    stand = (
+        "1 event stands as it was"
+        if report.rows == 1
+        else f"{report.rows} events stand as they were"
+    )
+    click.echo(f"{stand} recorded; head {report.head}")

@@ -29,8 +29,8 @@ def open_(database: str | None) -> None:
     from shopdesk import settings
 
     url = settings.database_url(database)
-    require_terminal()
     require_file(url)
+    require_terminal()
     leave(run_app(url))
 
 

@@ -1,5 +1,6 @@
 """``shopdesk sample``: an invented shop with two years of past jobs, to look round in."""
 
+import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -9,7 +10,7 @@ from pathlib import Path
 import click
 
 from shopdesk.cli.opening import require_terminal, run_app
-from shopdesk.cli.options import Day
+from shopdesk.cli.options import day
 from shopdesk.cli.shell import leave, say
 from shopdesk.errors import BadInput
 
@@ -19,7 +20,13 @@ Progress = Callable[[str, float], None]
 @click.command()
 @click.option("--database", metavar="FILE", help="Build it there and keep it.")
 @click.option("--seed", type=int, default=7, show_default=True, help="Another seed, other jobs.")
-@click.option("--date", "today", type=Day(), help="The shop's today; the real one without it.")
+@click.option(
+    "--date",
+    "today",
+    metavar="ISO",
+    callback=day,
+    help="The shop's today; the real one without it.",
+)
 @click.option("--build-only", is_flag=True, help="Build it and stop; needs --database.")
 def sample(database: str | None, seed: int, today: date | None, build_only: bool) -> None:
     """Build the sample shop and open it.
@@ -62,8 +69,7 @@ def _built(database: str, seed: int, today: date | None) -> str:
 @contextmanager
 def _bar() -> Iterator[Progress]:
     """A bar on stderr; where that is no terminal, nothing is drawn."""
-    stream = click.get_text_stream("stderr")
-    with click.progressbar(length=100, label="Building", file=stream, width=30) as bar:
+    with click.progressbar(length=100, label="Building", file=sys.stderr, width=30) as bar:
 
         def progress(what: str, share: float) -> None:
             bar.label = what

@@ -35,17 +35,17 @@ class Shell(click.Group):
         prog_name: str | None = None,
         complete_var: str | None = None,
         standalone_mode: bool = True,
-        windows_expand_args: bool = True,
         **extra: Any,
     ) -> Any:
         if not standalone_mode:
-            return super().main(args, prog_name, complete_var, False, windows_expand_args, **extra)
+            return super().main(args, prog_name, complete_var, False, **extra)
         try:
-            found = super().main(
-                args, prog_name, complete_var, False, windows_expand_args, **extra
-            )
+            found = super().main(args, prog_name, complete_var, False, **extra)
         except ShopError as fault:
             end(fault.exit_status, sentence(fault))
+        except click.exceptions.NoArgsIsHelpError as fault:
+            click.echo(fault.format_message())
+            sys.exit(0)
         except click.ClickException as fault:
             end(fault.exit_code, _usage(fault))
         except click.Abort:

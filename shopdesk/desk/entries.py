@@ -1,5 +1,6 @@
 """Answering the sheet: reading what was typed, the gates, the verdict, what follows from it."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -60,14 +61,15 @@ def record_entry(
             return _already(state, view)
         _seen(state, slot)
         refuse(gates.closed_line(view.sheet, line))
-        asked = state.next_slot
-        if asked is None:
-            raise Refused(
-                f"{state.line.text}: answered already; correct it to change it, with the reason",
-                (line,),
-            )
-        given = answering.read(deed, view, state, asked, typed, person, dict(in_hand or {}))
-        return _commit(deed, view, state, asked, given, person, confirmed, commit_key)
+        recorded, key = None, commit_key
+        for piece in _pieces(state, typed):
+            asked = _asked(state)
+            given = answering.read(deed, view, state, asked, piece, person, dict(in_hand or {}))
+            recorded = _commit(deed, view, state, asked, given, person, confirmed, key)
+            view, key = recorded.view, None
+            state = _line(view.sheet, line)
+        assert recorded is not None
+        return recorded
 
     return shop.write(work)
 
@@ -112,6 +114,25 @@ def _line(sheet: Sheet, key: str) -> LineState:
     if state is None:
         raise NotFound(f"this sheet has no line {key[:60]!r}; look at the sheet for its lines")
     return state
+
+
+def _asked(state: LineState) -> Slot:
+    if state.next_slot is None:
+        raise Refused(
+            f"{state.line.text}: answered already; correct it to change it, with the reason",
+            (state.line.key,),
+        )
+    return state.next_slot
+
+
+def _pieces(state: LineState, typed: str) -> tuple[str, ...]:
+    """ "62 bar at 21 C" answers pressure and temperature in one go where both are asked next."""
+    missing = [slot.name for slot in state.slots if slot.name not in state.given]
+    if missing[:2] == ["value", "temperature"]:
+        value, at, temperature = re.sub(r"\s+(?:at|@)\s+|@", "\0", typed, count=1).partition("\0")
+        if at and temperature.strip():
+            return (value, temperature)
+    return (typed,)
 
 
 def _seen(state: LineState, slot: str | None) -> None:

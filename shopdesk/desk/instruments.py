@@ -17,6 +17,14 @@ GAS = "nitrogen"
 PRESSURE_PARTS = ("rig", "hose", "regulator")
 
 
+class NeedsInstrument(Refused):
+    """A reading came before its instrument was scanned; ``kind`` is what it takes."""
+
+    def __init__(self, message: str, kind: str) -> None:
+        super().__init__(message)
+        self.kind = kind
+
+
 @dataclass(frozen=True, slots=True)
 class Tool:
     id: int
@@ -59,18 +67,21 @@ def for_reading(
     kind on this job whose range covers the value. Raises Refused."""
     code = in_hand.get(kind)
     tool = fit_for_use(db, code, kind, now) if code else _last_used(db, job_id, kind, value_si)
+    choices = _choices(db, kind, value_si, now)
     if tool is None:
-        raise Refused(
+        raise NeedsInstrument(
             f"scan the {kind} first: readings carry their instrument. "
-            f"In range and in date: {_choices(db, kind, value_si, now)}"
+            f"In range and in date: {choices}",
+            kind,
         )
     _in_date(tool, now)
     if not _covers(tool, value_si):
         low = quantities.text(tool.low_si or 0.0, tool.unit or unit)
         high = quantities.text(tool.high_si or 0.0, tool.unit or unit)
-        raise Refused(
+        raise NeedsInstrument(
             f"{tool.code} reads {low} to {high}; {quantities.text(value_si, unit)} is outside. "
-            f"In range and in date: {_choices(db, kind, value_si, now)}"
+            f"In range and in date: {choices}",
+            kind,
         )
     return tool.id
 

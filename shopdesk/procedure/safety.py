@@ -13,14 +13,24 @@ ZERO_PA = 1e5
 def check_safety(draft: Draft) -> None:
     if draft.gas_charged:
         _vent(draft)
-    elif draft.charge is not None:
-        draft.place.at("gas_charge").add(
-            "given though gas_charged = false; set gas_charged = true or leave the charge out"
-        )
+    else:
+        _without_gas(draft)
     _pressures(draft)
     _charge(draft)
     _release(draft)
     _doubts(draft)
+
+
+def _without_gas(draft: Draft) -> None:
+    """gas_charged = false lifts the gates of a gas unit, so nothing may speak of gas."""
+    for name, found in (("gas_charge", draft.charge), ("precharge_limit", draft.precharge_limit)):
+        if found is not None:
+            draft.place.at(name).add(
+                "given though gas_charged = false; set gas_charged = true or leave it out"
+            )
+    for placed in draft.lines:
+        if _lets_down(placed.line, "gas"):
+            placed.place.add("lets down gas though gas_charged = false; set gas_charged = true")
 
 
 def _asked(draft: Draft, section: str) -> list[Placed]:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, Text, insert, literal, select, type_coerce, update
+from sqlalchemy import Connection, Row, Text, insert, select, type_coerce, update
 from sqlalchemy.exc import DBAPIError
 
 from shopdesk.errors import BadInput, RecordFault
@@ -26,6 +26,11 @@ GENESIS = "0" * 64
 _PAGE_ROWS = 1000
 
 Fields = Row[*tuple[Any, ...]]
+
+_HEAD = select(ChainHead.event_id, ChainHead.hash).where(ChainHead.id == 1)
+_LOCKED_HEAD = _HEAD.with_for_update()
+_ADD = insert(Event)
+_MOVE_HEAD = update(ChainHead).where(ChainHead.id == 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,9 +45,7 @@ class ChainReport:
 def lock(db: Connection) -> tuple[int, str]:
     """The last event's id and hash, locked until the transaction ends. Taken first in a
     transaction it lets writers queue in one order, so that no two wait for each other."""
-    head = db.execute(
-        select(ChainHead.event_id, ChainHead.hash).where(ChainHead.id == 1).with_for_update()
-    ).one_or_none()
+    head = db.execute(_LOCKED_HEAD).one_or_none()
     if head is None:
         raise RecordFault(
             "The record has lost the head of its event chain, so nothing can be added to it; go "
@@ -79,16 +82,15 @@ def append(
         "previous": previous,
     }
     hashed = _hash(fields)
-    row = {**fields, "at": at, "payload": literal(text, Text), "hash": hashed}
-    db.execute(insert(Event).values(row))
-    db.execute(update(ChainHead).where(ChainHead.id == 1).values(event_id=last + 1, hash=hashed))
+    db.execute(_ADD, {**fields, "at": at, "payload": payload, "hash": hashed})
+    db.execute(_MOVE_HEAD, {"event_id": last + 1, "hash": hashed})
     return last + 1
 
 
 def verify(db: Connection, *, printed: str | None = None) -> ChainReport:
     """Walks the chain from its first event, a thousand rows at a time, to the first that does not
     stand. ``printed``, a head from a certificate, must be the hash of one of the events."""
-    head = db.execute(select(ChainHead.event_id, ChainHead.hash)).one_or_none()
+    head = db.execute(_HEAD).one_or_none()
     last, previous, seen = 0, GENESIS, printed is None or printed == GENESIS
     try:
         for row in _rows(db):

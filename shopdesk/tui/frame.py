@@ -1,6 +1,6 @@
 """The frame every screen stands in: a top line, a notice line, the keys."""
 
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from rich.text import Text
 from textual.screen import Screen
@@ -12,15 +12,19 @@ if TYPE_CHECKING:
 SMALLEST = (80, 24)
 
 
-def app_of(screen: Screen[None]) -> "ShopApp":
+def app_of(screen: Screen[Any]) -> "ShopApp":
     """The screen's app, typed."""
     return cast("ShopApp", screen.app)
 
 
 class Top(Static):
-    """Where one is and who stands here."""
+    """Where one is and who stands here; on a terminal too small, a sentence in place of all."""
 
-    DEFAULT_CSS = "Top { height: 1; text-style: bold; }"
+    DEFAULT_CSS = """
+    Top { height: 1; text-style: bold; }
+    Screen.-too-small > * { display: none; }
+    Screen.-too-small > Top { display: block; height: auto; }
+    """
 
     def __init__(self, title: str) -> None:
         super().__init__(markup=False)
@@ -29,7 +33,19 @@ class Top(Static):
     def on_mount(self) -> None:
         self.repaint()
 
+    def on_resize(self) -> None:
+        self.repaint()
+
     def repaint(self) -> None:
+        size = self.app.size
+        small = size.width < SMALLEST[0] or size.height < SMALLEST[1]
+        self.screen.set_class(small, "-too-small")
+        if small:
+            self.update(Text(
+                f"This terminal is {size.width} x {size.height}; shopdesk needs "
+                f"{SMALLEST[0]} x {SMALLEST[1]}. Make it larger: nothing typed is lost."
+            ))
+            return
         person = cast("ShopApp", self.app).person or "nobody yet: F6"
         left, right = f" {self.heading}", f"at this terminal: {person} "
         width = self.app.size.width

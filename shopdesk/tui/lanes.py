@@ -29,6 +29,7 @@ class LanesApp(App[int]):
         self._asked: dict[str, int] = {}
         self._deeds: list[Callable[[], None]] = []
         self._busy = False
+        self.faults: list[Exception] = []
 
     @property
     def shop(self) -> "Shop":
@@ -95,8 +96,8 @@ class LanesApp(App[int]):
             outcome: Callable[[], None]
             try:
                 result = work(self.shop)
-            except ShopError as fault:
-                error = fault
+            except Exception as fault:  # a fault of the program must not take the terminal down
+                error = fault if isinstance(fault, ShopError) else self._internal(fault)
                 outcome = lambda: (failed or self.complain)(error)  # noqa: E731
             else:
                 outcome = lambda: then(result)  # noqa: E731
@@ -113,6 +114,12 @@ class LanesApp(App[int]):
                     after()
 
         self.run_worker(run, group=group, thread=True, exit_on_error=False)
+
+    def _internal(self, fault: Exception) -> ShopError:
+        self.faults.append(fault)
+        return ShopError(
+            f"a fault in the program, nothing was recorded: {type(fault).__name__}: {fault}"
+        )
 
     def show_working(self, on: bool) -> None:
         """Says that something takes a while; the app's frame overrides it."""

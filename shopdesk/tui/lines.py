@@ -74,6 +74,11 @@ class Lines(ScrollView, can_focus=True):
         self._seen()
         self.refresh()
 
+    def unmark(self) -> None:
+        """Takes the cursor off every row."""
+        self._cursor = -1
+        self.refresh()
+
     def go(self, key: Hashable) -> None:
         """Puts the cursor on the row with this key, if it is there."""
         for index, row in enumerate(self._rows):
@@ -90,7 +95,7 @@ class Lines(ScrollView, can_focus=True):
         row = self._rows[index]
         marked = index == self._cursor
         style = base + Style(reverse=True) if marked else base
-        text = row.text.copy()
+        text = Text.assemble(">" if marked else " ", row.text)
         text.truncate(width, overflow="ellipsis", pad=True)
         segments = list(text.render(self.app.console))
         return Strip(Segment.apply_style(segments, style), width)

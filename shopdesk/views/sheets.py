@@ -125,10 +125,13 @@ def _heading_query() -> Select[*tuple[Any, ...]]:
     )
 
 
+_HEADING = tuple(name for name in Heading.__slots__ if name not in ("job_id", "revision"))
+
+
 def _heading(row: Row[*tuple[Any, ...]], revision: str) -> Heading:
     values = row._mapping
-    fields = {name: values[name] for name in Heading.__slots__ if name in values}
-    return Heading(job_id=values["id"], revision=revision, **fields)
+    kept = {name: values[name] for name in _HEADING}
+    return Heading(job_id=values["id"], revision=revision, **kept)
 
 
 def _facts(

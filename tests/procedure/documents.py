@@ -6,6 +6,8 @@ from copy import deepcopy
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from shopdesk.procedure import Report
 from shopdesk.procedure.loading import check_tables
 
@@ -13,6 +15,19 @@ BASE_TEXT = (Path(__file__).parent / "base.toml").read_text(encoding="utf-8")
 NAME = "tv-3.toml"
 
 Tables = dict[str, Any]
+Case = tuple[str, Tables, str]
+"""A name, a document, and the beginning of the sentence expected after the file's name."""
+
+
+def named(cases: list[Case]) -> list[Any]:
+    return [pytest.param(tables, expected, id=name) for name, tables, expected in cases]
+
+
+def assert_refused(tables: Tables, expected: str) -> None:
+    found = report(tables)
+    assert found.procedure is None
+    whole = f"{NAME}: {expected}"
+    assert [each for each in found.problems if each.startswith(whole)], found.problems
 
 
 def base() -> Tables:

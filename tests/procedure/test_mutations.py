@@ -83,13 +83,13 @@ def sound(report: Report) -> None:
         assert problem.isprintable(), problem
 
 
-@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(mutated())
 def test_a_mutated_document_is_read_or_refused(document: dict[str, Any]) -> None:
     sound(check_tables(document, name=NAME))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(
     st.integers(0, len(BASE_TEXT)),
     st.integers(0, 40),

@@ -1,5 +1,6 @@
 """A document read into values: every kind, SI figures, groups, defaults, and the sentences said."""
 
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -14,21 +15,32 @@ from shopdesk.procedure import (
     Procedure,
     Repeat,
     Survey,
-    Test,
     Torque,
     check,
     digest,
     load,
     loads,
     side_roads,
+    types,
 )
-from shopdesk.procedure.reading import KINDS
+from shopdesk.procedure.faults import Faults, Place
+from shopdesk.procedure.reading import KINDS, record
 
 from .documents import BASE_TEXT, NAME, base, drop, put, report
 
 # NIST SP 811 (2008), appendix B.8: pound-force inch and inch in SI; the inch is exact.
 IN_LB_NM = 1.129848e-1
 INCH_M = 0.0254
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weigh(types.Line):
+    """A kind nobody has written yet."""
+
+    unit: str
+    heaviest: types.Quantity
+    steps: tuple[types.Span, ...] = ()
+    over: types.Consequence | None = None
 
 
 @pytest.fixture(scope="module")
@@ -40,6 +52,29 @@ def test_the_base_document_uses_every_kind(procedure: Procedure) -> None:
     used = {type(line) for line in procedure.lines}
     assert used == set(KINDS.values())
     assert len(KINDS) == len(Kind)
+
+
+def test_a_new_kind_needs_its_dataclass_alone() -> None:
+    faults = Faults(NAME)
+    given = {"key": "build.weigh"}
+    raw = {
+        "text": "Weigh it",
+        "unit": "kg",
+        "heaviest": "12 lb",
+        "steps": ["0.5 kg"],
+        "over": {"text": "Again", "reopen": ["build.seal"]},
+    }
+    found = record(Weigh, raw, Place(faults, "build[0]"), given)
+    assert found is not None
+    # NIST SP 811, appendix B.8: a pound is 0.45359237 kg, exactly.
+    assert found.heaviest.value_si == pytest.approx(12 * 0.45359237)
+    assert found.steps[0].value_si == pytest.approx(0.5)
+    assert found.over == types.Consequence("Again", ("build.seal",))
+    assert record(Weigh, raw | {"heaviest": "12 bar"}, Place(faults, "build[0]"), given) is None
+    assert faults.problems == (
+        f"{NAME}: build[0].heaviest: read '12 bar', expected a mass such as '2.4 kg' (that is a "
+        "pressure)",
+    )
 
 
 def test_lines_come_in_the_order_they_are_done(procedure: Procedure) -> None:
@@ -93,7 +128,7 @@ def test_a_temperature_span_has_no_offset() -> None:
 
 def test_target_and_within_become_bounds(procedure: Procedure) -> None:
     opens = procedure.line("proof.opens")
-    assert isinstance(opens, Test)
+    assert isinstance(opens, types.Test)
     limit = opens.limit
     assert limit is not None
     assert limit.low is not None

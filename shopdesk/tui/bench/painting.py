@@ -10,7 +10,7 @@ from shopdesk.rules.bores import survey_result
 from shopdesk.rules.sheet import LineState, Sheet, State
 from shopdesk.tui.lines import Row
 
-WIDTH = 78
+WIDTH = 77
 GAS_WORDS = {
     GasState.CHARGED: "GAS CHARGED",
     GasState.UNKNOWN: "GAS UNKNOWN: counts as charged",
@@ -30,9 +30,7 @@ def rows(sheet: Sheet) -> list[Row]:
 
 
 def _section_head(sheet: Sheet, section: str) -> str:
-    asked = [
-        s for s in sheet.section(section) if s.state not in (State.SHOWN, State.NOT_ASKED)
-    ]
+    asked = [s for s in sheet.section(section) if s.state not in (State.SHOWN, State.NOT_ASKED)]
     done = sum(not s.open for s in asked)
     here = "  < here" if section == sheet.stage else ""
     if not asked:
@@ -126,9 +124,9 @@ def heading(sheet: Sheet, promised: str, today_past: bool) -> str:
     else:
         order = sheet.sections
         later = [name for name in order[order.index(stage) + 1 :] if not sheet.complete(name)]
-        where = f"{stage.upper()} ({_count(sheet, stage)})" + (f", then {later[0]}" if later else "")
+        where = f"{stage.upper()} {_count(sheet, stage)}" + (f", then {later[0]}" if later else "")
     late = " OVERDUE" if today_past else ""
-    return f"{gas}   {where}   promised {promised}{late}"
+    return f"{gas}   {where}   due {promised}{late}"
 
 
 def _count(sheet: Sheet, section: str) -> str:

@@ -36,12 +36,27 @@ class SheetScreen(Screen[None]):
         Binding("down", "move(1)", "Line down", id="sheet.down", priority=True),
         Binding("pageup", "page(-1)", "Page up", id="sheet.page_up", priority=True),
         Binding("pagedown", "page(1)", "Page down", id="sheet.page_down", priority=True),
-        Binding("f7", "correct", "Correct", id="sheet.correct",
-                tooltip="Type the line's answer anew, with the reason; the old one stays visible"),
-        Binding("f8", "first_open", "Next open", id="sheet.first_open",
-                tooltip="Back to the first open line"),
-        Binding("f9", "hiss", "It hissed", id="sheet.hiss",
-                tooltip="Gas where there should be none: the unit is charged, the vent void"),
+        Binding(
+            "f7",
+            "correct",
+            "Correct",
+            id="sheet.correct",
+            tooltip="Type the line's answer anew, with the reason; the old one stays visible",
+        ),
+        Binding(
+            "f8",
+            "first_open",
+            "Next open",
+            id="sheet.first_open",
+            tooltip="Back to the first open line",
+        ),
+        Binding(
+            "f9",
+            "hiss",
+            "It hissed",
+            id="sheet.hiss",
+            tooltip="Gas where there should be none: the unit is charged, the vent void",
+        ),
         Binding("escape", "back", "Back", id="sheet.back", tooltip="Back to the list"),
     ]
     DEFAULT_CSS = """
@@ -61,6 +76,7 @@ class SheetScreen(Screen[None]):
         self.running = False
         self.held: tuple[str, str] | None = None  # (line, text) waiting for a yes
         self.correcting: tuple[int, str, str] | None = None  # entry, line, new text
+        self.awaiting: tuple[str, str, str] | None = None  # instrument kind, line, text
         self.wanted: str | None = None
         self._draft_timer: Timer | None = None
         self._drafted = ""
@@ -127,8 +143,11 @@ class SheetScreen(Screen[None]):
         top.repaint()
         late = heading.promised_on < view.sheet.facts.now.date()
         self.query_one("#state", Static).update(
-            Text(f" {painting.heading(view.sheet, heading.promised_on.isoformat(), late)}",
-                 style="bold", no_wrap=True)
+            Text(
+                f" {painting.heading(view.sheet, heading.promised_on.isoformat(), late)}",
+                style="bold",
+                no_wrap=True,
+            )
         )
         self.query_one(Lines).show(painting.rows(view.sheet), at=self.wanted)
         self.wanted = None
@@ -187,8 +206,10 @@ class SheetScreen(Screen[None]):
         view = self.view
         assert view is not None
         said = []
-        cautions = [state.line.caution] if state.line.caution else list(
-            view.sheet.shop.cautions_for(state.line.section)
+        cautions = (
+            [state.line.caution]
+            if state.line.caution
+            else list(view.sheet.shop.cautions_for(state.line.section))
         )
         if cautions and state.open:
             said.append(f" CAUTION  {' '.join(cautions)}")
@@ -237,8 +258,12 @@ class SheetScreen(Screen[None]):
             self._held_answer(text)
         elif CODE.fullmatch(text.strip()) and self._scan_matters():
             self.running = True
-            app.look("scan", lambda shop: _what_is(shop, text), lambda s: self._scanned(s, text),
-                     lambda fault: self._failed(fault, text))
+            app.look(
+                "scan",
+                lambda shop: _what_is(shop, text),
+                lambda s: self._scanned(s, text),
+                lambda fault: self._failed(fault, text),
+            )
         else:
             app.with_person(lambda: self._record(text))
 
@@ -262,9 +287,16 @@ class SheetScreen(Screen[None]):
         if scan.kind == "instrument":
             app.in_hand[scan.name] = scan.code
             app.say(f"{scan.code} in hand: {scan.name}")
+            if self.awaiting is not None and self.awaiting[0] == scan.name:
+                _, line, held = self.awaiting
+                self.awaiting = None
+                self._record(held, line=line)
+                return
         else:
-            app.say(f"{scan.code} is a {scan.kind} ({scan.name}); this line does not ask for one",
-                    loud=True)
+            app.say(
+                f"{scan.code} is a {scan.kind} ({scan.name}); this line does not ask for one",
+                loud=True,
+            )
         self._next()
 
     def _record(self, text: str, *, confirmed: bool = False, line: str | None = None) -> None:
@@ -308,18 +340,25 @@ class SheetScreen(Screen[None]):
     def _failed(self, fault: ShopError, text: str, line: str | None = None) -> None:
         """Nothing typed is lost: a question waits for its yes, else the text comes back."""
         from shopdesk.desk.entries import Question
+        from shopdesk.desk.instruments import NeedsInstrument
 
         self.running = False
+        if isinstance(fault, NeedsInstrument) and line is not None:
+            self.awaiting = (fault.kind, line, text)
+            app_of(self).say(f"{fault}. {text} is recorded once it is scanned", loud=True)
+            self._next()
+            return
         dropped, self.queue = self.queue, []
         if isinstance(fault, Question) and line is not None:
             self.held = (line, text)
-            app_of(self).say(f"{fault} y and Enter records it, anything else is typed anew",
-                             loud=True)
+            app_of(self).say(
+                f"{fault} y and Enter records it, anything else is typed anew", loud=True
+            )
             return
         entry = self.query_one(EntryLine)
         if not entry.value and not self._secret():
             entry.value = text
-            entry.cursor_position = len(text)
+            entry.select_all()
         app_of(self).complain(fault)
         if dropped:
             app_of(self).say(f"{fault} Not recorded either: {', '.join(dropped)}", loud=True)
@@ -399,8 +438,10 @@ class SheetScreen(Screen[None]):
     def _place(self) -> str | None:
         state = self.state()
         slot = state.next_slot if state else None
-        return None if slot is None or state is None else (
-            f"J-{self.number}/{state.line.key}/{slot.name}"
+        return (
+            None
+            if slot is None or state is None
+            else (f"J-{self.number}/{state.line.key}/{slot.name}")
         )
 
     def _keep_draft(self) -> None:
@@ -467,7 +508,7 @@ class SheetScreen(Screen[None]):
     def _leave_line(self) -> None:
         """What is half typed stays with its line as a draft."""
         self._keep_draft()
-        self.correcting = self.held = None
+        self.correcting = self.held = self.awaiting = None
         self._drafted = ""
         entry = self.query_one(EntryLine)
         with entry.prevent(Input.Changed):
@@ -495,7 +536,9 @@ class SheetScreen(Screen[None]):
                 self._leave_line()
                 self.show(view)
                 self.go_open()
-                app.say("GAS CHARGED: the vent record is void. Stand clear; vent it anew", loud=True)
+                app.say(
+                    "GAS CHARGED: the vent record is void. Stand clear; vent it anew", loud=True
+                )
 
             app.do(work, done)
 
@@ -506,6 +549,11 @@ class SheetScreen(Screen[None]):
             self.correcting = self.held = None
             self.query_one(EntryLine).value = ""
             app_of(self).say("left as it was")
+            return
+        entry = self.query_one(EntryLine)
+        if entry.value:
+            self._drop_draft()
+            entry.value = ""
             return
         self._keep_draft()
         self.dismiss()

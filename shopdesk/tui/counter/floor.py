@@ -1,0 +1,112 @@
+"""The counter: what is on the floor, cores in, units out."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from textual.binding import Binding
+
+from shopdesk.tui.fields import Choice, Field
+from shopdesk.tui.forms import FormScreen
+from shopdesk.tui.jobs import GAS, JobsScreen
+
+if TYPE_CHECKING:
+    from shopdesk.desk.shop import Shop
+    from shopdesk.views.board import JobRow
+
+
+class CounterScreen(JobsScreen):
+    HEADING = "Counter: what is on the floor"
+    HELP = (
+        "Everything in the shop, one line a unit. Charged and unknown units stand first: a unit of "
+        "unknown gas state counts as charged until its vent record is signed. LATE is past the day "
+        "promised. Type or scan to find a job, also one that left long ago."
+    )
+    LETTERS = "nhx"
+    OWN_KEYS = "Enter sheet   N New core   H Hand over   X eXchange unit out   F7 Find"
+    EMPTY = " nothing is on the floor; N takes in a core"
+    BINDINGS = [
+        Binding("n,N", "take_in", "New core", id="counter.take_in", tooltip="Take in a core"),
+        Binding("h,H", "hand_over", "Hand over", id="counter.hand_over",
+                tooltip="The unit under the cursor leaves the shop"),
+        Binding("x,X", "exchange", "Exchange", id="counter.exchange",
+                tooltip="Send an exchange unit now, the core is owed"),
+    ]
+
+    def listed(self, shop: "Shop") -> "Sequence[JobRow]":
+        from shopdesk.views import board
+
+        with shop.read() as db:
+            return board.floor(db)
+
+    def action_take_in(self) -> None:
+        from shopdesk.tui.counter.take_in import TakeInScreen
+
+        def open_it() -> None:
+            self.app.push_screen(TakeInScreen())
+
+        if self.is_current:
+            self.shop_app.with_person(open_it)
+
+    def action_hand_over(self) -> None:
+        self.with_job(self._hand_over)
+
+    def _hand_over(self, job: "JobRow") -> None:
+        app, number = self.shop_app, job.number
+
+        def deed(shop: "Shop", given: dict[str, str]) -> str:
+            from shopdesk.desk import counter
+
+            counter.hand_over(shop, app.person, number, given["carrier"], given["note"])
+            return f"J-{number} has left the shop; the job is closed"
+
+        self.open_form(FormScreen(
+            f"Hand over J-{number}",
+            (
+                Field("carrier", "Who takes it", hint="the carrier, or the name of who collects it",
+                      optional=True),
+                Field("note", "Note", hint="what goes with it", optional=True),
+            ),
+            deed,
+            context=(
+                f"{job.model} {job.serial}, {job.customer}",
+                f"Gas state: {GAS.get(job.gas_state, job.gas_state)}   stage: {job.stage}",
+                f"Waits for: {job.waiting_for}",
+                "Its job is closed; every line has to be done first.",
+            ),
+            commit="hand over",
+        ))
+
+    def action_exchange(self) -> None:
+        if self.is_current:
+            self.read(_customers, self._exchange)
+
+    def _exchange(self, customers: Sequence[Choice]) -> None:
+        app = self.shop_app
+
+        def deed(shop: "Shop", given: dict[str, str]) -> str:
+            from shopdesk.desk import office
+            from shopdesk.rules.shop import cents
+
+            deposit = cents(given["deposit"], where="deposit")
+            office.exchange(shop, app.person, given["serial"], given["customer"],
+                            deposit_cents=deposit, carrier=given["carrier"])
+            return f"{given['serial']} went to {given['customer']}; the core is owed within 30 days"
+
+        self.open_form(FormScreen(
+            "Exchange unit out: the core is owed",
+            (
+                Field("serial", "Serial", hint="of a unit on the exchange shelf"),
+                Field("customer", "Customer", choices=customers, hint="code, name, or a number below"),
+                Field("deposit", "Deposit", hint="held until the core is here, such as 450.00"),
+                Field("carrier", "Who takes it", hint="the carrier, or the name of who collects it"),
+            ),
+            deed,
+            commit="send it",
+        ))
+
+
+def _customers(shop: "Shop") -> Any:
+    from shopdesk.views import lists
+
+    with shop.read() as db:
+        return tuple(Choice(c.code, c.name) for c in lists.customers(db, limit=5000))

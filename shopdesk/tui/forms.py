@@ -1,0 +1,140 @@
+"""A small form over the screen: its deed runs while it stands open, a refusal is said inside."""
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import VerticalScroll
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from shopdesk.errors import Refused, ShopError
+from shopdesk.tui.candidates import Candidates
+from shopdesk.tui.columns import plain
+from shopdesk.tui.fields import Field, Fields
+from shopdesk.tui.frame import Keys, Notice, Top, app_of
+
+if TYPE_CHECKING:
+    from shopdesk.desk.shop import Shop
+
+
+class FormScreen(ModalScreen[dict[str, str] | None]):
+    """``deed`` gets what was typed, in a lane, and gives back the sentence to say; what it
+    refuses is shown here with nothing lost but PINs. Without fields, Enter alone commits."""
+
+    BINDINGS = [
+        Binding("escape", "close", "Leave", id="form.leave", tooltip="Leave; nothing is recorded"),
+        Binding("f2", "close", "Leave", id="form.back", show=False, tooltip="The same as Esc"),
+        Binding("f1", "help", "Help", id="form.help", tooltip="What this form asks"),
+    ]
+    DEFAULT_CSS = """
+    FormScreen { background: ansi_default; }
+    FormScreen .context { height: auto; max-height: 45%; margin: 1 0; scrollbar-size-vertical: 1; }
+    FormScreen .context Static { height: auto; }
+    FormScreen .hint { height: 1; margin: 1 0 0 0; }
+    """
+
+    def __init__(
+        self,
+        heading: str,
+        fields: Sequence[Field],
+        deed: "Callable[[Shop, dict[str, str]], str]",
+        *,
+        context: Sequence[str] = (),
+        commit: str = "record",
+    ) -> None:
+        super().__init__()
+        self.heading = heading
+        self.deed = deed
+        self.context = context
+        self.commit = commit
+        self.fields = Fields(fields)
+        self.busy = False
+
+    def compose(self) -> ComposeResult:
+        yield Top(self.heading)
+        if self.context:
+            with VerticalScroll(classes="context", can_focus=False):
+                said = "\n".join(f" {plain(line)}" for line in self.context)
+                yield Static(Text(said), markup=False)
+        yield self.fields
+        self.hint = Static(markup=False, classes="hint")
+        yield self.hint
+        self.candidates = Candidates()
+        yield self.candidates
+        yield Notice()
+        last = f"Enter {self.commit}" if not self.fields.here else (
+            f"Enter next field, in the last: {self.commit}   Up/Down choose or go"
+        )
+        keys = Keys(last)
+        keys.update(Text(f" {last}\n F1 Help   Esc or F2 leave, nothing is recorded"))
+        yield keys
+
+    def on_mount(self) -> None:
+        self.fields.focus()
+        self.offer()
+
+    def on_key(self, event: events.Key) -> None:
+        """Keys that came before the fields had the focus still reach them."""
+        if self.focused is None and self.fields.take(
+            event.key, event.character if event.is_printable else None
+        ):
+            event.stop()
+
+    def help_text(self) -> str:
+        return "\n".join(
+            f"{f.label}: {f.hint or 'as you would say it'}{' (may stay empty)' if f.optional else ''}"
+            for f in self.fields.asked
+        )
+
+    def offer(self) -> None:
+        self.hint.update(Text(f"   {self.fields.hint}"))
+        self.candidates.offer(self.fields)
+
+    def say(self, text: str, *, loud: bool = False) -> None:
+        self.query_one(Notice).say(text, loud=loud)
+
+    def on_fields_changed(self, _: Fields.Changed) -> None:
+        self.offer()
+
+    def on_fields_complained(self, event: Fields.Complained) -> None:
+        self.say(event.sentence, loud=True)
+
+    def on_fields_passed(self, _: Fields.Passed) -> None:
+        if not self.busy:
+            self.say("")
+
+    def on_fields_committed(self, _: Fields.Committed) -> None:
+        if self.busy:
+            return
+        self.busy = True
+        self.fields.hold()
+        values = self.fields.values
+        app_of(self).do(lambda shop: self.deed(shop, values), self.done, self.refused)
+
+    def done(self, said: str) -> None:
+        app = app_of(self)
+        values = {name: "" if name in self.fields.secrets else value
+                  for name, value in self.fields.values.items()}
+        self.fields.forget_secrets()
+        if self.is_current:
+            self.dismiss(values)
+        app.call_later(app.say, said)
+
+    def refused(self, fault: ShopError) -> None:
+        move = f" Move: {fault.whose_move}." if isinstance(fault, Refused) and fault.whose_move else ""
+        self.busy = False
+        self.fields.forget_secrets()
+        self.fields.release(drop=True)
+        end = "" if str(fault).endswith((".", "?")) else "."
+        self.say(f"{fault}{end}{move}", loud=True)
+
+    def action_close(self) -> None:
+        if not self.busy:
+            self.dismiss(None)
+
+    def action_help(self) -> None:
+        app_of(self).action_help()

@@ -1,0 +1,174 @@
+"""The office: what waits, for whom and since when; quotes and their answers."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import groupby
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual.binding import Binding
+
+from shopdesk.tui.columns import Column, days_since, laid, titles
+from shopdesk.tui.jobs import JobsScreen, Seen, group, promised
+from shopdesk.tui.lines import Row
+from shopdesk.tui.office import deeds
+
+if TYPE_CHECKING:
+    from shopdesk.desk.shop import Shop
+    from shopdesk.views.board import JobRow, QuoteRow
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Backlog(Seen):
+    """The backlog with the quotes nobody has answered."""
+
+    quotes: "Sequence[QuoteRow]" = ()
+
+    def __eq__(self, other: object) -> bool:
+        return (
+            isinstance(other, Backlog) and self.quotes == other.quotes and Seen.__eq__(self, other)
+        )
+
+    __hash__ = Seen.__hash__
+
+
+class OfficeScreen(JobsScreen):
+    HEADING = "Office: backlog by whose move it is"
+    HELP = (
+        "Every open job under the one whose move it is, the longest wait first. F8 changes to the "
+        "quotes nobody has answered, with the telephone number. The letters act on the job under "
+        "the cursor in both lists."
+    )
+    LETTERS = "qascpu"
+    OWN_KEYS = (
+        "Enter sheet  Q Quote  A Answer  P Promise  C Concede  S Scrap  U qUarantine"
+        "\n F7 Find  F8 Quotes unanswered / backlog"
+    )
+    EMPTY = " nothing waits"
+    COLUMNS: ClassVar[Sequence[Column]] = (
+        Column("tag", 7),
+        Column("model", 7, share=1),
+        Column("customer", 12, share=2),
+        Column("waits for", 26, share=3),
+        Column("since", 8),
+        Column("promised", 11),
+    )
+    QUOTE_COLUMNS: ClassVar[Sequence[Column]] = (
+        Column("tag", 7),
+        Column("customer to call", 20, share=3),
+        Column("telephone", 14, share=1),
+        Column("total", 11, right=True),
+        Column("made", 8),
+        Column("model", 8, share=1),
+    )
+    BINDINGS = [
+        Binding("q,Q", "quote", "Quote", id="office.quote", tooltip="Draw up the job's quote"),
+        Binding("a,A", "answer", "Answer", id="office.answer",
+                tooltip="Record the customer's answer to the quote"),
+        Binding("p,P", "promise", "Promise", id="office.promise", tooltip="Give a new date"),
+        Binding("c,C", "concede", "Concede", id="office.concede",
+                tooltip="Accept an outside reading as it is, with manager and customer"),
+        Binding("s,S", "scrap", "Scrap", id="office.scrap",
+                tooltip="Unrepairable; the owner consents that it is scrapped"),
+        Binding("u,U", "quarantine", "Quarantine", id="office.quarantine",
+                tooltip="Unknown fluid: nothing goes on before the quarantine lines are done"),
+        Binding("f8", "quotes", "Quotes", id="office.quotes",
+                tooltip="Quotes nobody has answered, and back to the backlog"),
+    ]
+
+    def on_mount(self) -> None:
+        self.on_quotes = False
+        super().on_mount()
+
+    def listed(self, shop: "Shop") -> "Sequence[JobRow]":
+        from shopdesk.views import board
+
+        with shop.read() as db:
+            return board.backlog(db)
+
+    def ask(self, shop: "Shop", text: str) -> Backlog:
+        from shopdesk.views import board
+
+        seen = super().ask(shop, text)
+        with shop.read() as db:
+            quotes = board.quotes_open(db)
+        return Backlog(seen.now, seen.jobs, seen.found, quotes)
+
+    @property
+    def shows_quotes(self) -> bool:
+        return self.on_quotes and not self.answer.found
+
+    def repaint(self) -> None:
+        super().repaint()
+        if self.answer is not None and self.shows_quotes:
+            self.titles.update(titles(self.QUOTE_COLUMNS, self.width))
+
+    def rows(self) -> Sequence[Row]:
+        if self.shows_quotes:
+            return [self.quote_row(quote) for quote in self.answer.quotes]
+        if self.answer.found:
+            return super().rows()
+        rows: list[Row] = []
+        for mover, jobs in groupby(self.answer.jobs, key=lambda job: job.waiting_on):
+            waiting = list(jobs)
+            name = f"{mover}'s move" if mover else "nobody's move"
+            rows.append(group(name[:1].upper() + name[1:], len(waiting), "waiting"))
+            rows += [self.job_row(job) for job in waiting]
+        return rows
+
+    def job_row(self, job: "JobRow") -> Row:
+        now, today = self.answer.now, self.answer.today
+        waited = "" if job.closed_at else days_since(job.waiting_since, now)
+        cells = (f"J-{job.number}", job.model, job.customer, job.waiting_for, waited,
+                 promised(job, today))
+        return Row(laid(self.COLUMNS, self.width, cells), job.number)
+
+    def quote_row(self, quote: "QuoteRow") -> Row:
+        from shopdesk.rules.shop import money
+
+        cells = (f"J-{quote.number}", quote.customer, quote.phone or "no telephone",
+                 money(quote.total_cents), days_since(quote.at, self.answer.now), quote.model)
+        return Row(laid(self.QUOTE_COLUMNS, self.width, cells), quote.number)
+
+    def paint_find(self) -> None:
+        super().paint_find()
+        if self.answer is not None and not self.lines.text and not self.lines.typing:
+            jobs, quotes = len(self.answer.jobs), len(self.answer.quotes)
+            shown = "quotes unanswered" if self.on_quotes else "backlog"
+            self.find_bar.update(
+                f" Shown: {shown}.  {jobs} waiting, {quotes} quotes unanswered (F8).  "
+                "Type to find."
+            )
+
+    def action_quotes(self) -> None:
+        self.on_quotes = not self.on_quotes
+        self.lines.clear()
+        self.repaint()
+
+    def action_quote(self) -> None:
+        self.with_job(lambda job: self.with_quote(job, deeds.quote))
+
+    def action_answer(self) -> None:
+        self.with_job(lambda job: self.with_quote(job, deeds.answer))
+
+    def action_promise(self) -> None:
+        self.with_job(lambda job: deeds.promise(self, job))
+
+    def action_concede(self) -> None:
+        self.with_job(lambda job: deeds.concede(self, job))
+
+    def action_scrap(self) -> None:
+        self.with_job(lambda job: deeds.scrap(self, job))
+
+    def action_quarantine(self) -> None:
+        self.with_job(lambda job: deeds.quarantine(self, job))
+
+    def with_quote(self, job: "JobRow", then: Any) -> None:
+        """Reads the job's latest quote, then goes on."""
+
+        def look_up(shop: "Shop") -> Any:
+            from shopdesk.views import quotes
+
+            with shop.read() as db:
+                return quotes.latest(db, job.number)
+
+        self.read(look_up, lambda quote: then(self, job, quote))

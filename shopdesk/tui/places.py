@@ -1,0 +1,249 @@
+"""What every place has: a find line, one list, a few words on the row under the cursor."""
+
+from collections.abc import Callable, Hashable, Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from rich.text import Text
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.screen import Screen
+from textual.widgets import Static
+
+from shopdesk.tui.columns import Column, titles
+from shopdesk.tui.finding import FindLines
+from shopdesk.tui.frame import Keys, Notice, Top, app_of
+from shopdesk.tui.lines import Lines, Row
+
+if TYPE_CHECKING:
+    from shopdesk.desk.shop import Shop
+    from shopdesk.tui.app import ShopApp
+    from shopdesk.tui.forms import FormScreen
+    from shopdesk.views.lists import Scan
+
+AGAIN_S = 1.0  # another terminal's hiss has to be seen within two seconds
+
+
+class ListScreen(Screen[None]):
+    """A place: subclasses give the question, the rows, and what Enter does.
+
+    ``ask`` runs in a lane and may use the shop; all else runs on the interface's thread.
+    """
+
+    HEADING: ClassVar[str] = ""
+    LETTERS: ClassVar[str] = ""
+    OWN_KEYS: ClassVar[str] = ""
+    COLUMNS: ClassVar[Sequence[Column]] = ()
+    FINDS: ClassVar[str] = "tag, serial, customer or model"
+    EMPTY: ClassVar[str] = " nothing here"
+    BINDINGS = [
+        Binding("f7", "find", "Find", id="list.find", tooltip="Begin to type what is looked for"),
+    ]
+    DEFAULT_CSS = """
+    ListScreen .titles { height: 1; text-style: underline; }
+    ListScreen .detail { height: 2; }
+    """
+
+    def compose(self) -> ComposeResult:
+        yield Top(self.HEADING)
+        self.find_bar = Static(markup=False)
+        yield self.find_bar
+        self.titles = Static(markup=False, classes="titles")
+        yield self.titles
+        self.lines = FindLines(frozenset(self.LETTERS.lower()), empty=self.EMPTY)
+        yield self.lines
+        self.detail = Static(markup=False, classes="detail")
+        yield self.detail
+        yield Notice()
+        yield Keys(self.OWN_KEYS)
+
+    def on_mount(self) -> None:
+        self.answer: Any = None
+        self.answered = ""
+        self.mark = -1
+        self.lines.focus()
+        self.paint_find()
+        self.set_interval(AGAIN_S, self.look_again)
+
+    def on_screen_resume(self) -> None:
+        for top in self.query(Top):
+            top.repaint()
+        self.reload()
+
+    def on_key(self, event: events.Key) -> None:
+        """Keys that came before the list had the focus still reach it."""
+        if self.focused is None and self.lines.take(
+            event.key, event.character if event.is_printable else None
+        ):
+            event.stop()
+
+    def on_resize(self) -> None:
+        self.repaint()
+
+    @property
+    def shop_app(self) -> "ShopApp":
+        return app_of(self)
+
+    @property
+    def width(self) -> int:
+        return max(20, self.size.width - 1)
+
+    def ask(self, shop: "Shop", text: str) -> Any:
+        """The list's content for what is looked for ("" for all)."""
+        raise NotImplementedError
+
+    def rows(self) -> Sequence[Row]:
+        """``self.answer`` as painted lines."""
+        raise NotImplementedError
+
+    def chosen(self, key: Hashable) -> None:
+        """Enter on a row."""
+
+    def about(self, key: Hashable | None) -> Sequence[str]:
+        """At most two lines on the row under the cursor."""
+        return ()
+
+    def look_again(self) -> None:
+        """Reads the list anew when something was recorded, here or at another terminal."""
+        if self.is_current:
+            self.shop_app.look("mark", lambda shop: shop.record.change_mark(), self._marked)
+
+    def _marked(self, mark: int) -> None:
+        if mark != self.mark:
+            self.mark = mark
+            self.reload()
+
+    def reload(self, then: Callable[[], None] | None = None) -> None:
+        text = self.lines.text
+
+        def answered(answer: Any) -> None:
+            if text == self.lines.text:
+                changed = answer != self.answer or text != self.answered
+                self.answer, self.answered = answer, text
+                if changed:
+                    self.repaint()
+                if then is not None:
+                    then()
+
+        self.shop_app.look(f"list:{self.HEADING}", lambda shop: self.ask(shop, text), answered)
+
+    def repaint(self) -> None:
+        if self.answer is None:
+            return
+        self.titles.update(titles(self.COLUMNS, self.width) if self.COLUMNS else "")
+        self.lines.show(self.rows())
+        self.paint_find()
+        self.paint_detail()
+
+    def paint_find(self) -> None:
+        lines = self.lines
+        found = sum(1 for row in lines.rows if row.key is not None)
+        if lines.typing:
+            count = f"   {found} found" if lines.text and lines.text == self.answered else ""
+            self.find_bar.update(Text(f" Find: {lines.text}_{count}   (Esc shows all)"))
+        elif lines.text:
+            self.find_bar.update(Text(f" Found for {lines.text!r}: {found}.  Esc shows all."))
+        else:
+            self.find_bar.update(Text(f" Find: type or scan a {self.FINDS}"))
+
+    def paint_detail(self) -> None:
+        said = [Text(f" {line}", no_wrap=True, overflow="ellipsis")
+                for line in self.about(self.lines.cursor_key)]
+        self.detail.update(Text("\n").join(said))
+
+    def on_find_lines_typed(self, event: FindLines.Typed) -> None:
+        self.paint_find()
+        if event.text != self.answered:
+            self.reload()
+
+    def on_find_lines_entered(self, event: FindLines.Entered) -> None:
+        from shopdesk.views import lists
+
+        text = event.text
+
+        def look_up(shop: "Shop") -> "Scan | None":
+            with shop.read() as db:
+                return lists.what_is(db, text)
+
+        def known(scan: "Scan | None") -> None:
+            if scan is not None:
+                self.lines.clear()
+                self.scanned(scan)
+            else:
+                self.lines.text = text
+                self.reload(then=self._go_on)
+
+        self.shop_app.look(f"scan:{text}", look_up, known)
+
+    def _go_on(self) -> None:
+        keys = [row.key for row in self.lines.rows if row.key is not None]
+        if len(keys) == 1:
+            self.lines.clear()
+            self.chosen(keys[0])
+        elif keys:
+            self.lines.settle()
+        else:
+            self.shop_app.say(f"nothing found for {self.lines.text!r}")
+
+    def scanned(self, scan: "Scan") -> None:
+        """What a scanned code does in a place."""
+        app = self.shop_app
+        if scan.kind == "job":
+            app.open_sheet(int(scan.name))
+        elif scan.kind == "instrument":
+            app.in_hand[scan.name] = scan.code
+            app.say(f"in hand: {scan.name} {scan.code}")
+        elif scan.kind == "person":
+            self._badge(scan.name)
+        elif scan.kind in ("lot", "part"):
+            from shopdesk.tui.stores.part import PartScreen
+
+            lot = scan.code if scan.kind == "lot" else ""
+            app.push_screen(PartScreen(scan.name, lot))
+        else:
+            app.say(f"{scan.code}: {scan.kind}, {scan.name}")
+
+    def _badge(self, initials: str) -> None:
+        from shopdesk.tui.who import WhoScreen
+
+        def known(person: str | None) -> None:
+            if person:
+                self.shop_app.person = person
+
+        self.shop_app.push_screen(WhoScreen(initials), known)
+
+    def on_lines_moved(self, _: Lines.Moved) -> None:
+        self.paint_detail()
+
+    def on_lines_chosen(self, event: Lines.Chosen) -> None:
+        self.chosen(event.key)
+
+    def action_find(self) -> None:
+        self.lines.begin()
+
+    def deed(self, work: "Callable[[Shop], str]") -> None:
+        """Runs a deed and shows the sentence it gives back; the list is read anew."""
+
+        def done(said: str) -> None:
+            self.shop_app.say(said)
+            self.reload()
+
+        self.shop_app.do(work, done)
+
+    def read(self, work: "Callable[[Shop], Any]", then: Callable[[Any], None]) -> None:
+        """Reads what a form needs before it opens."""
+        self.shop_app.look(f"form:{self.HEADING}", work, then)
+
+    def open_form(self, form: "FormScreen") -> None:
+        """Opens a form once it is known who stands here; a second key press opens no second."""
+
+        def open_it() -> None:
+            self.app.push_screen(form)
+
+        if self.is_current:
+            self.shop_app.with_person(open_it)
+
+
+def today_of(now: datetime) -> Any:
+    return now.astimezone().date()

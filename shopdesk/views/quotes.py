@@ -1,0 +1,74 @@
+"""A job's latest quote with its lines, as the office reads it out over the telephone."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import Connection, select
+
+from shopdesk.records.tables import Approval, Customer, Job, Person, Quote, QuoteLine
+from shopdesk.views import documents
+
+
+@dataclass(frozen=True, slots=True)
+class QuotedLine:
+    """``kind`` is part, labour or margin; ``quantity`` pieces or hours; cents for all of it."""
+
+    kind: str
+    text: str
+    quantity: float
+    cents: int
+
+
+@dataclass(frozen=True, slots=True)
+class QuoteSeen:
+    """``answer`` is "", "approved" or "declined"; amounts in cents of ``currency``."""
+
+    job: int
+    customer: str
+    phone: str
+    total_cents: int
+    currency: str
+    at: datetime
+    made_by: str
+    answer: str
+    answered_by: str
+    cap_cents: int
+    lines: Sequence[QuotedLine]
+
+
+def latest(db: Connection, number: int) -> QuoteSeen | None:
+    """The latest quote of the job, None while there is none."""
+    row = db.execute(
+        select(
+            Quote.id, Quote.total_cents, Quote.at, Person.initials, Customer.name, Customer.phone,
+            Approval.answer, Approval.who, Approval.cap_cents,
+        )
+        .join(Job, Job.id == Quote.job_id)
+        .join(Customer, Customer.id == Job.customer_id)
+        .join(Person, Person.id == Quote.person_id)
+        .outerjoin(Approval, Approval.quote_id == Quote.id)
+        .where(Job.number == number)
+        .order_by(Quote.id.desc())
+        .limit(1)
+    ).one_or_none()
+    if row is None:
+        return None
+    lines = db.execute(
+        select(QuoteLine.kind, QuoteLine.text, QuoteLine.quantity, QuoteLine.cents)
+        .where(QuoteLine.quote_id == row.id)
+        .order_by(QuoteLine.id)
+    )
+    return QuoteSeen(
+        job=number,
+        customer=row.name,
+        phone=row.phone,
+        total_cents=row.total_cents,
+        currency=documents.rules(db).currency,
+        at=row.at,
+        made_by=row.initials,
+        answer=row.answer or "",
+        answered_by=row.who or "",
+        cap_cents=row.cap_cents or 0,
+        lines=tuple(QuotedLine(*line) for line in lines),
+    )

@@ -1,0 +1,241 @@
+"""Lines and kit lines that name others wrongly: each fault by its own change."""
+
+import pytest
+
+from .documents import Case, Tables, assert_refused, drop, insert, named, put
+
+LIMIT = {"high": "2 bar", "source": "invented", "revision": "1"}
+
+CASES: list[Case] = [
+    (
+        "condition unknown",
+        put("build[4].when.line", "teardown.bor"),
+        "build[4].when: read 'teardown.bor', expected the full key of a line such as "
+        "'teardown.bore' (did you mean teardown.bore?)",
+    ),
+    (
+        "condition later",
+        put("build[4].when.line", "proof.opens"),
+        "build[4].when: read 'proof.opens', expected a line done before build.sleeve",
+    ),
+    (
+        "condition on itself",
+        put("build[4].when.line", "build.sleeve"),
+        "build[4].when: read 'build.sleeve', expected a line done before build.sleeve",
+    ),
+    (
+        "condition says nothing",
+        put("build[4].when", {"line": "teardown.bore"}),
+        "build[4].when: read 0 of is, disposition and answer beside the line, expected exactly one",
+    ),
+    (
+        "condition says two things",
+        put("build[4].when.answer", "good"),
+        "build[4].when: read 2 of is, disposition and answer",
+    ),
+    (
+        "condition state",
+        put("build[4].when.is", "outsid"),
+        "build[4].when.is: read 'outsid', expected one of within, outside, answered, missing",
+    ),
+    (
+        "condition never outside",
+        put("build[4].when.line", "build.seal"),
+        "build[4].when: read 'build.seal', expected a line with a limit; this one can never be",
+    ),
+    (
+        "condition on a caution",
+        put("build[4].when", {"line": "build.mind", "is": "answered"}),
+        "build[4].when: read 'build.mind', expected a line that is answered, not a caution",
+    ),
+    (
+        "condition disposition unknown",
+        put("build[4].when", {"line": "teardown.bore", "disposition": "weld"}),
+        "build[4].when.disposition: read 'weld', expected one of reuse,",
+    ),
+    (
+        "condition disposition not offered",
+        put("build[4].when", {"line": "teardown.bore", "disposition": "replace"}),
+        "build[4].when: read 'replace', expected one of the dispositions of teardown.bore: hone",
+    ),
+    (
+        "condition answer not offered",
+        put("build[4].when", {"line": "receipt.plate", "answer": "readible"}),
+        "build[4].when: read 'readible', expected one of the answers of receipt.plate: readable,",
+    ),
+    (
+        "condition answer of a note",
+        put("build[4].when", {"line": "receipt.complaint", "answer": "leaks"}),
+        "build[4].when: read the answer 'leaks', but receipt.complaint offers no answers",
+    ),
+    (
+        "second of two conditions",
+        put(
+            "build[4].when",
+            [
+                {"line": "teardown.bore", "is": "outside"},
+                {"line": "proof.opens", "is": "within"},
+            ],
+        ),
+        "build[4].when[1]: read 'proof.opens', expected a line done before build.sleeve",
+    ),
+    (
+        "restore reference unknown",
+        put("build[6].reference", "teardown.dept"),
+        "build[6].reference: read 'teardown.dept', expected the full key of a line",
+    ),
+    (
+        "restore reference of another kind",
+        put("build[6].reference", "teardown.piston"),
+        "build[6].reference: read 'teardown.piston', expected the key of a repeat or reading line",
+    ),
+    (
+        "restore reference of another dimension",
+        put("build[6].reference", "vent.zero"),
+        "build[6].reference: read 'vent.zero', expected a line that measures a length as the "
+        "tolerance '3 thou' does (it measures a pressure)",
+    ),
+    (
+        "restore reference later",
+        put("build[6].reference", "proof.opens"),
+        "build[6].reference: read 'proof.opens', expected a line done before build.screw",
+    ),
+    (
+        "restore units",
+        put("build[6].units", ["psi"]),
+        "build[6].reference: the units beside it hold 'psi', expected units of a length",
+    ),
+    (
+        "restore tolerance",
+        put("build[6].tolerance", "3 to"),
+        "build[6].tolerance: read '3 to', expected a quantity such as '12.7 mm'",
+    ),
+    (
+        "restore test unknown",
+        put("build[6].set_by_test", "proof.open"),
+        "build[6].set_by_test: read 'proof.open', expected the full key of a line such as "
+        "'teardown.bore' (did you mean proof.opens?)",
+    ),
+    (
+        "restore test of another kind",
+        put("build[6].set_by_test", "build.count"),
+        "build[6].set_by_test: read 'build.count', expected the key of a test line",
+    ),
+    (
+        "restore test earlier",
+        insert(
+            "teardown",
+            3,
+            {
+                "key": "t",
+                "kind": "test",
+                "text": "T",
+                "unit": "bar",
+                "limit": LIMIT,
+                "rework_from": "receipt",
+            },
+            put("build[6].set_by_test", "teardown.t"),
+        ),
+        "build[6].set_by_test: read 'teardown.t', expected a test done after this line",
+    ),
+    (
+        "leak start",
+        put("hold[0].start", "charge.bak"),
+        "hold[0].start: read 'charge.bak', expected the full key of a line such as",
+    ),
+    (
+        "leak start of another kind",
+        put("hold[0].start", "charge.settle"),
+        "hold[0].start: read 'charge.settle', expected a charge line, or a pressure reading with",
+    ),
+    (
+        "leak start without temperature",
+        put("hold[0].start", "proof.opens"),
+        "hold[0].start: read 'proof.opens', expected a charge line, or a pressure reading with",
+    ),
+    (
+        "fit of nothing",
+        put("build[2].kit", "seals"),
+        "build[2].kit: read 'seals', expected the id of a kit line (did you mean seal?)",
+    ),
+    (
+        "id twice",
+        put("kit[1].id", "seal", put("build[3].kit", "seal")),
+        "kit[1].id: kit line 'seal' is there twice, first at kit[0].id; rename one",
+    ),
+    (
+        "policy",
+        put("kit[0].policy", "allways"),
+        "kit[0].policy: read 'allways', expected one of always, keep, condition (did you mean",
+    ),
+    ("quantity", put("kit[0].quantity", 0), "kit[0].quantity: read 0, expected a whole number"),
+    (
+        "quantity half",
+        put("kit[0].quantity", 1.5),
+        "kit[0].quantity: read 1.5, expected a whole number such as 3",
+    ),
+    ("kept unseen", drop("kit[1].inspect"), "kit[1].inspect: missing; a kept part names the"),
+    (
+        "inspected by no finding",
+        put("kit[1].inspect", "teardown.bore"),
+        "kit[1].inspect: read 'teardown.bore', expected the key of a finding line",
+    ),
+    (
+        "inspected by nothing",
+        put("kit[1].inspect", "teardown.pisten"),
+        "kit[1].inspect: read 'teardown.pisten', expected the full key of a line such as",
+    ),
+    (
+        "inspected too late",
+        insert(
+            "build",
+            0,
+            {
+                "key": "f",
+                "kind": "finding",
+                "text": "F",
+                "part": "p",
+                "defects": ["bent"],
+                "dispositions": ["replace"],
+            },
+            put("kit[1].inspect", "build.f"),
+        ),
+        "kit[1].inspect: read 'build.f', expected a finding made before the parts section",
+    ),
+    ("no condition", drop("kit[2].when"), "kit[2].when: missing; a part fitted on a condition"),
+    (
+        "condition too late",
+        put("kit[2].when", {"line": "proof.opens", "is": "outside"}),
+        "kit[2].when: read 'proof.opens', expected a line done before the parts section",
+    ),
+    (
+        "condition not offered",
+        put("kit[2].when[1].answer", "bent"),
+        "kit[2].when[1]: read 'bent', expected one of the answers of teardown.piston: good,",
+    ),
+    (
+        "always with a condition",
+        put("kit[0].when", {"line": "teardown.bore", "is": "outside"}),
+        "kit[0].when: a part of policy 'always' takes no when; use 'condition'",
+    ),
+    (
+        "always inspected",
+        put("kit[0].inspect", "teardown.piston"),
+        "kit[0].inspect: a part of policy 'always' is not inspected; use 'keep'",
+    ),
+    (
+        "position and positions",
+        put("kit[3].position", "Left Eye"),
+        "kit[3].position: give position or positions, not both",
+    ),
+    (
+        "mark without positions",
+        put("kit[0].part", "TV-{position}"),
+        "kit[0].part: read {position} outside a group",
+    ),
+]
+
+
+@pytest.mark.parametrize(("tables", "expected"), named(CASES))
+def test_a_fault_is_named_with_its_place(tables: Tables, expected: str) -> None:
+    assert_refused(tables, expected)
