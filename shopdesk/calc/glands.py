@@ -158,9 +158,7 @@ def _handbook_section(ring: Ring, stretched: float) -> float | None:
     return ring.section_m * (1.0 - handbook_section_loss(stretched))
 
 
-def _cautions(
-    stretched: float, crushed: float, squeezed: float, filled: float
-) -> tuple[str, ...]:
+def _cautions(stretched: float, crushed: float, squeezed: float, filled: float) -> tuple[str, ...]:
     found = []
     if stretched < 0.0 or crushed < 0.0:
         found.append("The ring is loose in its groove: pressure moves it before it seals.")

@@ -11,7 +11,7 @@ from shopdesk.desk.shop import Deed, Worker
 from shopdesk.errors import BadInput, OutOfRange
 from shopdesk.procedure import Charge, GasCharge, Regulator
 from shopdesk.records.tables import Bottle, ChargeResult, Instrument, Unit
-from shopdesk.rules import charging
+from shopdesk.rules import pressures
 from shopdesk.rules.answers import GasState
 from shopdesk.rules.dispositions import follows
 from shopdesk.rules.generated import Issue
@@ -60,8 +60,8 @@ def _charged(deed: Deed, view: SheetView, state: LineState, given: Given, who: W
             Bottle.code == scans["bottle"]
         )
     ).one()
-    settled = charging.at_reference_pa(pressure, gas_k, plan.reference.value_si, sheet.shop)
-    set_to = charging.set_at_reference_pa(sheet, plan)
+    settled = pressures.at_reference_pa(pressure, gas_k, plan.reference.value_si, sheet.shop)
+    set_to = pressures.set_at_reference_pa(sheet, plan)
     if set_to is not None:
         deed.db.execute(
             insert(ChargeResult).values(

@@ -1,7 +1,7 @@
 """The counter: a core taken in, a unit handed over."""
 
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date
 
 from sqlalchemy import func, insert, select, update
 
@@ -22,9 +22,9 @@ from shopdesk.records.tables import (
 from shopdesk.rules import gates
 from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.generated import SHIPS_AS
+from shopdesk.rules.pressures import last_charge_pa
 from shopdesk.rules.sheet import Sheet
-from shopdesk.rules.verdicts import last_charge_pa
-from shopdesk.views import documents, sheets
+from shopdesk.views import documents, promises, sheets
 from shopdesk.views.sheets import SheetView
 
 LONGEST = {"serial": 60, "complaint": 400, "reference": 60}
@@ -161,7 +161,8 @@ def _insert_job(deed: Deed, core: Core, unit_id: int, customer_id: int, revision
     number = int(
         deed.db.execute(select(func.coalesce(func.max(Job.number), 1000) + 1)).scalar_one()
     )
-    promised = core.promised_on or working_days_on(deed.now, rules.promise_days)
+    offered = promises.offer(deed.db, procedure.model, deed.now, rules.promise_days)
+    promised = core.promised_on or offered.on
     deed.db.execute(
         insert(Job).values(
             number=number,
@@ -203,15 +204,6 @@ def _order(deed: Deed, reference: str, customer_id: int) -> int | None:
         .returning(WorkOrder.id)
     ).scalar_one()
     return int(made)
-
-
-def working_days_on(start: datetime, days: int) -> date:
-    """The date so many working days (Monday to Friday) after ``start``."""
-    day = start.astimezone().date()
-    while days > 0:
-        day += timedelta(days=1)
-        days -= day.weekday() < 5
-    return day
 
 
 def _settle_deposit(deed: Deed, who: Worker, customer_id: int, model_id: int, job_id: int) -> None:

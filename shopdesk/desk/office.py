@@ -21,7 +21,7 @@ from shopdesk.records.tables import (
 )
 from shopdesk.rules import people, quoting
 from shopdesk.rules.answers import Road
-from shopdesk.rules.gates import Refusal
+from shopdesk.rules.refusals import Refusal
 from shopdesk.rules.shop import money
 from shopdesk.views import sheets
 from shopdesk.views.sheets import SheetView

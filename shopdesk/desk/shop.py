@@ -13,7 +13,7 @@ from shopdesk.records import chain
 from shopdesk.records.engine import Record
 from shopdesk.records.tables import Event, Person
 from shopdesk.rules import people
-from shopdesk.rules.gates import Refusal
+from shopdesk.rules.refusals import Refusal
 
 Result = TypeVar("Result")
 

@@ -9,7 +9,8 @@ databases, so a shop carried from one to the other keeps its chain.
 
 import hashlib
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Generator
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
@@ -93,12 +94,13 @@ def verify(db: Connection, *, printed: str | None = None) -> ChainReport:
     head = db.execute(_HEAD).one_or_none()
     last, previous, seen = 0, GENESIS, printed is None or printed == GENESIS
     try:
-        for row in _rows(db):
-            fault = _fault(row, last, previous)
-            if fault is not None:
-                return ChainReport(last, previous, fault)
-            last, previous = row.id, row.hash
-            seen = seen or row.hash == printed
+        with closing(_rows(db)) as rows:
+            for row in rows:
+                fault = _fault(row, last, previous)
+                if fault is not None:
+                    return ChainReport(last, previous, fault)
+                last, previous = row.id, row.hash
+                seen = seen or row.hash == printed
     except DBAPIError as error:
         if not isinstance(error.orig, sqlite3.OperationalError) or "decode" not in str(error.orig):
             raise
@@ -106,7 +108,7 @@ def verify(db: Connection, *, printed: str | None = None) -> ChainReport:
     return ChainReport(last, previous, _head_fault(head, last, previous) or _unseen(printed, seen))
 
 
-def _rows(db: Connection) -> Iterator[Fields]:
+def _rows(db: Connection) -> Generator[Fields, None, None]:
     """The fields as they are stored, so that not one byte can differ unnoticed."""
     raw_time = type_coerce(Event.at, Text) if db.dialect.name == "sqlite" else Event.at
     stored = select(
@@ -120,7 +122,8 @@ def _rows(db: Connection) -> Iterator[Fields]:
         Event.previous,
         Event.hash,
     ).order_by(Event.id)
-    yield from db.execution_options(yield_per=_PAGE_ROWS).execute(stored)
+    with db.execute(stored, execution_options={"yield_per": _PAGE_ROWS}) as rows:
+        yield from rows
 
 
 def _fault(row: Fields, last: int, previous: str) -> str | None:

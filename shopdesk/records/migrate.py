@@ -85,6 +85,7 @@ def current(url: str) -> str | None:
 def connection(url: str) -> Iterator[Connection]:
     """A connection for changing tables, alone with the record: under SQLite's file lock with
     foreign keys off (a batch change would empty child tables), or PostgreSQL's advisory lock."""
+    url = settings.database_url(url)
     if url.startswith("sqlite"):
         from shopdesk.records import sqlite
         from shopdesk.records.lock import FileLock

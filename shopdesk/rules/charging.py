@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from shopdesk import quantities
 from shopdesk.calc import charge
 from shopdesk.procedure import types as doc
-from shopdesk.rules.gates import Refusal
-from shopdesk.rules.sheet import Sheet
+from shopdesk.rules.refusals import Refusal
 from shopdesk.rules.shop import ShopRules
 
 
@@ -58,12 +57,6 @@ def advise(
         learned=over.learned,
         spread_pa=over.spread_pa,
     )
-
-
-def at_reference_pa(pressure_pa: float, gas_k: float, reference_k: float, shop: ShopRules) -> float:
-    """Gauge pascal a reading would show at the reference temperature."""
-    found = charge.at_reference(pressure_pa + shop.atmosphere_pa, gas_k, reference_k)
-    return found.pressure_pa_abs - shop.atmosphere_pa
 
 
 def setting_refused(
@@ -127,15 +120,3 @@ def charge_faults(
                 f"{rated.value.typed} ({rated.source} rev {rated.revision})"
             )
     return tuple(faults)
-
-
-def set_at_reference_pa(sheet: Sheet, plan: doc.GasCharge) -> float | None:
-    """Gauge pascal at reference that the regulator was set to on this sheet, None if not yet."""
-    for state in sheet.section("charge"):
-        if isinstance(state.line, doc.Regulator):
-            gas, put = state.given.get("gas_temperature"), state.given.get("setting")
-            if gas is not None and put is not None and gas.value_si and put.value_si is not None:
-                return at_reference_pa(
-                    put.value_si, gas.value_si, plan.reference.value_si, sheet.shop
-                )
-    return None

@@ -1,25 +1,17 @@
 """Gates: why a section is closed, which lines stand in the way, whose move it is."""
 
-from dataclasses import dataclass
-
+from shopdesk import quantities
 from shopdesk.procedure import types as doc
+from shopdesk.rules import pressures
 from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.generated import SHIPS_AS
+from shopdesk.rules.refusals import Refusal
 from shopdesk.rules.sheet import LineState, Sheet, State, needs_approval
 from shopdesk.rules.shop import money
 
 # Sections whose lines must be done one after the other: the order is itself the safety.
 IN_ORDER = frozenset({"vent", "build", "charge", "hold", "release"})
 CHARGEABLE = frozenset({"parts", "build", "proof", "charge", "hold"})
-
-
-@dataclass(frozen=True, slots=True)
-class Refusal:
-    """``missing`` are line keys; ``whose_move`` a person's role or the customer."""
-
-    sentence: str
-    missing: tuple[str, ...] = ()
-    whose_move: str = "technician"
 
 
 def closed(sheet: Sheet, section: str) -> Refusal | None:
@@ -223,14 +215,34 @@ def may_leave(sheet: Sheet) -> Refusal | None:
 def gas_may_leave(sheet: Sheet) -> Refusal | None:
     """Judges the gas state by the transport rule, a rule of the shop with its source."""
     state = sheet.facts.gas_state
-    rule = sheet.shop.transport
     if not state.counts_as_charged:
         return None
-    if state is GasState.CHARGED and rule.ships_charged:
-        return None
+    if state is GasState.CHARGED:
+        return _charged_may_leave(sheet)
+    return _leaves_vented(sheet, f"the unit's gas is {state.value}")
+
+
+def _charged_may_leave(sheet: Sheet) -> Refusal | None:
+    rule = sheet.shop.transport
+    charge = pressures.last_charge_pa(sheet)
+    if not rule.ships_charged:
+        return _leaves_vented(sheet, "this shop ships no charged unit")
+    if charge is None:
+        return _leaves_vented(sheet, "the unit is charged and no charge reading stands")
+    if charge > rule.highest_pa:
+        highest = quantities.text(rule.highest_pa, "bar")
+        return _leaves_vented(
+            sheet,
+            f"charged to {quantities.text(charge, 'bar')}, above the {highest} that may travel",
+        )
+    return None
+
+
+def _leaves_vented(sheet: Sheet, why: str) -> Refusal:
+    rule = sheet.shop.transport
     return Refusal(
-        f"the unit's gas is {state.value}: by the transport rule ({rule.source}, "
-        f"rev {rule.revision}) it leaves vented, with a vent record",
+        f"{why}: by the transport rule ({rule.source}, rev {rule.revision}) it leaves vented, "
+        "with a vent record",
         tuple(s.line.key for s in sheet.section("vent")),
         "technician and a second person",
     )
@@ -238,12 +250,12 @@ def gas_may_leave(sheet: Sheet) -> Refusal | None:
 
 def may_ship_as(sheet: Sheet, answer: str) -> Refusal | None:
     """Whether "charged" may be chosen as the state to ship in."""
-    rule = sheet.shop.transport
-    if answer != "charged" or rule.ships_charged:
-        return None
+    if answer != "charged" or sheet.facts.gas_state is GasState.VENTED:
+        return None if answer != "charged" else _not_charged(sheet)
+    return gas_may_leave(sheet)
+
+
+def _not_charged(sheet: Sheet) -> Refusal:
     return Refusal(
-        f"this shop ships no charged unit (transport rule: {rule.source}, rev {rule.revision}); "
-        "answer vented and make a new vent record",
-        (SHIPS_AS,),
-        "technician and a second person",
+        f"the unit is {sheet.facts.gas_state.value}; it cannot leave charged", (SHIPS_AS,)
     )

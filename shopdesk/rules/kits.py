@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from shopdesk.procedure import types as doc
-from shopdesk.rules.gates import Refusal
 from shopdesk.rules.generated import Issue
+from shopdesk.rules.refusals import Refusal
 from shopdesk.rules.sheet import Sheet, State
 
 

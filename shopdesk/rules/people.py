@@ -1,7 +1,7 @@
 """Who may do what, and who may witness whom."""
 
 from shopdesk.procedure import types as doc
-from shopdesk.rules.gates import Refusal
+from shopdesk.rules.refusals import Refusal
 from shopdesk.rules.sheet import LineState, Sheet
 
 ROLES = ("counter", "technician", "manager")

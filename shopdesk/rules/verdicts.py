@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from shopdesk import quantities
 from shopdesk.calc import torque as torques
 from shopdesk.procedure import types as doc
-from shopdesk.rules import bores, charging
+from shopdesk.rules import bores, charging, pressures
 from shopdesk.rules.answers import Answer, Verdict
 from shopdesk.rules.sheet import Sheet
 from shopdesk.rules.slots import Slot
@@ -227,7 +227,7 @@ def _regulator(sheet: Sheet) -> Judged:
 
 def _charge(sheet: Sheet, line: doc.Charge, given: Mapping[str, Answer]) -> Judged:
     plan = sheet.procedure.charge
-    settled = _at_reference(sheet, given)
+    settled = pressures.at_reference(sheet, given)
     if plan is None or settled is None:
         return Judged()
     faults = charging.charge_faults(sheet.procedure, sheet.shop, settled)
@@ -245,8 +245,8 @@ def _charge(sheet: Sheet, line: doc.Charge, given: Mapping[str, Answer]) -> Judg
 
 def _leak(sheet: Sheet, line: doc.Leak, given: Mapping[str, Answer]) -> Judged:
     start = sheet.get(line.start)
-    before = None if start is None else _at_reference(sheet, start.given)
-    now = _at_reference(sheet, given)
+    before = None if start is None else pressures.at_reference(sheet, start.given)
+    now = pressures.at_reference(sheet, given)
     if before is None or now is None:
         return Judged(
             Verdict.OUTSIDE,
@@ -272,7 +272,7 @@ def _lost_in_service(sheet: Sheet, line: doc.Reading, given: Mapping[str, Answer
         return ""
     if sheet.procedure.charge is None or line.section not in ("receipt", "vent"):
         return ""
-    now = _at_reference(sheet, given)
+    now = pressures.at_reference(sheet, given)
     if now is None:
         return ""
     reference = sheet.procedure.charge.reference.typed
@@ -286,31 +286,6 @@ def _lost_in_service(sheet: Sheet, line: doc.Reading, given: Mapping[str, Answer
     return (
         f"{note}; {quantities.text(left.pressure_pa, line.unit)} when shipped, "
         f"{months:.0f} months ago{rate}"
-    )
-
-
-def last_charge_pa(sheet: Sheet) -> float | None:
-    """The newest charge or leak reading that counts, gauge at reference temperature."""
-    found = [
-        (max(a.id for a in state.given.values()), pressure)
-        for state in sheet.lines
-        if isinstance(state.line, doc.Charge | doc.Leak)
-        and state.given
-        and (pressure := _at_reference(sheet, state.given)) is not None
-    ]
-    return max(found)[1] if found else None
-
-
-def _at_reference(sheet: Sheet, given: Mapping[str, Answer]) -> float | None:
-    pressure, temperature = given.get("value"), given.get("temperature")
-    if pressure is None or temperature is None:
-        return None
-    if pressure.value_si is None or temperature.value_si is None:
-        return None
-    plan = sheet.procedure.charge
-    reference_k = plan.reference.value_si if plan else sheet.shop.reference_k
-    return charging.at_reference_pa(
-        pressure.value_si, temperature.value_si, reference_k, sheet.shop
     )
 
 

@@ -13,6 +13,16 @@ if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop
 
 
+WATCH_S = 0.5
+
+
+def _warm() -> None:
+    """Loads what the first entry needs while the first screen is being read."""
+    from shopdesk import quantities
+
+    quantities.warm()
+
+
 class ShopApp(LanesApp):
     """``person`` is the initials deeds are recorded under; ``in_hand`` instruments by kind."""
 
@@ -36,9 +46,23 @@ class ShopApp(LanesApp):
         self.person = person
         self.in_hand: dict[str, str] = {}
         self.place = "counter"
+        self._mark: int | None = None
 
     def on_mount(self) -> None:
         self.action_place("counter")
+        self.set_interval(WATCH_S, self._watch)
+        self.run_worker(_warm, thread=True, exit_on_error=False)
+
+    def _watch(self) -> None:
+        """Another terminal's change reaches the screen on top within a second."""
+
+        def seen(mark: int) -> None:
+            known, self._mark = self._mark, mark
+            changed = getattr(self.screen, "changed", None)
+            if known is not None and known != mark and callable(changed):
+                changed()
+
+        self.look("watch", lambda shop: shop.record.change_mark(), seen, self.quiet)
 
     def place_screen(self, place: str) -> Screen[None]:
         """A fresh screen for the place; each is imported when first gone to."""

@@ -4,7 +4,7 @@ One widget takes all keys in the order typed, so that scans and pastes lose none
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from rich.cells import cell_len
 from rich.text import Text
@@ -43,10 +43,10 @@ class Field:
 
 @dataclass
 class _Filled:
-    field: Field
+    asked: Field
     value: str
-    at: int = 0
-    choices: Sequence[Choice] = field(default_factory=tuple)
+    at: int
+    choices: Sequence[Choice]
 
 
 class Fields(Widget, can_focus=True):
@@ -91,11 +91,11 @@ class Fields(Widget, can_focus=True):
 
     @property
     def values(self) -> dict[str, str]:
-        return {filled.field.name: filled.value.strip() for filled in self._all}
+        return {filled.asked.name: filled.value.strip() for filled in self._all}
 
     @property
     def asked(self) -> Sequence[Field]:
-        return tuple(filled.field for filled in self._all)
+        return tuple(filled.asked for filled in self._all)
 
     @property
     def secrets(self) -> frozenset[str]:
@@ -104,11 +104,11 @@ class Fields(Widget, can_focus=True):
     @property
     def here(self) -> str:
         """The name of the field the cursor is in."""
-        return self._all[self._here].field.name if self._all else ""
+        return self._all[self._here].asked.name if self._all else ""
 
     @property
     def hint(self) -> str:
-        return self._all[self._here].field.hint if self._all else ""
+        return self._all[self._here].asked.hint if self._all else ""
 
     def matching(self) -> Sequence[Choice]:
         """The choices of the field the cursor is in that fit what is typed."""
@@ -129,7 +129,7 @@ class Fields(Widget, can_focus=True):
     def forget_secrets(self) -> None:
         """Drops every PIN; the initials before it stay."""
         for filled in self._all:
-            if filled.field.secret:
+            if filled.asked.secret:
                 head = filled.value.split(" ")[0]
                 filled.value = f"{head} " if head else ""
                 filled.at = len(filled.value)
@@ -137,7 +137,7 @@ class Fields(Widget, can_focus=True):
 
     def go(self, name: str) -> None:
         """Puts the cursor in the field with this name."""
-        self._here = next(i for i, f in enumerate(self._all) if f.field.name == name)
+        self._here = next(i for i, f in enumerate(self._all) if f.asked.name == name)
         self.mark = -1
         self._say(self._all[self._here])
 
@@ -250,22 +250,22 @@ class Fields(Widget, can_focus=True):
         return True
 
     def _named(self, name: str) -> _Filled:
-        return next(filled for filled in self._all if filled.field.name == name)
+        return next(filled for filled in self._all if filled.asked.name == name)
 
     def _say(self, filled: _Filled) -> None:
         self.refresh()
-        self.post_message(self.Changed(self, filled.field.name, filled.value))
+        self.post_message(self.Changed(self, filled.asked.name, filled.value))
 
     def get_content_height(self, *_: object) -> int:
         return len(self._all)
 
     def render(self) -> Text:
-        label = max((len(filled.field.label) for filled in self._all), default=0)
+        label = max((len(filled.asked.label) for filled in self._all), default=0)
         room = max(8, self.size.width - label - 6)
         lines = []
         for index, filled in enumerate(self._all):
             here = index == self._here
-            line = Text(f" {'>' if here else ' '} {filled.field.label.ljust(label)}  ")
+            line = Text(f" {'>' if here else ' '} {filled.asked.label.ljust(label)}  ")
             line.append_text(_shown(filled, room, here))
             lines.append(line)
         return Text("\n", no_wrap=True).join(lines)
@@ -277,7 +277,7 @@ _TAKEN = _EDITS | {"enter", "up", "down", "tab", "shift+tab"}
 
 def _shown(filled: _Filled, room: int, here: bool) -> Text:
     value = plain(filled.value)
-    if filled.field.secret:
+    if filled.asked.secret:
         head, space, pin = value.partition(" ")
         value = head + space + "•" * len(pin)
     if not here:
@@ -311,7 +311,7 @@ def _matching(filled: _Filled) -> Sequence[Choice]:
 
 
 def _by_number(filled: _Filled, text: str) -> Choice | None:
-    if text.isascii() and text.isdigit() and len(text) < 4 and not filled.field.free:
+    if text.isascii() and text.isdigit() and len(text) < 4 and not filled.asked.free:
         number = int(text)
         if 1 <= number <= len(filled.choices):
             return filled.choices[number - 1]
@@ -320,14 +320,15 @@ def _by_number(filled: _Filled, text: str) -> Choice | None:
 
 def _taken(filled: _Filled, mark: int) -> str:
     """What is recorded for the text typed. Raises BadInput."""
-    asked, text = filled.field, filled.value.strip()
+    asked, text = filled.asked, filled.value.strip()
     fitting = _matching(filled)
     if 0 <= mark < len(fitting):
         return fitting[mark].code
     if not text:
         if asked.optional:
             return ""
-        raise BadInput(f"{asked.label}: nothing is typed" + (f"; {asked.hint}" if asked.hint else ""))
+        hint = f"; {asked.hint}" if asked.hint else ""
+        raise BadInput(f"{asked.label}: nothing is typed{hint}")
     if not filled.choices or asked.secret:
         return filled.value if asked.secret else text
     exact = [choice for choice in filled.choices if choice.code.casefold() == text.casefold()]

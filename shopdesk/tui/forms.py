@@ -86,7 +86,7 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
 
     def help_text(self) -> str:
         return "\n".join(
-            f"{f.label}: {f.hint or 'as you would say it'}{' (may stay empty)' if f.optional else ''}"
+            f"{f.label}: {f.hint or 'as it is said'}{'; may stay empty' if f.optional else ''}"
             for f in self.fields.asked
         )
 
@@ -125,7 +125,8 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
         app.call_later(app.say, said)
 
     def refused(self, fault: ShopError) -> None:
-        move = f" Move: {fault.whose_move}." if isinstance(fault, Refused) and fault.whose_move else ""
+        whose = fault.whose_move if isinstance(fault, Refused) else ""
+        move = f" Move: {whose}." if whose else ""
         self.busy = False
         self.fields.forget_secrets()
         self.fields.release(drop=True)

@@ -1,6 +1,7 @@
 """Work off the interface's thread: reads and deeds run in lanes, their answers come back here."""
 
 from collections.abc import Callable
+from threading import Lock
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from textual.app import App
@@ -26,6 +27,7 @@ class LanesApp(App[int]):
         super().__init__()
         self._open_shop = open_shop
         self._shop: Shop | None = None
+        self._opening = Lock()
         self._asked: dict[str, int] = {}
         self._deeds: list[Callable[[], None]] = []
         self._busy = False
@@ -34,9 +36,10 @@ class LanesApp(App[int]):
     @property
     def shop(self) -> "Shop":
         """The open shop; only lanes use it, after ``_open`` has run in one of them."""
-        if self._shop is None:
-            self._shop = self._open_shop()
-        return self._shop
+        with self._opening:
+            if self._shop is None:
+                self._shop = self._open_shop()
+            return self._shop
 
     @property
     def busy(self) -> bool:

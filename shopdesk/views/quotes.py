@@ -41,8 +41,15 @@ def latest(db: Connection, number: int) -> QuoteSeen | None:
     """The latest quote of the job, None while there is none."""
     row = db.execute(
         select(
-            Quote.id, Quote.total_cents, Quote.at, Person.initials, Customer.name, Customer.phone,
-            Approval.answer, Approval.who, Approval.cap_cents,
+            Quote.id,
+            Quote.total_cents,
+            Quote.at,
+            Person.initials,
+            Customer.name,
+            Customer.phone,
+            Approval.answer,
+            Approval.who,
+            Approval.cap_cents,
         )
         .join(Job, Job.id == Quote.job_id)
         .join(Customer, Customer.id == Job.customer_id)

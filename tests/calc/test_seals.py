@@ -138,9 +138,7 @@ def test_nominal_lies_in_its_range(
 
 def test_piston_gland_of_the_worked_ring() -> None:
     """-214 on a 1.010 in groove: stretch 2.642 %, section 0.137508 in (example D3); depth .112."""
-    found = glands.piston_gland(
-        seals.ring("214"), 1.010 * INCH_M, 1.234 * INCH_M, 0.1895 * INCH_M
-    )
+    found = glands.piston_gland(seals.ring("214"), 1.010 * INCH_M, 1.234 * INCH_M, 0.1895 * INCH_M)
     section = 0.137508
     assert found.depth_m / INCH_M == pytest.approx(0.112, abs=1e-9)
     assert found.stretch == pytest.approx(0.0264228, abs=1e-6)
@@ -153,7 +151,7 @@ def test_piston_gland_of_the_worked_ring() -> None:
 
 
 def test_rod_gland_stretches_crushes_or_leaves_the_ring() -> None:
-    """-214 is 24.99 inside and 32.06 mm outside: by definition on 26, free at 24.5, held in 30.5."""
+    """-214 is 24.99 inside and 32.06 mm outside: on 26 it stretches, in 30.5 it is held."""
     ring = seals.ring("214")
     stretched = glands.rod_gland(ring, 32e-3, 26e-3, 5e-3)
     free = glands.rod_gland(ring, 32.5e-3, 24.5e-3, 5e-3)

@@ -190,6 +190,7 @@ FLUID: dict[Key, Calc] = {
     ("G1", "3000000", 1): lambda: cleanliness.scale_number(3_000_000),
 }
 
+
 def h1() -> stores.OrderQuantity:
     return stores.order_quantity(1000, 10, 0.50)
 
@@ -231,9 +232,9 @@ STORES: dict[Key, Calc] = {
     ("H7", "r at 95 %", 1): lambda: h7(0.95).point,
     ("H7", "P(D<=6)", 1): lambda: stores.poisson_service(3.2, 6),
     ("H7", "r at 99 %", 1): lambda: h7(0.99).point,
-    ("H7", "normal approximation 95 % (do not use)", 1): lambda: stores.order_point_for(
-        3.2, math.sqrt(3.2), 0.95
-    ).point,
+    ("H7", "normal approximation 95 % (do not use)", 1): lambda: (
+        stores.order_point_for(3.2, math.sqrt(3.2), 0.95).point
+    ),
 }
 
 MIN, HOUR = 60.0, 3600.0

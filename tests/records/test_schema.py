@@ -47,15 +47,15 @@ def test_the_mapped_classes_are_what_the_migrations_make(record: Record) -> None
         assert compare_metadata(context, Base.metadata) == []
 
 
-def test_checks_and_names_too(record: Record, empty_url: str) -> None:
-    if record.dialect != ("sqlite" if empty_url.startswith("sqlite") else "postgresql"):
-        pytest.skip("two databases of one kind are compared")
+def test_checks_and_names_too(empty_url: str) -> None:
+    """What Alembic does not compare: the database's own words for every constraint."""
     migrate.create(empty_url)
+    with migrate.connection(empty_url) as db:
+        made = described(db)
     migrate.downgrade(empty_url, "base")
-    with migrate.connection(empty_url) as plain, record.read() as migrated:
-        Base.metadata.create_all(plain)
-        made, expected = described(migrated), described(plain)
-    assert made == expected
+    with migrate.connection(empty_url) as db:
+        Base.metadata.create_all(db)
+        assert made == described(db)
     assert "closed_at IS NULL" in str(made["job"]["indexes"])
 
 

@@ -1,6 +1,5 @@
 """The sheet: type, Enter, next. The cursor stands on the first open line."""
 
-import re
 from typing import TYPE_CHECKING
 
 from rich.text import Text
@@ -8,24 +7,20 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.screen import Screen
-from textual.timer import Timer
 from textual.widgets import Input, Static
 
 from shopdesk.errors import NotFound, ShopError
+from shopdesk.tui.bench.drafting import Drafting
 from shopdesk.tui.bench.entry import EntryLine
+from shopdesk.tui.bench.recording import Recording
 from shopdesk.tui.frame import Keys, Notice, Top, app_of
 from shopdesk.tui.lines import Lines
 
 if TYPE_CHECKING:
-    from shopdesk.desk.entries import Recorded
     from shopdesk.desk.shop import Shop
     from shopdesk.rules.sheet import LineState
-    from shopdesk.views.lists import Scan
+    from shopdesk.rules.slots import Slot
     from shopdesk.views.sheets import SheetView
-
-CODE = re.compile(r"[A-Za-z]{1,3}-[A-Za-z0-9-]{1,20}")
-DRAFT_AFTER_S = 0.2
-YES = ("y", "yes")
 
 
 class SheetScreen(Screen[None]):
@@ -62,7 +57,7 @@ class SheetScreen(Screen[None]):
     DEFAULT_CSS = """
     SheetScreen #state { height: 1; }
     SheetScreen #rule, SheetScreen #rule2 { height: 1; }
-    SheetScreen #beside { height: auto; max-height: 6; }
+    SheetScreen #beside { height: auto; max-height: 8; }
     SheetScreen #entry-row { height: 1; layout: horizontal; }
     SheetScreen #mark { width: 2; }
     SheetScreen EntryLine { width: 1fr; }
@@ -72,14 +67,13 @@ class SheetScreen(Screen[None]):
         super().__init__()
         self.number = number
         self.view: SheetView | None = None
-        self.queue: list[str] = []
-        self.running = False
-        self.held: tuple[str, str] | None = None  # (line, text) waiting for a yes
-        self.correcting: tuple[int, str, str] | None = None  # entry, line, new text
-        self.awaiting: tuple[str, str, str] | None = None  # instrument kind, line, text
-        self.wanted: str | None = None
-        self._draft_timer: Timer | None = None
-        self._drafted = ""
+        self.recording = Recording(self)
+        self.drafting = Drafting(self)
+
+    @property
+    def entry(self) -> EntryLine:
+        """Where one types."""
+        return self.query_one(EntryLine)
 
     def compose(self) -> ComposeResult:
         yield Top(f"J-{self.number}")
@@ -96,7 +90,7 @@ class SheetScreen(Screen[None]):
 
     def on_mount(self) -> None:
         self.query_one(Lines).can_focus = False
-        self.query_one(EntryLine).focus()
+        self.entry.focus()
         self.reload()
 
     # what is shown
@@ -122,7 +116,7 @@ class SheetScreen(Screen[None]):
 
     def changed(self) -> None:
         """Another terminal wrote: repaint without touching what is being typed."""
-        if not self.running:
+        if not self.recording.running:
             self.reload()
 
     def gone(self, fault: ShopError) -> None:
@@ -149,8 +143,7 @@ class SheetScreen(Screen[None]):
                 no_wrap=True,
             )
         )
-        self.query_one(Lines).show(painting.rows(view.sheet), at=self.wanted)
-        self.wanted = None
+        self.query_one(Lines).show(painting.rows(view.sheet))
         self.describe()
 
     def state(self) -> "LineState | None":
@@ -177,16 +170,22 @@ class SheetScreen(Screen[None]):
         if target is not None:
             self.query_one(Lines).go(target.line.key)
         self.describe()
-        self.offer_draft()
+        self.drafting.offer()
+
+    def next_slot(self) -> "Slot | None":
+        state = self.state()
+        return state.next_slot if state is not None else None
 
     def describe(self) -> None:
         """Cautions, what the line asks, what there is to compute for it."""
+        from shopdesk.tui.bench.asking import asked
+
         state, view = self.state(), self.view
         if state is None or view is None:
             return
-        key = state.line.key
+        key, said = state.line.key, asked(view.sheet, state)
         beside = self.query_one("#beside", Static)
-        beside.update(Text(self._asked(state)))
+        beside.update(Text("\n".join(said)))
 
         def advise(shop: "Shop") -> tuple[str, ...]:
             from shopdesk.views import advice
@@ -194,301 +193,32 @@ class SheetScreen(Screen[None]):
             with shop.read() as db:
                 return advice.beside(db, view.sheet, state)
 
-        def said(lines: tuple[str, ...]) -> None:
+        def advised(lines: tuple[str, ...]) -> None:
             if lines and (now := self.state()) is not None and now.line.key == key:
-                beside.update(Text("\n".join((self._asked(state), *(f" {t}" for t in lines)))))
+                beside.update(Text("\n".join([*said, *(f" {line}" for line in lines)])))
 
-        app_of(self).look("advice", advise, said)
-
-    def _asked(self, state: "LineState") -> str:
-        from shopdesk.rules import gates
-
-        view = self.view
-        assert view is not None
-        said = []
-        cautions = (
-            [state.line.caution]
-            if state.line.caution
-            else list(view.sheet.shop.cautions_for(state.line.section))
-        )
-        if cautions and state.open:
-            said.append(f" CAUTION  {' '.join(cautions)}")
-        slot = state.next_slot
-        refusal = gates.closed_line(view.sheet, state.line.key)
-        if refusal is not None:
-            said.append(f" Closed: {refusal.sentence}. Move: {refusal.whose_move}.")
-        elif slot is not None:
-            options = "  ".join(f"{n} {word}" for n, word in enumerate(slot.options, 1))
-            unit = f" in {slot.unit}" if slot.unit else ""
-            said.append(f" Asks: {slot.prompt}{unit}" + (f": {options}" if options else ""))
-        limit = limit_of(state)
-        if limit:
-            said.append(f" Limit: {limit}")
-        return "\n".join(said)
+        app_of(self).look("advice", advise, advised)
 
     def help_text(self) -> str:
         """The help of the line under the cursor, for F1."""
-        state = self.state()
-        if state is None:
-            return ""
-        slot = state.next_slot
-        parts = [state.line.text, state.line.help, self._asked(state).strip()]
-        if slot is not None and slot.unit:
-            parts.append(
-                "Type the value as you read it, with its unit where it could be another: "
-                "3 5/16 in, 2-3/8, .312, 5 thou, 210 bar, 62 bar at 21 C."
-            )
-        return "\n\n".join(part for part in parts if part)
+        from shopdesk.tui.bench.asking import help_text
 
-    # what is typed
+        state = self.state()
+        return "" if state is None or self.view is None else help_text(self.view.sheet, state)
 
     @on(EntryLine.Entered)
     def entered(self, event: EntryLine.Entered) -> None:
-        self.queue.extend(event.texts)
-        self._next()
-
-    def _next(self) -> None:
-        if self.running or not self.queue or self.view is None:
-            return
-        text = self.queue.pop(0)
-        app = app_of(self)
-        if self.correcting is not None:
-            self._correction_text(text)
-        elif self.held is not None:
-            self._held_answer(text)
-        elif CODE.fullmatch(text.strip()) and self._scan_matters():
-            self.running = True
-            app.look(
-                "scan",
-                lambda shop: _what_is(shop, text),
-                lambda s: self._scanned(s, text),
-                lambda fault: self._failed(fault, text),
-            )
-        else:
-            app.with_person(lambda: self._record(text))
-
-    def _scan_matters(self) -> bool:
-        """Whether a code typed here can be something else than the line's own answer."""
-        from shopdesk.rules.slots import Ask
-
-        state = self.state()
-        slot = state.next_slot if state else None
-        return slot is None or slot.ask not in (Ask.LOT, Ask.SIGN, Ask.INSTRUMENT)
-
-    def _scanned(self, scan: "Scan | None", text: str) -> None:
-        self.running = False
-        app = app_of(self)
-        if scan is None:
-            app.with_person(lambda: self._record(text))
-            return
-        if scan.kind == "job":
-            app.open_sheet(int(scan.name))
-            return
-        if scan.kind == "instrument":
-            app.in_hand[scan.name] = scan.code
-            app.say(f"{scan.code} in hand: {scan.name}")
-            if self.awaiting is not None and self.awaiting[0] == scan.name:
-                _, line, held = self.awaiting
-                self.awaiting = None
-                self._record(held, line=line)
-                return
-        else:
-            app.say(
-                f"{scan.code} is a {scan.kind} ({scan.name}); this line does not ask for one",
-                loud=True,
-            )
-        self._next()
-
-    def _record(self, text: str, *, confirmed: bool = False, line: str | None = None) -> None:
-        state = self.state()
-        view = self.view
-        key = line or (state.line.key if state else None)
-        target = view.sheet.get(key) if view and key else None
-        if view is None or key is None or target is None:
-            return
-        app = app_of(self)
-        slot = target.next_slot.name if target.next_slot else None
-        person, number, in_hand = app.person, self.number, dict(app.in_hand)
-        self.running = True
-
-        def work(shop: "Shop") -> "Recorded":
-            from shopdesk.desk import entries
-
-            return entries.record_entry(
-                shop, person, number, key, text, slot=slot, confirmed=confirmed, in_hand=in_hand
-            )
-
-        app.do(work, self._recorded, lambda fault: self._failed(fault, text, key))
-
-    def _recorded(self, recorded: "Recorded") -> None:
-        self.running = False
-        app = app_of(self)
-        self._drop_draft()
-        self.show(recorded.view)
-        self._take_in_hand(recorded)
-        self.go_open(recorded.line)
-        app.say(recorded.echo, loud=recorded.verdict.value == "outside")
-        self._next()
-
-    def _take_in_hand(self, recorded: "Recorded") -> None:
-        from shopdesk.procedure import Prepare
-
-        state = recorded.view.sheet.get(recorded.line)
-        if state is not None and isinstance(state.line, Prepare) and state.line.instrument:
-            app_of(self).in_hand[state.line.instrument] = state.given["instrument"].answer
-
-    def _failed(self, fault: ShopError, text: str, line: str | None = None) -> None:
-        """Nothing typed is lost: a question waits for its yes, else the text comes back."""
-        from shopdesk.desk.entries import Question
-        from shopdesk.desk.instruments import NeedsInstrument
-
-        self.running = False
-        if isinstance(fault, NeedsInstrument) and line is not None:
-            self.awaiting = (fault.kind, line, text)
-            app_of(self).say(f"{fault}. {text} is recorded once it is scanned", loud=True)
-            self._next()
-            return
-        dropped, self.queue = self.queue, []
-        if isinstance(fault, Question) and line is not None:
-            self.held = (line, text)
-            app_of(self).say(
-                f"{fault} y and Enter records it, anything else is typed anew", loud=True
-            )
-            return
-        entry = self.query_one(EntryLine)
-        if not entry.value and not self._secret():
-            entry.value = text
-            entry.select_all()
-        app_of(self).complain(fault)
-        if dropped:
-            app_of(self).say(f"{fault} Not recorded either: {', '.join(dropped)}", loud=True)
-        self.reload()
-
-    def _held_answer(self, text: str) -> None:
-        assert self.held is not None
-        line, held = self.held
-        self.held = None
-        if text.strip().casefold() in YES:
-            self._record(held, confirmed=True, line=line)
-        elif text.strip():
-            self._record(text, line=line)
-        else:
-            self.query_one(EntryLine).value = held
-            app_of(self).say("not recorded")
-
-    # corrections
-
-    def action_correct(self) -> None:
-        """Asks for the new text of the line's newest answer, then for the reason."""
-        state = self.state()
-        if state is None or not state.given:
-            app_of(self).say("nothing on this line to correct", loud=True)
-            return
-        newest = max(state.given.values(), key=lambda answer: answer.id)
-        self.correcting = (newest.id, state.line.key, "")
-        self._drop_draft()
-        self.query_one(EntryLine).value = newest.typed
-        app_of(self).say(f"correct {newest.answer}: type it as it should be, Enter; Esc leaves it")
-
-    def _correction_text(self, text: str) -> None:
-        assert self.correcting is not None
-        entry_id, line, new = self.correcting
-        if not new:
-            if not text.strip():
-                app_of(self).say("type it as it should be, Enter; Esc leaves it")
-                return
-            self.correcting = (entry_id, line, text)
-            app_of(self).say(f"corrected to {text}: why? (Enter records it, Esc leaves it)")
-            self._next()
-            return
-        self.correcting = None
-        app_of(self).with_person(lambda: self._correct(entry_id, line, new, text))
-
-    def _correct(self, entry_id: int, line: str, new: str, reason: str) -> None:
-        app = app_of(self)
-        person, number, in_hand = app.person, self.number, dict(app.in_hand)
-        self.running = True
-
-        def work(shop: "Shop") -> "Recorded":
-            from shopdesk.desk import entries
-
-            return entries.correct_entry(
-                shop, person, number, entry_id, new, reason, confirmed=True, in_hand=in_hand
-            )
-
-        app.do(work, self._recorded, lambda fault: self._failed(fault, new, line))
-
-    # drafts
+        self.recording.take(event.texts)
 
     @on(Input.Changed)
     def typed(self, event: Input.Changed) -> None:
-        if self._secret() or self.correcting is not None or self.held is not None:
-            return
-        if self._draft_timer is not None:
-            self._draft_timer.stop()
-        self._draft_timer = self.set_timer(DRAFT_AFTER_S, self._keep_draft)
-
-    def _secret(self) -> bool:
-        from shopdesk.rules.slots import Ask
-
-        state = self.state()
-        slot = state.next_slot if state else None
-        return slot is not None and slot.ask is Ask.SIGN
-
-    def _place(self) -> str | None:
-        state = self.state()
-        slot = state.next_slot if state else None
-        return (
-            None
-            if slot is None or state is None
-            else (f"J-{self.number}/{state.line.key}/{slot.name}")
-        )
-
-    def _keep_draft(self) -> None:
-        place, text = self._place(), self.query_one(EntryLine).value
-        if place is None or text == self._drafted:
-            return
-        self._drafted = text
-        self._write_draft(place, text)
-
-    def _write_draft(self, place: str, text: str) -> None:
-        def work(shop: "Shop") -> None:
-            from shopdesk.desk import drafts
-
-            drafts.keep(shop, place, text)
-
-        app_of(self).do(work, app_of(self).quiet)
-
-    def _drop_draft(self) -> None:
-        if self._draft_timer is not None:
-            self._draft_timer.stop()
-        place = self._place()
-        if place is not None and self._drafted:
-            self._write_draft(place, "")
-        self._drafted = ""
-
-    def offer_draft(self) -> None:
-        """Puts back what this terminal typed on this line and did not record."""
-        place = self._place()
-        if place is None or self._secret() or self.query_one(EntryLine).value:
-            return
-
-        def work(shop: "Shop") -> str:
-            from shopdesk.desk import drafts
-
-            return drafts.kept(shop, place)
-
-        def found(text: str) -> None:
-            entry = self.query_one(EntryLine)
-            if text and not entry.value and self._place() == place:
-                self._drafted = text
-                entry.value = text
-                entry.cursor_position = len(text)
-                app_of(self).say(f"typed here and not recorded: {text}. Enter records it")
-
-        app_of(self).look("draft", work, found)
+        if not self.recording.asking:
+            self.drafting.typed()
 
     # keys
+
+    def action_correct(self) -> None:
+        self.recording.correct()
 
     def action_move(self, step: int) -> None:
         self._leave_line()
@@ -506,22 +236,19 @@ class SheetScreen(Screen[None]):
             self.go_open()
 
     def _leave_line(self) -> None:
-        """What is half typed stays with its line as a draft."""
-        self._keep_draft()
-        self.correcting = self.held = self.awaiting = None
-        self._drafted = ""
-        entry = self.query_one(EntryLine)
-        with entry.prevent(Input.Changed):
-            entry.value = ""
+        self.drafting.leave()
+        self.recording.forget()
+        with self.entry.prevent(Input.Changed):
+            self.entry.value = ""
 
     def _arrived(self) -> None:
         self.describe()
-        self.offer_draft()
+        self.drafting.offer()
 
     def action_hiss(self) -> None:
         """Reports gas where there should be none; what is typed is the word on it."""
         app = app_of(self)
-        saw = self.query_one(EntryLine).value
+        saw = self.entry.value
         number = self.number
 
         def report() -> None:
@@ -545,42 +272,13 @@ class SheetScreen(Screen[None]):
         app.with_person(report)
 
     def action_back(self) -> None:
-        if self.correcting is not None or self.held is not None:
-            self.correcting = self.held = None
-            self.query_one(EntryLine).value = ""
+        """Leaves what is asked; else clears what is typed; else goes back to the list."""
+        if self.recording.asking:
+            self.recording.forget()
+            self.entry.value = ""
             app_of(self).say("left as it was")
-            return
-        entry = self.query_one(EntryLine)
-        if entry.value:
-            self._drop_draft()
-            entry.value = ""
-            return
-        self._keep_draft()
-        self.dismiss()
-
-
-def limit_of(state: "LineState") -> str:
-    """The line's own limit with its source, as it will be judged."""
-    from shopdesk.procedure import Reading, Repeat, Survey, Torque
-    from shopdesk.rules import verdicts
-
-    line = state.line
-    if isinstance(line, Reading | Survey | Repeat) and line.limit is not None:
-        limit = line.limit
-        return (
-            f"{verdicts.limit_text(limit, line.unit)} "
-            f"({verdicts.sourced(limit.source, limit.revision)})"
-        )
-    if isinstance(line, Torque) and line.target is not None and line.tolerance is not None:
-        return (
-            f"{line.target.typed} ± {line.tolerance.typed} "
-            f"({verdicts.sourced(line.source, line.revision)})"
-        )
-    return ""
-
-
-def _what_is(shop: "Shop", text: str) -> "Scan | None":
-    from shopdesk.views import lists
-
-    with shop.read() as db:
-        return lists.what_is(db, text)
+        elif self.entry.value:
+            self.drafting.drop()
+            self.entry.value = ""
+        else:
+            self.dismiss()

@@ -96,9 +96,11 @@ class CounterScreen(JobsScreen):
             "Exchange unit out: the core is owed",
             (
                 Field("serial", "Serial", hint="of a unit on the exchange shelf"),
-                Field("customer", "Customer", choices=customers, hint="code, name, or a number below"),
+                Field("customer", "Customer", choices=customers,
+                      hint="code, name, or a number below"),
                 Field("deposit", "Deposit", hint="held until the core is here, such as 450.00"),
-                Field("carrier", "Who takes it", hint="the carrier, or the name of who collects it"),
+                Field("carrier", "Who takes it",
+                      hint="the carrier, or the name of who collects it"),
             ),
             deed,
             commit="send it",

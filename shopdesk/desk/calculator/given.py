@@ -1,0 +1,166 @@
+"""The fields as read: every text through one reader for its kind."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import TypeVar
+
+from shopdesk.calc.charge import site_atmosphere
+from shopdesk.desk.calculator import readers, values
+from shopdesk.desk.calculator.forms import Calculation, Field, Kind, Value, incomplete
+from shopdesk.desk.calculator.readers import Break, Timed, TimedReading
+from shopdesk.errors import BadInput, BadQuantity
+from shopdesk.quantities import STANDARD_ATMOSPHERE_PA, Ambiguous, Measured
+
+Read = TypeVar("Read")
+
+ATMOSPHERE, ALTITUDE = "atmosphere", "altitude"
+SITE = (
+    Field(
+        ATMOSPHERE,
+        Kind.ATMOSPHERE,
+        "The site's air pressure, absolute: 950 mbar.",
+        required=False,
+    ),
+    Field(
+        ALTITUDE,
+        Kind.QUANTITY,
+        "Or the site's height above the sea.",
+        required=False,
+        unit="m",
+        units=("ft",),
+    ),
+)
+"""The two fields of every calculation that turns gauge into absolute."""
+
+
+@dataclass(frozen=True)
+class Pressure:
+    """A pressure and the way it was written, in which the results are given."""
+
+    pa_abs: float
+    unit: str
+    atmosphere_pa: float
+
+    def like(self, pa_abs: float) -> Value:
+        """Another absolute pressure in this one's unit and reference."""
+        return values.pressure(pa_abs, self.unit, self.atmosphere_pa)
+
+
+class Given:
+    """What the fields hold. A name that is asked for must be a field of the calculation."""
+
+    def __init__(self, name: str, read: Mapping[str, object], atmosphere_pa: float) -> None:
+        self.calculation = name
+        self.atmosphere_pa = atmosphere_pa
+        self.shown: dict[str, Value] = {}
+        self._read = read
+
+    def has(self, *names: str) -> bool:
+        """Whether all of these were given or have a default."""
+        return all(name in self._read for name in names)
+
+    def pressure(self, name: str) -> Pressure:
+        found = self._as(name, Measured)
+        return Pressure(found.value_si + self.atmosphere_pa, found.unit, self.atmosphere_pa)
+
+    def measured(self, name: str) -> Measured:
+        return self._as(name, Measured)
+
+    def si(self, name: str) -> float:
+        """A quantity in SI, or a plain number."""
+        found = self._read[name]
+        return found.value_si if isinstance(found, Measured) else self._as(name, float)
+
+    def si_or(self, name: str, otherwise: float) -> float:
+        return self.si(name) if self.has(name) else otherwise
+
+    def count(self, name: str) -> int:
+        return self._as(name, int)
+
+    def words(self, name: str) -> str:
+        return self._as(name, str)
+
+    def timed(self, name: str) -> Timed:
+        return self._as(name, Timed)
+
+    def numbers(self, name: str) -> tuple[float, ...]:
+        return tuple(each for each in self._as(name, tuple) if isinstance(each, float))
+
+    def readings(self, name: str) -> tuple[TimedReading, ...]:
+        return tuple(each for each in self._as(name, tuple) if isinstance(each, TimedReading))
+
+    def breaks(self, name: str) -> tuple[Break, ...]:
+        return tuple(each for each in self._as(name, tuple) if isinstance(each, Break))
+
+    def _as(self, name: str, kind: type[Read]) -> Read:
+        found = self._read[name]
+        if not isinstance(found, kind):
+            raise TypeError(f"{name} was read as {type(found).__name__}, asked as {kind.__name__}")
+        return found
+
+
+def read(calculation: Calculation, typed: Mapping[str, str]) -> Given:
+    """Every field read. Raises Incomplete, BadInput and BadQuantity, naming the field."""
+    filled = {calculation.field(name).name: text for name, text in typed.items() if text.strip()}
+    empty = [field for field in calculation.inputs if field.required and field.name not in filled]
+    if empty:
+        raise incomplete(calculation.name, empty)
+    texts = {
+        field.name: filled.get(field.name, field.default)
+        for field in calculation.inputs
+        if filled.get(field.name, field.default)
+    }
+    atmosphere_pa = _atmosphere(calculation, texts)
+    found = {name: _one(calculation.field(name), texts[name], atmosphere_pa) for name in texts}
+    given = Given(calculation.name, found, atmosphere_pa)
+    for name, text in texts.items():
+        given.shown[name] = _shown(found[name], text)
+    return given
+
+
+def _atmosphere(calculation: Calculation, texts: Mapping[str, str]) -> float:
+    """The site's; the standard one where neither of the two fields is filled."""
+    if ATMOSPHERE in texts and ALTITUDE in texts:
+        raise BadInput("Both atmosphere and altitude were given; one follows from the other.")
+    if ATMOSPHERE in texts:
+        field = calculation.field(ATMOSPHERE)
+        return _named(field, lambda: readers.atmosphere(texts[ATMOSPHERE]).value_si)
+    if ALTITUDE in texts:
+        height = _one(calculation.field(ALTITUDE), texts[ALTITUDE], STANDARD_ATMOSPHERE_PA)
+        assert isinstance(height, Measured)
+        return site_atmosphere(height.value_si)
+    return STANDARD_ATMOSPHERE_PA
+
+
+def _one(field: Field, text: str, atmosphere_pa: float) -> object:
+    if field.repeated:
+        entries = [entry for entry in text.replace(";", "\n").splitlines() if entry.strip()]
+        return tuple(
+            _named(field, lambda entry=entry: readers.entry(field, entry, atmosphere_pa))
+            for entry in entries
+        )
+    return _named(field, lambda: readers.entry(field, text, atmosphere_pa))
+
+
+def _named(field: Field, reader: Callable[[], Read]) -> Read:
+    """Puts the field's name before what its reader refuses."""
+    try:
+        return reader()
+    except Ambiguous as fault:
+        raise Ambiguous(f"{field.name}: {fault}", fault.choices) from None
+    except BadQuantity as fault:
+        raise BadQuantity(f"{field.name}: {fault}") from None
+    except BadInput as fault:
+        raise BadInput(f"{field.name}: {fault}") from None
+
+
+def _shown(found: object, text: str) -> Value:
+    """An input as it was read, in the unit it was written in."""
+    if isinstance(found, Measured):
+        number = readers.figure(found)
+        return values.plain(number, found.unit, text=f"{number:.10g} {found.unit}")
+    if isinstance(found, Timed):
+        return values.plain(found.value, found.unit, text=" ".join(text.split()))
+    if isinstance(found, (int, float)):
+        return values.plain(float(found), "", text=" ".join(text.split()))
+    return values.words("; ".join(text.split("\n")) if isinstance(found, tuple) else text)

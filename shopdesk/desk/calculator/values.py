@@ -1,0 +1,79 @@
+"""Results written for people and for scripts."""
+
+import math
+from collections.abc import Iterable
+
+from shopdesk import quantities
+from shopdesk.desk.calculator.forms import Value
+from shopdesk.errors import OutOfRange
+from shopdesk.quantities.units import resolve
+
+
+def plain(value: float, unit: str = "", figures: int = 5, text: str = "") -> Value:
+    """A number as it is, ``figures`` significant ones shown. Raises OutOfRange where it is none."""
+    if not math.isfinite(value):
+        raise OutOfRange(f"The result is {value}: no gauge shows it; check the inputs' units.")
+    return Value(value, unit, text or f"{value:.{figures}g} {unit}".strip())
+
+
+def percent(share: float, places: int = 2) -> Value:
+    """A share as percent."""
+    return plain(100.0 * share, "%", text=f"{100.0 * share:.{places}f} %")
+
+
+def whole(value: float, unit: str = "") -> Value:
+    return plain(value, unit, text=f"{value:.0f} {unit}".strip())
+
+
+def words(text: str) -> Value:
+    return Value(text, "", text)
+
+
+def quantity(value_si: float, unit: str, *others: str) -> Value:
+    """A value in SI as ``unit``, with ``others`` beside it in the text."""
+    shown = _beside(quantities.text(value_si, each) for each in _distinct(unit, others))
+    return plain(quantities.from_si(value_si, unit), unit, text=shown)
+
+
+def spread(value_si: float, unit: str) -> Value:
+    """A difference in SI as ``unit``."""
+    shown = quantities.span_text(value_si, unit)
+    one = quantities.span_to_si(1.0, unit)
+    return plain(value_si / one, unit, text=shown)
+
+
+def pressure(pa_abs: float, unit: str, atmosphere_pa: float) -> Value:
+    """An absolute pressure as ``unit``, whose text says which of the two it is."""
+    gauge = pa_abs - atmosphere_pa
+    text = quantities.text(gauge, unit, atmosphere_pa=atmosphere_pa)
+    value = quantities.from_si(gauge, unit, atmosphere_pa=atmosphere_pa)
+    return plain(value, unit, text=f"{text}{reference(unit)}")
+
+
+def reference(unit: str) -> str:
+    """" gauge" for a unit that leaves it open, as bar does and barg does not."""
+    known = resolve(unit)
+    named = known.absolute or known.name.endswith(("g", "(g)"))
+    return "" if named else " gauge"
+
+
+def bar(pa: float) -> str:
+    """A pressure for a sum, in bar as it is counted there."""
+    return f"{pa / 1e5:.6g} bar"
+
+
+def celsius(kelvin: float) -> str:
+    return f"{kelvin - 273.15:.4g} °C"
+
+
+def millimetres(metres: float) -> str:
+    return f"{metres * 1e3:.6g} mm"
+
+
+def _distinct(unit: str, others: Iterable[str]) -> list[str]:
+    return list(dict.fromkeys([unit, *others]))
+
+
+def _beside(shown: Iterable[str]) -> str:
+    first, *rest = shown
+    return f"{first} ({', '.join(rest)})" if rest else first

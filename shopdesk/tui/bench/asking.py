@@ -1,0 +1,67 @@
+"""What the sheet says of the line under the cursor: cautions, why it is closed, what it asks."""
+
+from collections.abc import Sequence
+
+from shopdesk.procedure import Reading, Repeat, Survey, Torque
+from shopdesk.rules import gates, verdicts
+from shopdesk.rules.sheet import LineState, Sheet
+from shopdesk.tui.bench.profile import profile
+
+HOW_TO_TYPE = (
+    "Type the value as you read it, with its unit where it could be another: "
+    "3 5/16 in, 2-3/8, .312, 5 thou, 210 bar, 62 bar at 21 C."
+)
+
+
+def asked(sheet: Sheet, state: LineState) -> list[str]:
+    """Caution first, then the question or the refusal, the limit, a drawing."""
+    said = [f" CAUTION  {text}" for text in _cautions(sheet, state)]
+    slot = state.next_slot
+    refusal = gates.closed_line(sheet, state.line.key)
+    if refusal is not None:
+        said.append(f" Closed: {refusal.sentence}. Move: {refusal.whose_move}.")
+    elif slot is not None:
+        options = "  ".join(f"{n} {word}" for n, word in enumerate(slot.options, 1))
+        unit = f" in {slot.unit}" if slot.unit else ""
+        said.append(f" Asks: {slot.prompt}{unit}" + (f": {options}" if options else ""))
+    limit = limit_of(state)
+    if limit:
+        said.append(f" Limit: {limit}")
+    if isinstance(state.line, Survey):
+        said.extend(profile(state.line, state.given))
+    return said
+
+
+def _cautions(sheet: Sheet, state: LineState) -> Sequence[str]:
+    if not state.open:
+        return ()
+    if state.line.caution:
+        return (state.line.caution,)
+    return sheet.shop.cautions_for(state.line.section)[:1]
+
+
+def help_text(sheet: Sheet, state: LineState) -> str:
+    """The line's own help, what it asks, every caution of its section."""
+    slot = state.next_slot
+    typing = HOW_TO_TYPE if slot is not None and slot.unit else ""
+    cautions = "\n".join(sheet.shop.cautions_for(state.line.section))
+    parts = (
+        state.line.text,
+        state.line.help,
+        "\n".join(asked(sheet, state)).strip(),
+        typing,
+        cautions,
+    )
+    return "\n\n".join(part for part in parts if part)
+
+
+def limit_of(state: LineState) -> str:
+    """The line's own limit with its source, as it will be judged."""
+    line = state.line
+    if isinstance(line, Reading | Survey | Repeat) and line.limit is not None:
+        source = verdicts.sourced(line.limit.source, line.limit.revision)
+        return f"{verdicts.limit_text(line.limit, line.unit)} ({source})"
+    if isinstance(line, Torque) and line.target is not None and line.tolerance is not None:
+        source = verdicts.sourced(line.source, line.revision)
+        return f"{line.target.typed} ± {line.tolerance.typed} ({source})"
+    return ""

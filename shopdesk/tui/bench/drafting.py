@@ -1,0 +1,94 @@
+"""Drafts: what is typed and not recorded is kept as typed and offered back, PINs never."""
+
+from typing import TYPE_CHECKING
+
+from textual.timer import Timer
+
+from shopdesk.tui.frame import app_of
+
+if TYPE_CHECKING:
+    from shopdesk.desk.shop import Shop
+    from shopdesk.tui.bench.sheet import SheetScreen
+
+AFTER_S = 0.2
+
+
+class Drafting:
+    """Keeps the draft of the line under the cursor of one sheet."""
+
+    def __init__(self, screen: "SheetScreen") -> None:
+        self._screen = screen
+        self._timer: Timer | None = None
+        self._kept = ""
+
+    def secret(self) -> bool:
+        """Whether a PIN is being typed: nothing of it is kept."""
+        from shopdesk.rules.slots import Ask
+
+        slot = self._screen.next_slot()
+        return slot is not None and slot.ask is Ask.SIGN
+
+    def typed(self) -> None:
+        """Something was typed: it is kept shortly after."""
+        if self.secret():
+            return
+        if self._timer is not None:
+            self._timer.stop()
+        self._timer = self._screen.set_timer(AFTER_S, self.keep)
+
+    def keep(self) -> None:
+        place, text = self._place(), self._screen.entry.value
+        if place is None or text == self._kept or self.secret():
+            return
+        self._kept = text
+        self._write(place, text)
+
+    def drop(self) -> None:
+        """What was typed is recorded, or given up."""
+        if self._timer is not None:
+            self._timer.stop()
+        place = self._place()
+        if place is not None and self._kept:
+            self._write(place, "")
+        self._kept = ""
+
+    def leave(self) -> None:
+        """The cursor goes elsewhere: what is half typed stays with its line."""
+        self.keep()
+        self._kept = ""
+
+    def offer(self) -> None:
+        """Puts back what this terminal typed on this line and did not record."""
+        place = self._place()
+        if place is None or self.secret() or self._screen.entry.value:
+            return
+
+        def work(shop: "Shop") -> str:
+            from shopdesk.desk import drafts
+
+            return drafts.kept(shop, place)
+
+        def found(text: str) -> None:
+            entry = self._screen.entry
+            if text and not entry.value and self._place() == place:
+                self._kept = text
+                entry.value = text
+                entry.cursor_position = len(text)
+                app_of(self._screen).say(f"typed here and not recorded: {text}. Enter records it")
+
+        app_of(self._screen).look("draft", work, found)
+
+    def _place(self) -> str | None:
+        state, slot = self._screen.state(), self._screen.next_slot()
+        if state is None or slot is None:
+            return None
+        return f"J-{self._screen.number}/{state.line.key}/{slot.name}"
+
+    def _write(self, place: str, text: str) -> None:
+        def work(shop: "Shop") -> None:
+            from shopdesk.desk import drafts
+
+            drafts.keep(shop, place, text)
+
+        app = app_of(self._screen)
+        app.do(work, app.quiet)

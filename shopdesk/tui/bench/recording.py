@@ -1,0 +1,233 @@
+"""Entries on their way to the record: one after the other, and nothing typed is lost."""
+
+import re
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from shopdesk.errors import ShopError
+from shopdesk.tui.frame import app_of
+
+if TYPE_CHECKING:
+    from shopdesk.desk.entries import Recorded
+    from shopdesk.desk.shop import Shop
+    from shopdesk.tui.bench.sheet import SheetScreen
+    from shopdesk.views.lists import Scan
+
+CODE = re.compile(r"[A-Za-z]{1,3}-[A-Za-z0-9-]{1,20}")
+YES = ("y", "yes")
+Again = Callable[[bool], None]  # records what was held, confirmed or not
+
+
+class Recording:
+    """``held``: a text a question waits on, ``awaiting``: an instrument's kind a reading waits
+    for, each with what then records it; ``correcting``: (entry, line, new text or "")."""
+
+    def __init__(self, screen: "SheetScreen") -> None:
+        self._screen = screen
+        self._queue: list[str] = []
+        self.running = False
+        self.held: tuple[str, str, Again] | None = None
+        self.awaiting: tuple[str, Again] | None = None
+        self.correcting: tuple[int, str, str] | None = None
+
+    @property
+    def asking(self) -> bool:
+        """Whether what is typed answers a question of the sheet's, not the line."""
+        return self.held is not None or self.correcting is not None
+
+    def forget(self) -> None:
+        """Leaves what was being asked; nothing was recorded."""
+        self.held = self.awaiting = self.correcting = None
+
+    def take(self, texts: tuple[str, ...]) -> None:
+        """Queues what was entered; several scans of one burst are as many entries."""
+        self._queue.extend(texts)
+        self._next()
+
+    def _next(self) -> None:
+        if self.running or not self._queue or self._screen.view is None:
+            return
+        text = self._queue.pop(0)
+        app = app_of(self._screen)
+        if self.correcting is not None:
+            self._correction(text)
+        elif self.held is not None:
+            self._answer(text)
+        elif CODE.fullmatch(text.strip()) and self._may_be_scan():
+            self.running = True
+            app.look(
+                "scan",
+                lambda shop: _what_is(shop, text),
+                lambda scan: self._scanned(scan, text),
+                lambda fault: self._failed(fault, text),
+            )
+        else:
+            app.with_person(lambda: self._record(text))
+
+    def _may_be_scan(self) -> bool:
+        """Whether a code typed here can be something else than the line's own answer."""
+        from shopdesk.rules.slots import Ask
+
+        slot = self._screen.next_slot()
+        return slot is None or slot.ask not in (Ask.LOT, Ask.SIGN, Ask.INSTRUMENT)
+
+    def _scanned(self, scan: "Scan | None", text: str) -> None:
+        self.running = False
+        app = app_of(self._screen)
+        if scan is None:
+            app.with_person(lambda: self._record(text))
+        elif scan.kind == "job":
+            app.open_sheet(int(scan.name))
+        elif scan.kind == "instrument":
+            self._in_hand(scan)
+        else:
+            app.say(
+                f"{scan.code} is a {scan.kind} ({scan.name}); this line does not ask for one",
+                loud=True,
+            )
+            self._next()
+
+    def _in_hand(self, scan: "Scan") -> None:
+        app = app_of(self._screen)
+        app.in_hand[scan.name] = scan.code
+        app.say(f"{scan.code} in hand: {scan.name}")
+        if self.awaiting is not None and self.awaiting[0] == scan.name:
+            _, again = self.awaiting
+            self.awaiting = None
+            again(False)
+        else:
+            self._next()
+
+    def _record(self, text: str, *, confirmed: bool = False, line: str | None = None) -> None:
+        view, state = self._screen.view, self._screen.state()
+        key = line or (state.line.key if state else None)
+        target = view.sheet.get(key) if view and key else None
+        if key is None or target is None:
+            return
+        app = app_of(self._screen)
+        slot = target.next_slot.name if target.next_slot else None
+        person, number, in_hand = app.person, self._screen.number, dict(app.in_hand)
+        self.running = True
+
+        def work(shop: "Shop") -> "Recorded":
+            from shopdesk.desk import entries
+
+            return entries.record_entry(
+                shop, person, number, key, text, slot=slot, confirmed=confirmed, in_hand=in_hand
+            )
+
+        def again(confirmed: bool) -> None:
+            self._record(text, confirmed=confirmed, line=key)
+
+        app.do(work, self._recorded, lambda fault: self._failed(fault, text, key, again))
+
+    def _recorded(self, recorded: "Recorded") -> None:
+        from shopdesk.procedure import Prepare
+
+        self.running = False
+        app = app_of(self._screen)
+        self._screen.drafting.drop()
+        state = recorded.view.sheet.get(recorded.line)
+        if state is not None and isinstance(state.line, Prepare) and state.line.instrument:
+            app.in_hand[state.line.instrument] = state.given["instrument"].answer
+        self._screen.show(recorded.view)
+        self._screen.go_open(recorded.line)
+        app.say(recorded.echo, loud=recorded.verdict.value == "outside")
+        self._next()
+
+    def _failed(
+        self, fault: ShopError, text: str, line: str = "", again: Again | None = None
+    ) -> None:
+        """A question waits for its yes, a reading for its instrument, else the text comes back."""
+        from shopdesk.desk.entries import Question
+        from shopdesk.desk.instruments import NeedsInstrument
+
+        self.running = False
+        app = app_of(self._screen)
+        if isinstance(fault, NeedsInstrument) and again is not None:
+            self.awaiting = (fault.kind, again)
+            app.say(f"{fault}. {text} is recorded once it is scanned", loud=True)
+            self._next()
+        elif isinstance(fault, Question) and again is not None:
+            self.held = (line, text, again)
+            app.say(f"{fault} y and Enter records it, anything else is typed anew", loud=True)
+        else:
+            self._give_back(fault, text)
+
+    def _give_back(self, fault: ShopError, text: str) -> None:
+        dropped, self._queue = self._queue, []
+        entry = self._screen.entry
+        if not entry.value and not self._screen.drafting.secret():
+            entry.value = text
+            entry.select_all()
+        app = app_of(self._screen)
+        app.complain(fault)
+        if dropped:
+            app.say(f"{fault} Not recorded either: {', '.join(dropped)}", loud=True)
+        self._screen.reload()
+
+    def _answer(self, text: str) -> None:
+        assert self.held is not None
+        line, held, again = self.held
+        self.held = None
+        if text.strip().casefold() in YES:
+            again(True)
+        elif text.strip():
+            self._record(text, line=line)
+        else:
+            self._screen.entry.value = held
+            app_of(self._screen).say("not recorded")
+
+    def correct(self) -> None:
+        """Asks for the new text of the line's newest answer, then for the reason."""
+        state = self._screen.state()
+        app = app_of(self._screen)
+        if state is None or not state.given:
+            app.say("nothing on this line to correct", loud=True)
+            return
+        newest = max(state.given.values(), key=lambda answer: answer.id)
+        self._screen.drafting.drop()
+        self.correcting = (newest.id, state.line.key, "")
+        self._screen.entry.value = newest.typed
+        self._screen.entry.select_all()
+        app.say(f"correct {newest.answer}: type it as it should be, Enter; Esc leaves it")
+
+    def _correction(self, text: str) -> None:
+        assert self.correcting is not None
+        entry_id, line, new = self.correcting
+        app = app_of(self._screen)
+        if not new and not text.strip():
+            app.say("type it as it should be, Enter; Esc leaves it")
+        elif not new:
+            self.correcting = (entry_id, line, text)
+            app.say(f"corrected to {text}: why? (Enter records it, Esc leaves it)")
+            self._next()
+        else:
+            self.correcting = None
+            app.with_person(lambda: self._correct(entry_id, line, new, text))
+
+    def _correct(
+        self, entry_id: int, line: str, new: str, reason: str, *, confirmed: bool = False
+    ) -> None:
+        app = app_of(self._screen)
+        person, number, in_hand = app.person, self._screen.number, dict(app.in_hand)
+        self.running = True
+
+        def work(shop: "Shop") -> "Recorded":
+            from shopdesk.desk import entries
+
+            return entries.correct_entry(
+                shop, person, number, entry_id, new, reason, confirmed=confirmed, in_hand=in_hand
+            )
+
+        def again(confirmed: bool) -> None:
+            self._correct(entry_id, line, new, reason, confirmed=confirmed)
+
+        app.do(work, self._recorded, lambda fault: self._failed(fault, new, line, again))
+
+
+def _what_is(shop: "Shop", text: str) -> "Scan | None":
+    from shopdesk.views import lists
+
+    with shop.read() as db:
+        return lists.what_is(db, text)

@@ -1,0 +1,130 @@
+"""One part: its lots in the order they go, and the jobs that hold pieces."""
+
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, ClassVar
+
+from rich.text import Text
+from textual.binding import Binding
+
+from shopdesk.tui.columns import Column, laid
+from shopdesk.tui.lines import Row
+from shopdesk.tui.places import ListScreen
+from shopdesk.tui.stores.deeds import count, receive
+
+if TYPE_CHECKING:
+    from shopdesk.desk.shop import Shop
+    from shopdesk.views.stores import Holder, LotRow, PartRow
+
+
+@dataclass(frozen=True, slots=True)
+class PartSeen:
+    part: "PartRow | None"
+    lots: "Sequence[LotRow]"
+    holders: "Sequence[Holder]"
+    today: date
+
+
+class PartScreen(ListScreen):
+    HEADING = "Stores: one part"
+    HELP = (
+        "The lots of one part, the one to be used first on top, with the cure date, the day by "
+        "which rubber may last be fitted and the standard that says so; then the jobs that hold "
+        "pieces. Enter on a job opens its sheet."
+    )
+    LETTERS = "rk"
+    FINDS = "job tag, lot or part"
+    OWN_KEYS = "R Receive a delivery   K Count the lot   Enter on a job: its sheet   Esc back"
+    EMPTY = " no lot on the shelf and nobody holds any"
+    COLUMNS: ClassVar[Sequence[Column]] = (
+        Column("lot", 12, share=1),
+        Column("pieces", 6, right=True),
+        Column("cured", 7),
+        Column("use by", 20, share=1),
+        Column("certificate", 14, share=1),
+        Column("by", 12, share=3),
+    )
+    BINDINGS = [
+        Binding("escape", "close", "Back", id="part.back", tooltip="Back to where you were"),
+        Binding("r,R", "receive", "Receive", id="part.receive",
+                tooltip="Put a delivery of this part on the shelf"),
+        Binding("k,K", "count", "Count", id="part.count",
+                tooltip="Count the lot under the cursor"),
+    ]
+
+    def __init__(self, number: str, lot: str = "") -> None:
+        super().__init__()
+        self.number = number
+        self.lot = lot
+
+    def ask(self, shop: "Shop", text: str) -> PartSeen:
+        from shopdesk.views import stores
+
+        with shop.read() as db:
+            part = next((p for p in stores.parts(db, self.number) if p.number == self.number), None)
+            lots, holders = stores.lots_of(db, self.number), stores.holders(db, self.number)
+        key = text.strip().casefold()
+        return PartSeen(
+            part,
+            tuple(lot for lot in lots if key in lot.number.casefold()),
+            tuple(holder for holder in holders if key in f"j-{holder.job}"),
+            shop.clock().astimezone().date(),
+        )
+
+    def repaint(self) -> None:
+        super().repaint()
+        if self.lot and self.answer is not None:
+            self.lines.go(("lot", self.lot))
+            self.lot = ""
+
+    def rows(self) -> Sequence[Row]:
+        rows = [self._lot_row(lot) for lot in self.answer.lots]
+        for holder in self.answer.holders:
+            said = Text(f" held for J-{holder.job}: {holder.pieces} pieces")
+            rows.append(Row(said, ("job", holder.job)))
+        return rows
+
+    def _lot_row(self, lot: "LotRow") -> Row:
+        over = lot.use_by is not None and lot.use_by < self.answer.today
+        use_by = "no limit" if lot.use_by is None else f"{lot.use_by:%d %b %Y}"
+        cells = (lot.number, str(lot.on_hand), lot.cured, use_by + (" OVER" if over else ""),
+                 lot.certificate, lot.use_by_source)
+        return Row(laid(self.COLUMNS, self.width, cells, [3] if over else []), ("lot", lot.number))
+
+    def paint_find(self) -> None:
+        super().paint_find()
+        part = self.answer.part if self.answer is not None else None
+        if part is not None and not self.lines.text and not self.lines.typing:
+            self.find_bar.update(Text(
+                f" {part.number}  {part.description}   bin {part.bin or 'not said'}   "
+                f"{part.on_hand} on hand, {part.available} free",
+                no_wrap=True, overflow="ellipsis",
+            ))
+
+    def about(self, key: Hashable | None) -> Sequence[str]:
+        lot = next((lot for lot in self.answer.lots if ("lot", lot.number) == key), None)
+        if lot is None:
+            return ()
+        source = f", by {lot.use_by_source}" if lot.use_by_source else ""
+        until = "no storage limit" if lot.use_by is None else f"use by {lot.use_by:%d %b %Y}"
+        return (f"lot {lot.number}: {lot.on_hand} pieces, certificate {lot.certificate or 'none'}",
+                f"cured {lot.cured or 'not said'}: {until}{source}")
+
+    def chosen(self, key: Hashable) -> None:
+        if isinstance(key, tuple) and key[0] == "job":
+            self.shop_app.open_sheet(int(key[1]))
+
+    def action_close(self) -> None:
+        self.app.pop_screen()
+
+    def action_receive(self) -> None:
+        self.open_form(receive(self.shop_app, self.number))
+
+    def action_count(self) -> None:
+        key = self.lines.cursor_key
+        lot = next((x for x in self.answer.lots if ("lot", x.number) == key), None)
+        if lot is None:
+            self.shop_app.say("no lot is under the cursor")
+        else:
+            self.open_form(count(self.shop_app, self.number, lot))
