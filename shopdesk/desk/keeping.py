@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import func, insert, select
+from sqlalchemy import func, insert, select, update
 
 from shopdesk import procedure
 from shopdesk.desk import pins
 from shopdesk.desk.shop import Deed, Shop, Worker
-from shopdesk.errors import BadInput, Refused
+from shopdesk.errors import BadInput, NotFound, Refused
 from shopdesk.records.tables import (
     Bottle,
     Calibration,
@@ -240,6 +240,42 @@ def add_instrument(shop: Shop, who: str, new: NewInstrument) -> None:
     shop.write(work)
 
 
+def record_calibration(
+    shop: Shop, who: str, code: str, *, due: datetime, passed: bool = True, certificate: str = ""
+) -> None:
+    """The instrument came back from calibration and may be used until ``due``."""
+
+    def work(deed: Deed) -> None:
+        person = deed.worker(who, "keep instruments")
+        key = code.strip().upper()
+        found = deed.db.execute(select(Instrument.id).where(Instrument.code == key)).scalar()
+        if found is None:
+            raise NotFound(f"no instrument {key[:30]!r} on the shop's list")
+        if due <= deed.now:
+            raise BadInput(f"{key}: a calibration that runs out on {due:%Y-%m-%d} is over already")
+        deed.db.execute(
+            insert(Calibration).values(
+                instrument_id=found,
+                at=deed.now,
+                due=due,
+                passed=passed,
+                certificate=certificate.strip(),
+            )
+        )
+        deed.event(
+            "calibration",
+            person,
+            {
+                "instrument": key,
+                "due": due.date().isoformat(),
+                "passed": passed,
+                "certificate": certificate.strip(),
+            },
+        )
+
+    shop.write(work)
+
+
 def add_bottle(
     shop: Shop,
     who: str,
@@ -265,5 +301,19 @@ def add_bottle(
             raise Refused(f"bottle code {values['code']} is in use")
         deed.db.execute(insert(Bottle).values(empty=False, **values))
         deed.event("bottle", person, dict(values))
+
+    shop.write(work)
+
+
+def return_bottle(shop: Shop, who: str, code: str) -> None:
+    """An empty bottle goes back to the gas works: it is no longer offered for a charge."""
+
+    def work(deed: Deed) -> None:
+        person = deed.worker(who, "keep instruments")
+        key = code.strip().upper()
+        done = deed.db.execute(update(Bottle).where(Bottle.code == key).values(empty=True)).rowcount
+        if not done:
+            raise NotFound(f"no bottle {key[:30]!r} on the shop's list")
+        deed.event("bottle returned", person, {"code": key})
 
     shop.write(work)

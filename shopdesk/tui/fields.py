@@ -114,6 +114,11 @@ class Fields(Widget, can_focus=True):
         """The choices of the field the cursor is in that fit what is typed."""
         return _matching(self._all[self._here]) if self._all else ()
 
+    def is_choice(self, name: str) -> bool:
+        """Whether the field holds just one of its choices."""
+        filled = self._named(name)
+        return any(choice.code == filled.value.strip() for choice in filled.choices)
+
     def offer(self, name: str, choices: Sequence[Choice]) -> None:
         """Gives a field its choices."""
         filled = self._named(name)
@@ -298,7 +303,7 @@ def _name_of(filled: _Filled) -> str:
 
 def _matching(filled: _Filled) -> Sequence[Choice]:
     text = filled.value.strip().casefold()
-    if not text or any(choice.code.casefold() == text for choice in filled.choices):
+    if not text or filled.asked.free or any(choice.code.casefold() == text for choice in filled.choices):
         return filled.choices
     numbered = _by_number(filled, text)
     if numbered is not None:

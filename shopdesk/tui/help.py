@@ -13,12 +13,6 @@ from textual.widgets import Static
 from shopdesk.tui.columns import plain
 from shopdesk.tui.frame import Keys, Top
 
-ARROWS = (
-    "Up, Down, Page Up, Page Down, Home and End move; Enter opens. What is typed or scanned on a "
-    "list is looked for; letters shown as keys act only while nothing is being typed."
-)
-
-
 class TextScreen(ModalScreen[None]):
     """A text to read; any of Esc, Enter, F1 and F2 closes it."""
 
@@ -64,15 +58,16 @@ class HelpScreen(TextScreen):
 def help_of(screen: Screen[Any]) -> str:
     """The screen's words (``HELP``), its line's (``help_text``), its keys and the places'."""
     own = getattr(screen, "help_text", None)
-    parts = [screen.HELP or "", own() if callable(own) else "", ARROWS]
+    parts = [screen.HELP or "", own() if callable(own) else ""]
+    places = () if isinstance(screen, ModalScreen) else (type(screen.app),)
     keys = [
         key
-        for kind in (*type(screen).__mro__, type(screen.app))
+        for kind in (*type(screen).__mro__, *places)
         for key in _keys(vars(kind).get("BINDINGS", ()))
         if kind.__module__.startswith("shopdesk")
     ]
     parts.append("\n".join(dict.fromkeys(keys)))
-    return "\n\n".join(part.strip() for part in parts if part.strip())
+    return "\n\n".join(part.strip("\n") for part in parts if part.strip())
 
 
 def _keys(bindings: Iterable[BindingType]) -> list[str]:

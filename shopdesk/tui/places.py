@@ -1,7 +1,6 @@
 """What every place has: a find line, one list, a few words on the row under the cursor."""
 
 from collections.abc import Callable, Hashable, Sequence
-from datetime import datetime
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.text import Text
@@ -22,7 +21,10 @@ if TYPE_CHECKING:
     from shopdesk.tui.forms import FormScreen
     from shopdesk.views.lists import Scan
 
-AGAIN_S = 1.0  # another terminal's hiss has to be seen within two seconds
+ARROWS = (
+    "Up, Down, Page Up, Page Down, Home and End move; Enter opens. What is typed or scanned on "
+    "the list is looked for; letters shown as keys act only while nothing is being typed."
+)
 
 
 class ListScreen(Screen[None]):
@@ -61,10 +63,8 @@ class ListScreen(Screen[None]):
     def on_mount(self) -> None:
         self.answer: Any = None
         self.answered = ""
-        self.mark = -1
         self.lines.focus()
         self.paint_find()
-        self.set_interval(AGAIN_S, self.look_again)
 
     def on_screen_resume(self) -> None:
         for top in self.query(Top):
@@ -87,7 +87,8 @@ class ListScreen(Screen[None]):
 
     @property
     def width(self) -> int:
-        return max(20, self.size.width - 1)
+        """Cells of a row beside the mark and the scroll bar."""
+        return max(20, self.size.width - 2)
 
     def ask(self, shop: "Shop", text: str) -> Any:
         """The list's content for what is looked for ("" for all)."""
@@ -104,15 +105,12 @@ class ListScreen(Screen[None]):
         """At most two lines on the row under the cursor."""
         return ()
 
-    def look_again(self) -> None:
-        """Reads the list anew when something was recorded, here or at another terminal."""
-        if self.is_current:
-            self.shop_app.look("mark", lambda shop: shop.record.change_mark(), self._marked)
+    def help_text(self) -> str:
+        return ARROWS
 
-    def _marked(self, mark: int) -> None:
-        if mark != self.mark:
-            self.mark = mark
-            self.reload()
+    def changed(self) -> None:
+        """Something was recorded, here or at another terminal."""
+        self.reload()
 
     def reload(self, then: Callable[[], None] | None = None) -> None:
         text = self.lines.text
@@ -131,10 +129,13 @@ class ListScreen(Screen[None]):
     def repaint(self) -> None:
         if self.answer is None:
             return
-        self.titles.update(titles(self.COLUMNS, self.width) if self.COLUMNS else "")
+        self.paint_titles(self.COLUMNS)
         self.lines.show(self.rows())
         self.paint_find()
         self.paint_detail()
+
+    def paint_titles(self, columns: Sequence[Column]) -> None:
+        self.titles.update(Text(" ").append_text(titles(columns, self.width)))
 
     def paint_find(self) -> None:
         lines = self.lines
@@ -244,6 +245,3 @@ class ListScreen(Screen[None]):
         if self.is_current:
             self.shop_app.with_person(open_it)
 
-
-def today_of(now: datetime) -> Any:
-    return now.astimezone().date()

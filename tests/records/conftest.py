@@ -1,7 +1,7 @@
 """An address where nothing is yet, and a record with a row in every table."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
@@ -19,12 +19,15 @@ Fill = Callable[[Connection], None]
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
-def empty_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+def empty_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
     """Where a record may be made: a file that is not there, an empty database."""
     if request.param == "sqlite":
-        return f"sqlite:///{tmp_path}/new.db"
-    new: Callable[[str], str] = request.getfixturevalue("new_postgres")
-    return new("template0")
+        yield f"sqlite:///{tmp_path}/new.db"
+        return
+    server = request.getfixturevalue("server")
+    url = server.new()
+    yield url
+    server.drop(url)
 
 
 @pytest.fixture

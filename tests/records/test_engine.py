@@ -30,8 +30,9 @@ def stock(db: Connection) -> int:
     return int(db.execute(select(Part.on_hand)).scalar_one())
 
 
-def one_more(db: Connection) -> None:
+def one_more(db: Connection) -> int:
     db.execute(update(Part).values(on_hand=Part.on_hand + 1))
+    return stock(db)
 
 
 @contextmanager
@@ -49,7 +50,7 @@ def held(record: Record) -> Iterator[None]:
 
 def test_what_work_returns_is_returned_and_recorded(record: Record, fill: Fill) -> None:
     record.run(fill)
-    assert record.run(lambda db: [one_more(db), stock(db)][-1]) == 2
+    assert record.run(one_more) == 2
     with record.write() as db:
         one_more(db)
     with record.read() as db:
@@ -65,12 +66,12 @@ def test_all_or_nothing(record: Record, fill: Fill, way: str) -> None:
         add(db)
         raise KeyError("halfway")
 
+    def written() -> None:
+        with record.write() as db:
+            fails(db)
+
     with pytest.raises(KeyError):
-        if way == "run":
-            record.run(fails)
-        else:
-            with record.write() as db:
-                fails(db)
+        record.run(fails) if way == "run" else written()
     with record.read() as db:
         assert stock(db) == 1
     assert verified(record).rows == 1
@@ -141,15 +142,16 @@ def test_a_wait_is_told_and_ends_well(record: Record) -> None:
 def test_a_wait_without_end_ends(record: Record) -> None:
     record.patience_s = 0.4
     with held(record), pytest.raises(RecordFault, match=r"nothing was (recorded|written)") as told:
-        record.run(lambda db: [impatient(db), add(db)])
+        record.run(impatient)
     assert told.value.exit_status == 6
     record.run(add)
     assert verified(record).rows == 1
 
 
-def impatient(db: Connection) -> None:
+def impatient(db: Connection) -> int:
     if db.dialect.name == "postgresql":
         db.exec_driver_sql("SET LOCAL lock_timeout = '100ms'")
+    return add(db)
 
 
 def test_a_place_in_the_queue_that_was_given_up_blocks_nobody(sqlite_url: str) -> None:
@@ -205,9 +207,12 @@ def test_a_deadlock_is_not_seen(postgres_url: str, fill: Fill) -> None:
     record.close()
 
 
-def cut(db: Connection, url: str) -> None:
+def backend_of(db: Connection) -> int:
+    return int(db.exec_driver_sql("SELECT pg_backend_pid()").scalar_one())
+
+
+def cut(backend: int, url: str) -> None:
     """The server ends this connection, as a restart or a broken line would."""
-    backend = db.exec_driver_sql("SELECT pg_backend_pid()").scalar_one()
     with psycopg.connect(url, autocommit=True) as other:
         other.execute("SELECT pg_terminate_backend(%s, 5000)", (backend,))
 
@@ -220,7 +225,7 @@ def test_a_connection_lost_in_the_middle_is_made_again(postgres_url: str) -> Non
         add(db)
         tries.append(1)
         if len(tries) == 1:
-            cut(db, postgres_url)
+            cut(backend_of(db), postgres_url)
         add(db)
 
     record.run(work)
@@ -236,7 +241,7 @@ def test_a_connection_lost_at_commit_is_said_or_tried_by_key(postgres_url: str) 
         add(db, key=f"k{len(tries)}")
         tries.append(1)
         if len(tries) == 1:
-            cut(db, postgres_url)
+            cut(backend_of(db), postgres_url)
 
     with pytest.raises(Unsettled, match="look whether it is there"):
         record.run(work)
@@ -255,7 +260,8 @@ def test_an_idle_connection_that_died_is_replaced(
     record = open_record(postgres_url)
     monkeypatch.setattr(postgresql, "_IDLE_S", 0.0)
     with record.read() as db:
-        cut(db, postgres_url)
+        backend = backend_of(db)
+    cut(backend, postgres_url)
     with record.read() as db:
         assert db.execute(select(ChainHead.event_id)).scalar_one() == 0
     record.close()

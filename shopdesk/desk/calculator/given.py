@@ -1,6 +1,6 @@
 """The fields as read: every text through one reader for its kind."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -49,8 +49,10 @@ class Pressure:
 class Given:
     """What the fields hold. A name that is asked for must be a field of the calculation."""
 
-    def __init__(self, name: str, read: Mapping[str, object], atmosphere_pa: float) -> None:
-        self.calculation = name
+    def __init__(
+        self, read: Mapping[str, object], typed: Iterable[str], atmosphere_pa: float
+    ) -> None:
+        self.typed = frozenset(typed)
         self.atmosphere_pa = atmosphere_pa
         self.shown: dict[str, Value] = {}
         self._read = read
@@ -112,7 +114,7 @@ def read(calculation: Calculation, typed: Mapping[str, str]) -> Given:
     }
     atmosphere_pa = _atmosphere(calculation, texts)
     found = {name: _one(calculation.field(name), texts[name], atmosphere_pa) for name in texts}
-    given = Given(calculation.name, found, atmosphere_pa)
+    given = Given(found, filled, atmosphere_pa)
     for name, text in texts.items():
         given.shown[name] = _shown(found[name], text)
     return given

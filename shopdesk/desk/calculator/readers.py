@@ -101,8 +101,9 @@ def number(text: str) -> float:
     """A plain number without a unit."""
     value, rest = _head(text)
     if rest:
-        raise BadQuantity(f"{quoted(text.strip())} has {quoted(rest)} after its number; give the "
-                          "number alone.")
+        raise BadQuantity(
+            f"{quoted(text.strip())} has {quoted(rest)} after its number; give the number alone."
+        )
     return value
 
 
@@ -217,13 +218,11 @@ def _moment(when: str) -> tuple[float, bool, bool]:
         bare = _head(when)[1] == "" and found.value_si != 0.0
         return found.value_si, False, bare
     try:
-        moment = datetime.fromisoformat(when)
-    except ValueError:
+        return datetime.fromisoformat(when).timestamp(), True, False
+    except (ValueError, OverflowError):
         raise BadInput(
             f"{quoted(when)} is no moment; write it as 2026-03-14T08:00, or as a time such as 24 h."
         ) from None
-    epoch = datetime(2000, 1, 1, tzinfo=moment.tzinfo and datetime.now().astimezone().tzinfo)
-    return (moment - epoch).total_seconds(), True, False
 
 
 def _break(text: str) -> Break:

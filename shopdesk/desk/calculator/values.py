@@ -51,7 +51,7 @@ def pressure(pa_abs: float, unit: str, atmosphere_pa: float) -> Value:
 
 
 def reference(unit: str) -> str:
-    """" gauge" for a unit that leaves it open, as bar does and barg does not."""
+    """ " gauge" for a unit that leaves it open, as bar does and barg does not."""
     known = resolve(unit)
     named = known.absolute or known.name.endswith(("g", "(g)"))
     return "" if named else " gauge"

@@ -1,7 +1,5 @@
 """Taking in a core: the serial first, which brings back what the shop knows of the unit."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
@@ -16,14 +14,14 @@ from textual.widgets import Static
 from shopdesk.errors import ShopError
 from shopdesk.tui.candidates import Candidates
 from shopdesk.tui.columns import day, plain
-from shopdesk.tui.counter import visits
+from shopdesk.tui.counter.known import PLACE, Known, Offered, date_offered, known_of, offered
+from shopdesk.tui.dates import read_date
 from shopdesk.tui.fields import Choice, Field, Fields
 from shopdesk.tui.frame import Keys, Notice, Top, app_of
 from shopdesk.tui.lines import Row
 
 if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop
-    from shopdesk.views.lists import KnownUnit
     from shopdesk.views.sheets import SheetView
 
 KINDS = (
@@ -31,17 +29,18 @@ KINDS = (
     Choice("warranty", "the shop's own earlier work"),
     Choice("exchange", "for the shop's exchange shelf"),
 )
-PLACE = "take in"
+FIELDS = (
+    Field("serial", "Serial", free=True, hint="as on the plate; two signs bring up known units"),
+    Field("model", "Model", hint="number, code or name; Down to choose"),
+    Field("customer", "Customer", hint="code or name; Down to choose"),
+    Field("complaint", "Complaint", hint="what the customer says of it, in their words"),
+    Field("kind", "Kind of job", "customer", choices=KINDS, hint="who pays"),
+    Field("reference", "Their order", optional=True,
+          hint="where several units belong together; may stay empty"),
+    Field("promised", "Promised for", optional=True,
+          hint="empty for the date offered; or a date such as 14 Mar, or +10"),
+)
 KEEP_S = 0.25  # from a key to its draft on disk
-
-
-@dataclass(frozen=True, slots=True)
-class Known:
-    """What the shop knows of a serial as typed; ``units`` at most eight."""
-
-    serial: str
-    units: "Sequence[KnownUnit]" = ()
-    past: Sequence[str] = ()
 
 
 class TakeInScreen(Screen[None]):
@@ -58,22 +57,14 @@ class TakeInScreen(Screen[None]):
     ]
     DEFAULT_CSS = """
     TakeInScreen Fields { margin: 1 0 0 0; }
-    TakeInScreen .hint { height: 2; padding: 1 0 0 0; }
+    TakeInScreen .hint { height: 3; padding: 1 0 0 0; }
     """
 
     def __init__(self) -> None:
         super().__init__()
-        self.fields = Fields((
-            Field("serial", "Serial", hint="as on the plate; two signs bring up known units",
-                  free=True),
-            Field("model", "Model", hint="number, code or name; Down to choose"),
-            Field("customer", "Customer", hint="code or name; Down to choose"),
-            Field("complaint", "Complaint", hint="what the customer says of it, in their words"),
-            Field("kind", "Kind of job", "customer", choices=KINDS, hint="who pays"),
-            Field("reference", "Their order", optional=True,
-                  hint="where several units belong together; may stay empty"),
-        ))
+        self.fields = Fields(FIELDS)
         self.known = Known("")
+        self.offer = ("", "")  # model, date
         self.commit_key = uuid4().hex
         self.unkept: set[str] = set()
         self.timer: Timer | None = None
@@ -92,9 +83,10 @@ class TakeInScreen(Screen[None]):
     def on_mount(self) -> None:
         self.fields.focus()
         self.fields.hold()
-        app_of(self).look("take in", _offered, self._offer, self._not_offered)
+        app_of(self).look("take in", offered, self._offered, self._unread)
 
     def on_key(self, event: events.Key) -> None:
+        """Keys that came before the fields had the focus still reach them."""
         if self.focused is None and self.fields.take(
             event.key, event.character if event.is_printable else None
         ):
@@ -106,36 +98,49 @@ class TakeInScreen(Screen[None]):
     def help_text(self) -> str:
         return self.fields.hint
 
-    def _offer(self, offered: "Offered") -> None:
-        self.fields.offer("model", offered.models)
-        self.fields.offer("customer", offered.customers)
-        for name, text in offered.drafts.items():
-            self.fields.fill(name, text)
-        self.unkept.clear()
-        if offered.drafts:
+    # what is shown
+
+    def _offered(self, found: Offered) -> None:
+        self.fields.offer("model", found.models)
+        self.fields.offer("customer", found.customers)
+        for name, text in found.drafts.items():
+            if name in self.fields.values:
+                self.fields.fill(name, text)
+        if found.drafts:
             self.query_one(Notice).say("offered back: typed here and not taken in; F9 empties")
         self.fields.release()
         self._paint()
 
-    def _not_offered(self, fault: ShopError) -> None:
+    def _unread(self, fault: ShopError) -> None:
         self.fields.release()
         app_of(self).complain(fault)
 
     def _paint(self) -> None:
-        self.hint.update(Text(f"   {self.fields.hint}"))
+        date = f"   Date offered: {self.offer[1]}" if self.offer[1] else ""
+        self.hint.update(Text(f"   {self.fields.hint}\n{date}"))
         below = [Row(Text(f"   {plain(line)}")) for line in self.known.past]
         self.candidates.offer(self.fields, below if self.fields.here != "model" else ())
 
     def on_fields_changed(self, event: Fields.Changed) -> None:
-        if not self.busy:
-            self._draft(event.name)
-        if event.name == "serial":
-            self._look_up(event.value)
+        if self.busy:
+            return
+        self._draft(event.name)
+        if event.name == "serial" and event.value != self.known.serial:
+            app_of(self).look("known", lambda shop: known_of(shop, event.value), self._knows)
+        if event.name == "model":
+            self._ask_date()
         self._paint()
 
-    def _look_up(self, serial: str) -> None:
-        if serial != self.known.serial:
-            app_of(self).look("known", lambda shop: _known(shop, serial), self._knows)
+    def _ask_date(self) -> None:
+        model = self.fields.values["model"]
+        if model == self.offer[0] or not self.fields.is_choice("model"):
+            return
+
+        def answered(text: str) -> None:
+            self.offer = (model, text)
+            self._paint()
+
+        app_of(self).look("offer", lambda shop: date_offered(shop, model), answered)
 
     def _knows(self, known: Known) -> None:
         self.known = known
@@ -145,33 +150,30 @@ class TakeInScreen(Screen[None]):
         self._paint()
 
     def on_fields_passed(self, event: Fields.Passed) -> None:
-        if self.busy:
-            return
-        self.query_one(Notice).say("")
-        if event.name == "serial":
+        if event.name == "serial" and not self.busy:
             serial = self.fields.values["serial"]
-            self.fields.hold()
             app_of(self).look(
-                "known", lambda shop: _known(shop, serial), self._same_unit, self._not_offered
+                "known", lambda shop: known_of(shop, serial), self._same_unit, self._unread
             )
 
     def _same_unit(self, known: Known) -> None:
         """Fills in model and customer of the very unit, and goes to what is still missing."""
         self._knows(known)
-        unit = next((u for u in known.units if _key(u.serial) == _key(known.serial)), None)
-        values = self.fields.values
+        unit, values = known.same, self.fields.values
         if unit is not None:
             for name, value in (("model", unit.model), ("customer", unit.customer_code)):
                 if not values[name]:
                     self.fields.fill(name, value)
-                    self._draft(name)
         missing = [name for name in ("model", "customer", "complaint")
                    if not self.fields.values[name]]
         self.fields.go(missing[0] if missing else "kind")
+        self.query_one(Notice).say("")
         self.fields.release()
 
     def on_fields_complained(self, event: Fields.Complained) -> None:
         self.query_one(Notice).say(event.sentence, loud=True)
+
+    # taking in
 
     def on_fields_committed(self, _: Fields.Committed) -> None:
         app_of(self).with_person(self._take_in)
@@ -182,21 +184,8 @@ class TakeInScreen(Screen[None]):
         self.busy = True
         self.fields.hold()
         values, app, commit_key = self.fields.values, app_of(self), self.commit_key
-
-        def deed(shop: "Shop") -> "SheetView":
-            from shopdesk.desk import counter, drafts
-
-            core = counter.Core(
-                serial=values["serial"], model=values["model"], customer=values["customer"],
-                complaint=values["complaint"], reference=values["reference"], kind=values["kind"],
-            )
-            view = counter.receive_core(shop, app.person, core, commit_key=commit_key)
-            for name, text in values.items():
-                if text:
-                    drafts.keep(shop, f"{PLACE}/{name}", "")
-            return view
-
-        app.do(deed, self._taken_in, self._refused)
+        app.do(lambda shop: _received(shop, app.person, values, commit_key),
+               self._taken_in, self._refused)
 
     def _taken_in(self, view: "SheetView") -> None:
         app, heading = app_of(self), view.heading
@@ -222,8 +211,9 @@ class TakeInScreen(Screen[None]):
             return
         for name in self.fields.values:
             self.fields.fill(name, "customer" if name == "kind" else "")
-            self._draft(name)
         self.fields.go("serial")
+
+    # drafts
 
     def _draft(self, name: str) -> None:
         """What is typed goes to disk a moment later, not at every key."""
@@ -249,42 +239,21 @@ class TakeInScreen(Screen[None]):
         app.do(deed, app.quiet)
 
 
-@dataclass(frozen=True, slots=True)
-class Offered:
-    models: Sequence[Choice]
-    customers: Sequence[Choice]
-    drafts: dict[str, str]
+def _received(
+    shop: "Shop", person: str, values: dict[str, str], commit_key: str
+) -> "SheetView":
+    """Takes the core in, and drops what was kept of the form."""
+    from shopdesk.desk import counter, drafts
 
-
-def _offered(shop: "Shop") -> Offered:
-    from shopdesk.desk import drafts
-    from shopdesk.views import lists
-
-    with shop.read() as db:
-        models = tuple(Choice(m.code, m.name) for m in lists.models(db))
-        customers = tuple(Choice(c.code, c.name) for c in lists.customers(db, limit=5000))
-    kept = {
-        place.removeprefix(f"{PLACE}/"): text
-        for place, text in drafts.kept_places(shop)
-        if place.startswith(f"{PLACE}/")
-    }
-    return Offered(models, customers, kept)
-
-
-def _known(shop: "Shop", serial: str) -> Known:
-    from shopdesk.views import board, lists, sheets
-
-    now = shop.clock()
-    today = now.astimezone().date()
-    with shop.read() as db:
-        units = lists.known_units(db, serial)
-        jobs = board.history(db, serial)
-        past = [visits.visit_line(job, today) for job in jobs]
-        left = [job for job in jobs if job.closed_at is not None]
-        if len({_key(unit.serial) for unit in units}) == 1 and left:
-            past += visits.as_it_left(sheets.load(db, left[0].number, now))
-    return Known(serial, units, tuple(past))
-
-
-def _key(serial: str) -> str:
-    return "".join(sign for sign in serial.upper() if sign.isalnum())
+    today = shop.clock().astimezone().date()
+    promised = read_date(values["promised"], today) if values["promised"] else None
+    core = counter.Core(
+        serial=values["serial"], model=values["model"], customer=values["customer"],
+        complaint=values["complaint"], reference=values["reference"], kind=values["kind"],
+        promised_on=promised,
+    )
+    view = counter.receive_core(shop, person, core, commit_key=commit_key)
+    for name, text in values.items():
+        if text:
+            drafts.keep(shop, f"{PLACE}/{name}", "")
+    return view

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.binding import Binding
 
-from shopdesk.tui.columns import Column, days_since, laid, titles
+from shopdesk.tui.columns import Column, days_since, laid
 from shopdesk.tui.jobs import JobsScreen, Seen, group, promised
 from shopdesk.tui.lines import Row
 from shopdesk.tui.office import deeds
@@ -100,7 +100,7 @@ class OfficeScreen(JobsScreen):
     def repaint(self) -> None:
         super().repaint()
         if self.answer is not None and self.shows_quotes:
-            self.titles.update(titles(self.QUOTE_COLUMNS, self.width))
+            self.paint_titles(self.QUOTE_COLUMNS)
 
     def rows(self) -> Sequence[Row]:
         if self.shows_quotes:
@@ -135,8 +135,7 @@ class OfficeScreen(JobsScreen):
             jobs, quotes = len(self.answer.jobs), len(self.answer.quotes)
             shown = "quotes unanswered" if self.on_quotes else "backlog"
             self.find_bar.update(
-                f" Shown: {shown}.  {jobs} waiting, {quotes} quotes unanswered (F8).  "
-                "Type to find."
+                f" Shown: {shown}.  Jobs waiting: {jobs}.  Quotes unanswered: {quotes} (F8)."
             )
 
     def action_quotes(self) -> None:

@@ -41,7 +41,7 @@ class PartScreen(ListScreen):
         Column("lot", 12, share=1),
         Column("pieces", 6, right=True),
         Column("cured", 7),
-        Column("use by", 20, share=1),
+        Column("use by", 16, share=1),
         Column("certificate", 14, share=1),
         Column("by", 12, share=3),
     )

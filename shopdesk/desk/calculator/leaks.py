@@ -1,0 +1,133 @@
+"""Leak from readings over time."""
+
+from shopdesk import quantities
+from shopdesk.calc import leak
+from shopdesk.calc.leak import Leak
+from shopdesk.desk.calculator import values
+from shopdesk.desk.calculator.forms import Calculation, Field, Found, Kind, Value
+from shopdesk.desk.calculator.gas import SPAN, volume_field
+from shopdesk.desk.calculator.given import SITE, Given
+from shopdesk.desk.calculator.readers import TimedReading
+from shopdesk.errors import BadInput
+
+_FLOW = "mL/min"
+_BY_DEFAULT = {"gauge-resolution": "0.1 bar", "thermometer-resolution": "0.1 K"}
+
+
+def _leak(given: Given) -> Found:
+    read = given.readings("reading")
+    _one_clock(read)
+    found = leak.leak(
+        given.si("volume"),
+        [
+            leak.Reading(
+                each.pressure.value_si + given.atmosphere_pa, each.temperature.value_si, each.at_s
+            )
+            for each in read
+        ],
+        gauge_resolution_pa=given.si("gauge-resolution"),
+        thermometer_resolution_k=given.si("thermometer-resolution"),
+        rig_volume_m3=given.si_or("rig", 0.0),
+        rig_pa_abs=given.atmosphere_pa,
+    )
+    return Found(
+        {
+            "leak_rate": _flow(found.rate_m3_s),
+            "leak_rate_ideal": _flow(found.rate_ideal_m3_s),
+            "uncertainty": _flow(found.uncertainty_m3_s),
+            "verdict": values.words(found.verdict),
+        },
+        _sum(found, given.si("volume")),
+        f"mass balance in a closed volume, least squares; resolution as rectangular spreads, JCGM "
+        f"100:2008 (GUM); {SPAN}",
+        _cautions(given, found, read),
+    )
+
+
+def _flow(rate_m3_s: float) -> Value:
+    value = quantities.from_si(rate_m3_s, _FLOW)
+    return values.plain(value, _FLOW, figures=4)
+
+
+def _sum(found: Leak, volume_m3: float) -> str:
+    hours = found.times_s[-1] / 3600.0
+    return (
+        f"gas held = V ρ(p, T), V = {volume_m3 * 1e6:.6g} mL; lost in {hours:.6g} h: "
+        f"{found.lost_kg[-1] * 1e3:.4g} g; slope of {len(found.times_s)} readings "
+        f"{found.rate_kg_s * 3.6e6:.4g} g/h, as gas at 1 atm and 20 °C "
+        f"{quantities.from_si(found.rate_m3_s, _FLOW):.4g} mL/min"
+    )
+
+
+def _one_clock(read: tuple[TimedReading, ...]) -> None:
+    if len({each.dated for each in read}) > 1:
+        raise BadInput(
+            "Some readings have a date and others a time from the start; write all of them one way."
+        )
+
+
+def _cautions(given: Given, found: Leak, read: tuple[TimedReading, ...]) -> tuple[str, ...]:
+    said = []
+    if found.verdict == "no leak shown":
+        said.append(
+            "The rate lies within its uncertainty: these readings show no leak, nor do they show "
+            "that there is none below the uncertainty. Longer, or a finer gauge, shows more."
+        )
+    if found.verdict == "rise":
+        said.append("The gas held seems to rise: check gauge, temperatures and their order.")
+    if any(each.bare_time for each in read):
+        said.append("Times without a unit were taken as hours.")
+    if any(values.reference(each.pressure.unit) for each in read):
+        said.append("Pressures whose unit does not say absolute are gauge.")
+    assumed = [
+        f"{name.replace('-', ' ')} of {default}"
+        for name, default in _BY_DEFAULT.items()
+        if given.shown[name].as_text == default
+    ]
+    if assumed:
+        said.append(f"Reckoned with a {' and a '.join(assumed)}.")
+    return tuple(said)
+
+
+LEAK = Calculation(
+    "leak",
+    "Leak rate from pressures read over time, each at its own temperature",
+    (
+        volume_field("volume", "Gas volume of the unit."),
+        Field(
+            "reading",
+            Kind.READING,
+            "Two or more; TIME a moment (2026-03-14T08:00) or since the start (24 h).",
+            repeated=True,
+            metavar="TIME=PRESSURE@TEMPERATURE",
+        ),
+        Field(
+            "gauge-resolution",
+            Kind.QUANTITY,
+            "The gauge's smallest step.",
+            False,
+            _BY_DEFAULT["gauge-resolution"],
+            "Δbar",
+            ("Δpsi",),
+            metavar="PRESSURE",
+        ),
+        Field(
+            "thermometer-resolution",
+            Kind.QUANTITY,
+            "The thermometer's smallest step.",
+            False,
+            _BY_DEFAULT["thermometer-resolution"],
+            "ΔK",
+            ("Δ°F",),
+            metavar="TEMPERATURE",
+        ),
+        volume_field(
+            "rig", "Volume of a rig attached empty for each reading and vented.", required=False
+        ),
+        *SITE,
+    ),
+    _leak,
+    {"volume": "120 mL", "reading": "0 h=100.0 bara@21.0 C\n24 h=99.2 bara@20.0 C"},
+)
+
+CALCULATIONS = (LEAK,)

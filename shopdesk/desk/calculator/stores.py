@@ -1,0 +1,200 @@
+"""What to order, and when."""
+
+from shopdesk.calc import stores
+from shopdesk.calc.stores import CountPoint, OrderPoint
+from shopdesk.desk.calculator import values
+from shopdesk.desk.calculator.forms import (
+    Calculation,
+    Field,
+    Found,
+    Kind,
+    Value,
+    incomplete,
+    one_of,
+)
+from shopdesk.desk.calculator.given import Given
+from shopdesk.desk.calculator.readers import Timed
+from shopdesk.errors import BadInput
+
+_PIECES = "pcs"
+
+
+def in_one_unit(rate: Timed, span: Timed) -> tuple[float, float]:
+    """A rate and a time in one unit of time, the rate's. BadInput where only one has a unit."""
+    if (rate.seconds is None) != (span.seconds is None):
+        raise BadInput(
+            "One of the rate and the time has a unit and the other has none; write both plain, or "
+            "both with one: 3/d and 12 d."
+        )
+    if rate.seconds is None or span.seconds is None:
+        return rate.value, span.value
+    return rate.value, span.value * (span.seconds / rate.seconds)
+
+
+def _order_point(given: Given) -> Found:
+    service, model = given.si("service"), given.words("model")
+    mean, sigma, said = _lead_demand(given)
+    if model == "normal":
+        return _normal(stores.order_point_for(mean, sigma, service), said)
+    if model == "poisson":
+        found, how = stores.poisson_order_point(mean, service), "Poisson"
+    else:
+        found, how = stores.lumpy_order_point(mean, sigma**2, service), "negative binomial"
+    return _counted(found, how, said, mean)
+
+
+def _lead_demand(given: Given) -> tuple[float, float, str]:
+    """Mean and deviation of demand over the lead time, and the sum that gives them."""
+    if given.has("lead-demand"):
+        mean, sigma = given.si("lead-demand"), given.si_or("sigma", 0.0)
+        return mean, sigma, f"demand over the lead time {mean:g} ± {sigma:g}"
+    empty = [ORDER_POINT.field(n) for n in ("demand", "lead-time") if not given.has(n)]
+    if len(empty) == 2:
+        raise one_of("order-point", "demand and lead-time", "lead-demand")
+    if empty:
+        raise incomplete("order-point", empty)
+    rate, span = given.timed("demand"), given.timed("lead-time")
+    demand, lead = in_one_unit(rate, span)
+    lead_sigma = 0.0
+    if given.has("lead-sigma"):
+        _, lead_sigma = in_one_unit(rate, given.timed("lead-sigma"))
+    found = stores.order_point(demand, given.si_or("demand-sigma", 0.0), lead, lead_sigma, 0.5)
+    said = (
+        f"d L = {demand:g} × {lead:g} = {found.lead_demand:.6g}; σ = √(L σd² + d² σL²) = "
+        f"{found.sigma:.6g}"
+    )
+    return found.lead_demand, found.sigma, said
+
+
+def _normal(found: OrderPoint, said: str) -> Found:
+    return Found(
+        {
+            "order_point": values.plain(found.point, _PIECES),
+            "safety_stock": values.plain(found.safety_stock, _PIECES),
+            "lead_demand": values.plain(found.lead_demand, _PIECES),
+            "sigma": values.plain(found.sigma, _PIECES),
+        },
+        f"{said}; {found.lead_demand:.6g} + {found.z:.5g} × {found.sigma:.6g} = {found.point:.6g}",
+        "d L + z σ, Chase, Jacobs and Aquilano; both varying, Heizer and Render (from memory)",
+        (
+            "For parts that go often. A part used a few times a year wants --model poisson, a "
+            "lumpy one --model lumpy.",
+            "Order when stock on hand and on order, less what is promised, is there or below.",
+        ),
+    )
+
+
+def _counted(found: CountPoint, how: str, said: str, mean: float) -> Found:
+    return Found(
+        {
+            "order_point": values.whole(found.point, _PIECES),
+            "service": values.percent(found.service, 3),
+            "expected_shortage": values.plain(found.expected_shortage, _PIECES, 4),
+            "safety_stock": values.plain(found.safety_stock, _PIECES),
+            "lead_demand": values.plain(mean, _PIECES),
+        },
+        f"{said}; smallest r with P(D <= r) at the level: P(D <= {found.point}) = "
+        f"{100 * found.service:.5g} %",
+        f"definition, demand {how}",
+        ("Order when stock on hand and on order, less what is promised, is there or below.",),
+    )
+
+
+ORDER_POINT = Calculation(
+    "order-point",
+    "The stock at which to order again",
+    (
+        Field("demand", Kind.RATE, "3/d, or a plain number in one unit of time.", False,
+              metavar="RATE"),
+        Field("demand-sigma", Kind.NUMBER, "Its deviation in that unit of time.", False,
+              metavar="PIECES"),
+        Field("lead-time", Kind.SPAN, "12 d, or plain in the same unit.", False, metavar="TIME"),
+        Field("lead-sigma", Kind.SPAN, "Its deviation.", False, metavar="TIME"),
+        Field("lead-demand", Kind.NUMBER, "Instead: demand over the whole lead time.", False,
+              metavar="PIECES"),
+        Field("sigma", Kind.NUMBER, "Deviation of that demand.", False, metavar="PIECES"),
+        Field("service", Kind.PERCENT, "Share of lead times without running out.", False, "95 %",
+              metavar="PERCENT"),
+        Field("model", Kind.WORDS, "How demand varies.", False, "normal",
+              options=("normal", "poisson", "lumpy")),
+    ),
+    _order_point,
+    {"demand": "150/d", "demand-sigma": "16", "lead-time": "5 d", "lead-sigma": "1 d",
+     "service": "95 %"},
+)  # fmt: skip
+
+
+def _order_quantity(given: Given) -> Found:
+    demand, cost = given.si("demand"), given.si("order-cost")
+    if given.has("break"):
+        return _with_breaks(given, demand, cost)
+    holding = _holding(given)
+    found = stores.order_quantity(demand, cost, holding)
+    return Found(
+        {
+            "order_quantity": values.plain(found.quantity, _PIECES),
+            "orders_per_year": values.plain(found.orders_per_year, "1/yr"),
+            "annual_cost": values.plain(found.annual_cost),
+            "to_order": _packed(given, found.quantity),
+        },
+        f"Q = √(2 D S/H) = √(2 × {demand:g} × {cost:g}/{holding:g}) = {found.quantity:.6g}",
+        "Harris; Heizer and Render, Operations Management (from memory)",
+        ("Steady demand, delivered at once; the cost is of ordering and holding, without price.",),
+    )
+
+
+def _holding(given: Given) -> float:
+    if given.has("holding-cost"):
+        return given.si("holding-cost")
+    if given.has("holding-share", "price"):
+        return given.si("holding-share") * given.si("price")
+    raise one_of("order-quantity", "holding-cost", "holding-share and price")
+
+
+def _with_breaks(given: Given, demand: float, cost: float) -> Found:
+    if not given.has("holding-share"):
+        raise incomplete("order-quantity with price breaks", [
+            ORDER_QUANTITY.field("holding-share")
+        ])  # fmt: skip
+    breaks = [(each.quantity, each.price) for each in given.breaks("break")]
+    found = stores.order_quantity_with_breaks(demand, cost, given.si("holding-share"), breaks)
+    tried = "; ".join(f"{q:.5g} at {p:g}: {c:.7g}" for q, p, c in found.considered)
+    return Found(
+        {
+            "order_quantity": values.plain(found.quantity, _PIECES),
+            "unit_price": values.plain(found.unit_price),
+            "annual_cost": values.plain(found.annual_cost, figures=7),
+            "to_order": _packed(given, found.quantity),
+        },
+        f"D P + D S/Q + Q H/2 at each price: {tried}",
+        "all-units discount, Heizer and Render (from memory)",
+        ("Steady demand, delivered at once; the cost is with the price of the parts.",),
+    )
+
+
+def _packed(given: Given, quantity: float) -> Value:
+    return values.whole(
+        stores.packed(quantity, given.count("pack"), given.count("minimum")), _PIECES
+    )
+
+
+ORDER_QUANTITY = Calculation(
+    "order-quantity",
+    "How many to order at a time",
+    (
+        Field("demand", Kind.NUMBER, "Pieces a year.", metavar="PIECES"),
+        Field("order-cost", Kind.NUMBER, "Cost of one order.", metavar="MONEY"),
+        Field("holding-cost", Kind.NUMBER, "Of one piece a year.", False, metavar="MONEY"),
+        Field("holding-share", Kind.PERCENT, "Or as a share of the price.", False,
+              metavar="PERCENT"),
+        Field("price", Kind.NUMBER, "Price of one piece.", False, metavar="MONEY"),
+        Field("break", Kind.PRICE, "A price from a quantity on: 100=4.20.", False, repeated=True,
+              metavar="FROM=PRICE"),
+        Field("pack", Kind.COUNT, "Pieces in a pack.", False, "1", metavar="PIECES"),
+        Field("minimum", Kind.COUNT, "The supplier's minimum.", False, "0", metavar="PIECES"),
+    ),
+    _order_quantity,
+    {"demand": "1000", "order-cost": "10", "holding-cost": "0.50"},
+)  # fmt: skip
+
+CALCULATIONS = (ORDER_POINT, ORDER_QUANTITY)
