@@ -25,10 +25,11 @@ SELECT md5(string_agg(line, ';' ORDER BY line)) FROM (
   SELECT attrelid::regclass || attname || atttypid || attnotnull AS line
     FROM pg_attribute JOIN pg_class c ON c.oid = attrelid
     WHERE relnamespace = 'public'::regnamespace AND relkind IN ('r', 'i') AND attnum > 0
-  UNION ALL SELECT tgrelid::regclass || tgname || tgenabled FROM pg_trigger
+  UNION ALL SELECT tgrelid::regclass || tgname || tgenabled::text FROM pg_trigger
   UNION ALL SELECT conname || pg_get_constraintdef(oid) FROM pg_constraint
   UNION ALL SELECT proname || prosrc FROM pg_proc WHERE pronamespace = 'public'::regnamespace
-  UNION ALL SELECT setconfig::text FROM pg_db_role_setting
+  UNION ALL SELECT setconfig::text FROM pg_db_role_setting JOIN pg_database d
+    ON d.oid = setdatabase WHERE datname = current_database()
   UNION ALL SELECT version_num FROM alembic_version
 ) AS lines"""
 

@@ -7,12 +7,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shopdesk.calc._numeric import above_zero, not_below_zero, root
+from shopdesk.calc._measure import above_zero, not_below_zero
+from shopdesk.calc._numeric import root
 from shopdesk.calc.stats import chi_square_quantile, share
 from shopdesk.errors import BadInput
 
 FEW_FAILURES = 10
 _STEEPEST = 1e4
+_ALL_GONE = 700.0
 
 
 @dataclass(frozen=True)
@@ -105,7 +107,10 @@ def b_life(of: Weibull, failed_share: float) -> float:
 
 def survival(of: Weibull, time: float) -> float:
     """Share still running at a time: exp(-(t/scale)^shape). Source: Weibull distribution."""
-    return math.exp(-math.pow(not_below_zero(time, "Time") / of.scale, of.shape))
+    if not_below_zero(time, "Time") == 0.0:
+        return 1.0
+    log_hazard = of.shape * math.log(time / of.scale)
+    return math.exp(-math.exp(log_hazard)) if log_hazard < _ALL_GONE else 0.0
 
 
 def mtbf_bound(

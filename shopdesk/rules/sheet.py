@@ -1,7 +1,7 @@
 """A job's sheet: every line with its answers, its state, and where the cursor stands."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
 from types import MappingProxyType
@@ -59,12 +59,19 @@ class Sheet:
     def get(self, key: str) -> LineState | None:
         return self._by_key.get(key)
 
+    @cached_property
+    def _by_section(self) -> Mapping[str, tuple[LineState, ...]]:
+        found: dict[str, list[LineState]] = {}
+        for state in self.lines:
+            found.setdefault(state.line.section, []).append(state)
+        return {name: tuple(states) for name, states in found.items()}
+
     def section(self, name: str) -> tuple[LineState, ...]:
-        return tuple(state for state in self.lines if state.line.section == name)
+        return self._by_section.get(name, ())
 
     @cached_property
     def sections(self) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(state.line.section for state in self.lines))
+        return tuple(self._by_section)
 
     def complete(self, section: str) -> bool:
         """Whether nothing in the section is open. The vent counts as open when it is void."""
@@ -102,6 +109,10 @@ def reference_value(state: LineState | None) -> float | None:
     return sum(values) / len(values)
 
 
+# Lines whose state depends on more than their own answers and conditions.
+_LOOKING = (Kept, Quoting, Approval)
+
+
 def lay_out(
     procedure: doc.Procedure,
     roads: Mapping[str, tuple[doc.Line, ...]],
@@ -119,6 +130,36 @@ def lay_out(
     lines = tuple(known.values())
     sheet = Sheet(procedure, shop, facts, lines)
     return sheet if vent_asked(sheet) else _without_void_vent(sheet)
+
+
+def answered(sheet: Sheet, facts: JobFacts, new: Answer) -> Sheet:
+    """The sheet with one answer more, the same as laying it out anew from all answers: only the
+    line itself and lines that look at others are judged again. Not for a reopening, another
+    road or a concession."""
+    known: dict[str, LineState] = {}
+    for state in sheet.lines:
+        line = state.line
+        if line.key == new.line:
+            known[line.key] = _state(line, _with(state, new), known, facts)
+        elif line.when or isinstance(line, _LOOKING) or state.state is State.NOT_ASKED:
+            known[line.key] = _again(state, known, facts)
+        else:
+            known[line.key] = state
+    after = Sheet(sheet.procedure, sheet.shop, facts, tuple(known.values()))
+    return after if vent_asked(after) else _without_void_vent(after)
+
+
+def _with(state: LineState, new: Answer) -> list[Answer]:
+    before = sorted((*state.past, *state.given.values()), key=lambda answer: answer.id)
+    kept = [replace(a, superseded=True) if a.id == new.supersedes else a for a in before]
+    return [*kept, new]
+
+
+def _again(state: LineState, known: Mapping[str, LineState], facts: JobFacts) -> LineState:
+    now = _what_state(
+        state.line, state.given, state.slots, state.verdict, state.conceded, known, facts
+    )
+    return state if now is state.state else replace(state, state=now)
 
 
 def _lines(

@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from rich.text import Text
 
 from shopdesk.tui.columns import fitted
-from shopdesk.tui.fields import Choice, Fields
+from shopdesk.tui.fields import Fields
+from shopdesk.tui.filling import Choice
 from shopdesk.tui.lines import Lines, Row
 
 

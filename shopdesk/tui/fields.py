@@ -6,51 +6,25 @@ One widget takes all keys in the order typed, so that scans and pastes lose none
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from rich.cells import cell_len
 from rich.text import Text
 from textual import events
 from textual.message import Message
 from textual.widget import Widget
 
 from shopdesk.errors import BadInput
-from shopdesk.tui.columns import fitted, plain
+from shopdesk.tui.filling import Choice, Field, Filled, matching, shown, taken
 
 LONGEST = 400
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """One of the answers a field takes: what is recorded, and what it stands for."""
-
-    code: str
-    name: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Field:
-    """``choices`` may be chosen by number, by typing, or with the arrow keys; other text is
-    refused unless ``free``. ``secret`` hides what stands behind the first space."""
-
-    name: str
-    label: str
-    value: str = ""
-    hint: str = ""
-    secret: bool = False
-    choices: Sequence[Choice] = ()
-    free: bool = False
-    optional: bool = False
-
-
-@dataclass
-class _Filled:
-    asked: Field
-    value: str
-    at: int
-    choices: Sequence[Choice]
+_EDITS = frozenset({"backspace", "delete", "home", "end", "left", "right"})
+_TAKEN = _EDITS | {"enter", "up", "down", "tab", "shift+tab"}
 
 
 class Fields(Widget, can_focus=True):
-    """The fields and their cursor. While ``hold`` is on, keys wait and are taken afterwards."""
+    """The fields and their cursor.
+
+    While they are held, keys wait and are taken afterwards: from the last Enter, and from Enter in
+    a field named in ``pauses``, until the screen calls ``release``.
+    """
 
     DEFAULT_CSS = "Fields { height: auto; }"
 
@@ -78,13 +52,14 @@ class Fields(Widget, can_focus=True):
 
     @dataclass
     class Committed(Message):
-        """Enter in the last field, all of them taken."""
+        """Enter in the last field, all of them taken; keys are held."""
 
         fields: "Fields"
 
-    def __init__(self, fields: Sequence[Field]) -> None:
+    def __init__(self, fields: Sequence[Field], *, pauses: frozenset[str] = frozenset()) -> None:
         super().__init__()
-        self._all = [_Filled(f, f.value, len(f.value), tuple(f.choices)) for f in fields]
+        self.pauses = pauses
+        self._all = [Filled(f, f.value, len(f.value), tuple(f.choices)) for f in fields]
         self._here = 0
         self._held: list[tuple[str, str | None]] | None = None
         self.mark = -1
@@ -112,7 +87,7 @@ class Fields(Widget, can_focus=True):
 
     def matching(self) -> Sequence[Choice]:
         """The choices of the field the cursor is in that fit what is typed."""
-        return _matching(self._all[self._here]) if self._all else ()
+        return matching(self._all[self._here]) if self._all else ()
 
     def is_choice(self, name: str) -> bool:
         """Whether the field holds just one of its choices."""
@@ -147,7 +122,8 @@ class Fields(Widget, can_focus=True):
         self._say(self._all[self._here])
 
     def hold(self) -> None:
-        self._held = []
+        if self._held is None:
+            self._held = []
 
     def release(self, *, drop: bool = False) -> None:
         """Takes the keys that came meanwhile, or drops them."""
@@ -227,15 +203,19 @@ class Fields(Widget, can_focus=True):
 
     def _enter(self) -> None:
         if not self._all:
+            self.hold()
             self.post_message(self.Committed(self))
             return
         if not self._settle(self._here):
             return
         name = self.here
+        if name in self.pauses:
+            self.hold()
         if self._here < len(self._all) - 1:
             self._to(self._here + 1)
             self.post_message(self.Passed(self, name))
         elif all(self._settle(index) for index in range(len(self._all))):
+            self.hold()
             self.post_message(self.Passed(self, name))
             self.post_message(self.Committed(self))
 
@@ -243,21 +223,21 @@ class Fields(Widget, can_focus=True):
         """Brings a field to what is recorded of it; says what is wrong with it and goes there."""
         filled = self._all[index]
         try:
-            taken = _taken(filled, self.mark if index == self._here else -1)
+            text = taken(filled, self.mark if index == self._here else -1)
         except BadInput as fault:
             if index != self._here:
                 self._to(index)
             self.post_message(self.Complained(self, str(fault)))
             return False
-        if taken != filled.value:
-            filled.value, filled.at = taken, len(taken)
+        if text != filled.value:
+            filled.value, filled.at = text, len(text)
             self._say(filled)
         return True
 
-    def _named(self, name: str) -> _Filled:
+    def _named(self, name: str) -> Filled:
         return next(filled for filled in self._all if filled.asked.name == name)
 
-    def _say(self, filled: _Filled) -> None:
+    def _say(self, filled: Filled) -> None:
         self.refresh()
         self.post_message(self.Changed(self, filled.asked.name, filled.value))
 
@@ -271,78 +251,6 @@ class Fields(Widget, can_focus=True):
         for index, filled in enumerate(self._all):
             here = index == self._here
             line = Text(f" {'>' if here else ' '} {filled.asked.label.ljust(label)}  ")
-            line.append_text(_shown(filled, room, here))
+            line.append_text(shown(filled, room, here))
             lines.append(line)
         return Text("\n", no_wrap=True).join(lines)
-
-
-_EDITS = frozenset({"backspace", "delete", "home", "end", "left", "right"})
-_TAKEN = _EDITS | {"enter", "up", "down", "tab", "shift+tab"}
-
-
-def _shown(filled: _Filled, room: int, here: bool) -> Text:
-    value = plain(filled.value)
-    if filled.asked.secret:
-        head, space, pin = value.partition(" ")
-        value = head + space + "•" * len(pin)
-    if not here:
-        name = _name_of(filled)
-        return Text(fitted(f"{value}   {name}" if name else value, room))
-    before, behind = value[: filled.at], value[filled.at :]
-    while before and cell_len(before) > room - 2:
-        before = before[1:]
-    shown = Text(before)
-    shown.append(behind[:1] or " ", style="reverse")
-    shown.append(fitted(behind[1:], max(0, room - cell_len(before) - 1)))
-    return shown
-
-
-def _name_of(filled: _Filled) -> str:
-    return next((c.name for c in filled.choices if c.code == filled.value), "")
-
-
-def _matching(filled: _Filled) -> Sequence[Choice]:
-    text = filled.value.strip().casefold()
-    if not text or filled.asked.free or any(choice.code.casefold() == text for choice in filled.choices):
-        return filled.choices
-    numbered = _by_number(filled, text)
-    if numbered is not None:
-        return (numbered,)
-    return tuple(
-        choice
-        for choice in filled.choices
-        if text in choice.code.casefold() or text in choice.name.casefold()
-    )
-
-
-def _by_number(filled: _Filled, text: str) -> Choice | None:
-    if text.isascii() and text.isdigit() and len(text) < 4 and not filled.asked.free:
-        number = int(text)
-        if 1 <= number <= len(filled.choices):
-            return filled.choices[number - 1]
-    return None
-
-
-def _taken(filled: _Filled, mark: int) -> str:
-    """What is recorded for the text typed. Raises BadInput."""
-    asked, text = filled.asked, filled.value.strip()
-    fitting = _matching(filled)
-    if 0 <= mark < len(fitting):
-        return fitting[mark].code
-    if not text:
-        if asked.optional:
-            return ""
-        hint = f"; {asked.hint}" if asked.hint else ""
-        raise BadInput(f"{asked.label}: nothing is typed{hint}")
-    if not filled.choices or asked.secret:
-        return filled.value if asked.secret else text
-    exact = [choice for choice in filled.choices if choice.code.casefold() == text.casefold()]
-    numbered = _by_number(filled, text)
-    begun = [c for c in fitting if c.code.casefold().startswith(text.casefold())]
-    for found in (exact, [numbered] if numbered else [], fitting, begun):
-        if len(found) == 1 and not (asked.free and found is not exact):
-            return found[0].code
-    if asked.free:
-        return text
-    said = "nothing fits" if not fitting else f"{len(fitting)} fit; type more or use the arrow keys"
-    raise BadInput(f"{asked.label}: read {text[:40]!r}: {said}")

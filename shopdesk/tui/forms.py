@@ -14,7 +14,8 @@ from textual.widgets import Static
 from shopdesk.errors import Refused, ShopError
 from shopdesk.tui.candidates import Candidates
 from shopdesk.tui.columns import plain
-from shopdesk.tui.fields import Field, Fields
+from shopdesk.tui.fields import Fields
+from shopdesk.tui.filling import Field
 from shopdesk.tui.frame import Keys, Notice, Top, app_of
 
 if TYPE_CHECKING:
@@ -111,7 +112,6 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
         if self.busy:
             return
         self.busy = True
-        self.fields.hold()
         values = self.fields.values
         app_of(self).do(lambda shop: self.deed(shop, values), self.done, self.refused)
 

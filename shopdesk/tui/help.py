@@ -13,6 +13,7 @@ from textual.widgets import Static
 from shopdesk.tui.columns import plain
 from shopdesk.tui.frame import Keys, Top
 
+
 class TextScreen(ModalScreen[None]):
     """A text to read; any of Esc, Enter, F1 and F2 closes it."""
 

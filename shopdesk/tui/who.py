@@ -9,7 +9,8 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from shopdesk.errors import ShopError
-from shopdesk.tui.fields import Field, Fields
+from shopdesk.tui.fields import Fields
+from shopdesk.tui.filling import Field
 from shopdesk.tui.frame import Keys, Notice, Top, app_of
 
 if TYPE_CHECKING:
@@ -65,9 +66,9 @@ class WhoScreen(ModalScreen[str | None]):
         if " " not in typed:
             self.fields.fill("sign", f"{typed} ")
             self.query_one(Notice).say("now the PIN")
+            self.fields.release()
             return
         self.busy = True
-        self.fields.hold()
         self.fields.forget_secrets()
 
         def look_up(shop: "Shop") -> "Worker":

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, bindparam, select
 
 from shopdesk.records.tables import Bottle, ChargeResult, Instrument, Job, Shipment, UnitModel
 
@@ -17,6 +17,15 @@ class BottleState:
     gas: str
     volume_m3: float
     pressure_pa: float
+
+
+_LEFT = (
+    select(Shipment.charge_pa, Shipment.at)
+    .join(Job, Job.id == Shipment.job_id)
+    .where(Job.unit_id == bindparam("unit_id"), Shipment.at < bindparam("before"))
+    .order_by(Shipment.id.desc())
+    .limit(1)
+)
 
 
 def losses(db: Connection, model: str, rig: str) -> Sequence[float]:
@@ -34,13 +43,7 @@ def losses(db: Connection, model: str, rig: str) -> Sequence[float]:
 
 def left_with(db: Connection, unit_id: int, before: datetime) -> tuple[float, datetime] | None:
     """Gauge pascal at reference, and when, as the unit last left charged; None if it did not."""
-    row = db.execute(
-        select(Shipment.charge_pa, Shipment.at)
-        .join(Job, Job.id == Shipment.job_id)
-        .where(Job.unit_id == unit_id, Shipment.at < before)
-        .order_by(Shipment.id.desc())
-        .limit(1)
-    ).one_or_none()
+    row = db.execute(_LEFT, {"unit_id": unit_id, "before": before}).one_or_none()
     return None if row is None or row.charge_pa is None else (row.charge_pa, row.at)
 
 

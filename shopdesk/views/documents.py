@@ -1,8 +1,9 @@
 """The shop's documents as the rules use them: its rules, side roads, procedures by revision."""
 
-from functools import lru_cache
+from collections.abc import Callable
+from typing import Any, TypeVar, cast
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Select, bindparam, func, select
 
 from shopdesk import procedure
 from shopdesk.errors import NotFound
@@ -13,46 +14,74 @@ from shopdesk.rules.answers import SIDE_ROADS
 from shopdesk.rules.shop import ShopRules
 
 Roads = dict[str, tuple[Line, ...]]
+Parsed = TypeVar("Parsed")
+
+
+_NEWEST = select(ShopDocument.kind, ShopDocument.sha256).where(
+    ShopDocument.id.in_(select(func.max(ShopDocument.id)).group_by(ShopDocument.kind))
+)
+_TEXT = select(ShopDocument.document).where(
+    ShopDocument.kind == bindparam("kind"), ShopDocument.sha256 == bindparam("sha256")
+)
+_REVISION = select(ProcedureRevision.sha256).where(ProcedureRevision.id == bindparam("id"))
+_DOCUMENT = select(ProcedureRevision.document).where(ProcedureRevision.id == bindparam("id"))
+_known: dict[tuple[str, str], Any] = {}  # what this process has parsed, by the text's hash
 
 
 def rules(db: Connection) -> ShopRules:
     """The shop's rules in force. Raises NotFound on a database without a shop."""
-    return shop_rules.read(_latest(db, "shop"))
+    return in_force(db)[0]
 
 
 def roads(db: Connection) -> Roads:
     """The lines of each side road."""
-    return _roads(_latest(db, "roads"))
+    return in_force(db)[1]
 
 
-def _latest(db: Connection, kind: str) -> str:
-    text = db.execute(
-        select(ShopDocument.document)
-        .where(ShopDocument.kind == kind)
-        .order_by(ShopDocument.id.desc())
-        .limit(1)
-    ).scalar()
-    if text is None:
-        raise NotFound(
-            f"this database holds no {kind} document yet; set up a shop in it first, "
-            "or open the sample with: shopdesk sample"
-        )
-    return text
+def in_force(db: Connection) -> tuple[ShopRules, Roads]:
+    """The shop's rules and side roads in force; each text is parsed once per process."""
+    hashes: dict[str, str] = dict(db.execute(_NEWEST).all())
+    for kind in ("shop", "roads"):
+        if kind not in hashes:
+            raise NotFound(
+                f"this database holds no {kind} document yet; set up a shop in it first, "
+                "or open the sample with: shopdesk sample"
+            )
+    shop, side = hashes["shop"], hashes["roads"]
+    return (
+        _parsed(db, _TEXT, {"kind": "shop", "sha256": shop}, shop, shop_rules.read),
+        _parsed(db, _TEXT, {"kind": "roads", "sha256": side}, side, _roads),
+    )
 
 
-@lru_cache(maxsize=4)
+def revision(db: Connection, revision_id: int) -> Procedure:
+    """The procedure of one adopted revision."""
+    sha256 = db.execute(_REVISION, {"id": revision_id}).scalar_one()
+    return _parsed(db, _DOCUMENT, {"id": revision_id}, sha256, _procedure)
+
+
+def _parsed(
+    db: Connection,
+    text_of: Select[str],
+    where: dict[str, object],
+    sha256: str,
+    how: Callable[[str], Parsed],
+) -> Parsed:
+    """Each text is fetched and parsed once per process; one that is not what was adopted (its
+    hash does not fit) every time."""
+    key = (how.__name__, sha256)
+    if key in _known:
+        return cast(Parsed, _known[key])
+    text = db.execute(text_of, where).scalars().first() or ""
+    parsed = how(text)
+    if procedure.digest(text) == sha256:
+        _known[key] = parsed
+    return parsed
+
+
 def _roads(text: str) -> Roads:
     return dict(procedure.side_roads(text, name="roads.toml", roads=SIDE_ROADS))
 
 
-def revision(db: Connection, revision_id: int) -> Procedure:
-    """The procedure of one adopted revision; each text is parsed once per process."""
-    text = db.execute(
-        select(ProcedureRevision.document).where(ProcedureRevision.id == revision_id)
-    ).scalar_one()
-    return _procedure(text)
-
-
-@lru_cache(maxsize=128)
 def _procedure(text: str) -> Procedure:
     return procedure.loads(text, name="adopted procedure")

@@ -150,7 +150,7 @@ def test_a_copy_is_kept_of_a_sqlite_file(sqlite_url: str, fill: Fill) -> None:
     assert rows(str(copy))["job"] == 1
     assert "at revision" in migrate.upgrade(sqlite_url)
     migrate.downgrade(sqlite_url, "0003")
-    assert "kept" not in migrate.upgrade(sqlite_url, backup=False)
+    assert "is kept as" not in migrate.upgrade(sqlite_url, backup=False)
 
 
 def test_a_newer_record_is_left_alone(database_url: str) -> None:

@@ -3,7 +3,7 @@
 Everything in it is invented.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -38,10 +38,10 @@ def clock() -> Clock:
 
 
 @pytest.fixture
-def shop(record: Record, clock: Clock) -> Iterator[Shop]:
+def shop(record: Record, clock: Clock) -> Shop:
     made = Shop(record=record, clock=clock, terminal="test-1")
     fill(made)
-    yield made
+    return made
 
 
 @pytest.fixture

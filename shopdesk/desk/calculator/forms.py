@@ -119,7 +119,7 @@ class Calculation:
         given = read(self, values)
         try:
             found = self.work(given)
-        except ArithmeticError as fault:
+        except (ArithmeticError, ValueError) as fault:  # beyond what a float holds
             raise OutOfRange(
                 f"{self.name}: these figures lead to no result ({fault}); check each number and "
                 "its unit."

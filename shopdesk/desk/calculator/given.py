@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import TypeVar
 
 from shopdesk.calc.charge import site_atmosphere
@@ -13,6 +14,8 @@ from shopdesk.quantities import STANDARD_ATMOSPHERE_PA, Ambiguous, Measured
 
 Read = TypeVar("Read")
 
+_SCALED = {Kind.MODULUS: "Pa", Kind.SPRING_RATE: "N/m"}
+
 ATMOSPHERE, ALTITUDE = "atmosphere", "altitude"
 SITE = (
     Field(
@@ -20,6 +23,7 @@ SITE = (
         Kind.ATMOSPHERE,
         "The site's air pressure, absolute: 950 mbar.",
         required=False,
+        metavar="PRESSURE",
     ),
     Field(
         ALTITUDE,
@@ -28,6 +32,7 @@ SITE = (
         required=False,
         unit="m",
         units=("ft",),
+        metavar="LENGTH",
     ),
 )
 """The two fields of every calculation that turns gauge into absolute."""
@@ -116,7 +121,7 @@ def read(calculation: Calculation, typed: Mapping[str, str]) -> Given:
     found = {name: _one(calculation.field(name), texts[name], atmosphere_pa) for name in texts}
     given = Given(found, filled, atmosphere_pa)
     for name, text in texts.items():
-        given.shown[name] = _shown(found[name], text)
+        given.shown[name] = _shown(calculation.field(name), found[name], text)
     return given
 
 
@@ -126,7 +131,7 @@ def _atmosphere(calculation: Calculation, texts: Mapping[str, str]) -> float:
         raise BadInput("Both atmosphere and altitude were given; one follows from the other.")
     if ATMOSPHERE in texts:
         field = calculation.field(ATMOSPHERE)
-        return _named(field, lambda: readers.atmosphere(texts[ATMOSPHERE]).value_si)
+        return _named(field, partial(readers.atmosphere, texts[ATMOSPHERE])).value_si
     if ALTITUDE in texts:
         height = _one(calculation.field(ALTITUDE), texts[ALTITUDE], STANDARD_ATMOSPHERE_PA)
         assert isinstance(height, Measured)
@@ -135,13 +140,12 @@ def _atmosphere(calculation: Calculation, texts: Mapping[str, str]) -> float:
 
 
 def _one(field: Field, text: str, atmosphere_pa: float) -> object:
-    if field.repeated:
-        entries = [entry for entry in text.replace(";", "\n").splitlines() if entry.strip()]
-        return tuple(
-            _named(field, lambda entry=entry: readers.entry(field, entry, atmosphere_pa))
-            for entry in entries
-        )
-    return _named(field, lambda: readers.entry(field, text, atmosphere_pa))
+    if not field.repeated:
+        return _named(field, partial(readers.entry, field, text, atmosphere_pa))
+    entries = [entry for entry in text.replace(";", "\n").splitlines() if entry.strip()]
+    return tuple(
+        _named(field, partial(readers.entry, field, entry, atmosphere_pa)) for entry in entries
+    )
 
 
 def _named(field: Field, reader: Callable[[], Read]) -> Read:
@@ -156,13 +160,18 @@ def _named(field: Field, reader: Callable[[], Read]) -> Read:
         raise BadInput(f"{field.name}: {fault}") from None
 
 
-def _shown(found: object, text: str) -> Value:
+def _shown(field: Field, found: object, text: str) -> Value:
     """An input as it was read, in the unit it was written in."""
-    if isinstance(found, Measured):
-        number = readers.figure(found)
-        return values.plain(number, found.unit, text=f"{number:.10g} {found.unit}")
-    if isinstance(found, Timed):
-        return values.plain(found.value, found.unit, text=" ".join(text.split()))
-    if isinstance(found, (int, float)):
-        return values.plain(float(found), "", text=" ".join(text.split()))
-    return values.words("; ".join(text.split("\n")) if isinstance(found, tuple) else text)
+    written = "; ".join(" ".join(line.split()) for line in text.strip().splitlines())
+    match found:
+        case Measured():
+            figure = readers.figure(found)
+            return values.plain(figure, found.unit, text=f"{figure:.10g} {found.unit}")
+        case Timed():
+            per = "1/" if field.kind is Kind.RATE and found.unit else ""
+            return values.plain(found.value, per + found.unit, text=written)
+        case float() if field.kind is Kind.PERCENT:
+            return values.percent(found)
+        case float() | int():
+            return values.plain(float(found), _SCALED.get(field.kind, ""), text=written)
+    return values.words(text if field.kind is Kind.TABLE else written)

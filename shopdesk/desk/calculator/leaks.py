@@ -82,7 +82,7 @@ def _cautions(given: Given, found: Leak, read: tuple[TimedReading, ...]) -> tupl
     assumed = [
         f"{name.replace('-', ' ')} of {default}"
         for name, default in _BY_DEFAULT.items()
-        if given.shown[name].as_text == default
+        if name not in given.typed
     ]
     if assumed:
         said.append(f"Reckoned with a {' and a '.join(assumed)}.")

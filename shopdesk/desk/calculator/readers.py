@@ -11,7 +11,7 @@ from shopdesk.errors import BadInput, BadQuantity
 from shopdesk.quantities import Dimension, Measured
 from shopdesk.quantities.clean import cleaned, quoted
 from shopdesk.quantities.number import take_number
-from shopdesk.quantities.units import resolve
+from shopdesk.quantities.units import lookup, resolve
 
 PRESSURE_UNITS = ("bar", "psi")
 _PSI_PA = 6894.757293168361
@@ -91,10 +91,10 @@ def entry(field: Field, text: str, atmosphere_pa: float) -> object:
 
 def figure(found: Measured) -> float:
     """The number as it stood before its unit, to its last digit."""
-    if found.dimension is Dimension.PRESSURE:
-        taken = take_number(cleaned(found.typed))
-        return taken[0] if taken else found.value_si
-    return quantities.from_si(found.value_si, found.unit)
+    taken = take_number(cleaned(found.typed))
+    if taken is not None and (not taken[1] or lookup(taken[1], found.dimension)):
+        return taken[0]
+    return quantities.from_si(found.value_si, found.unit)  # 1 ft 2 in
 
 
 def number(text: str) -> float:

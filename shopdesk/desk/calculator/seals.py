@@ -45,9 +45,11 @@ def _gland(given: Given, ring: Ring) -> Gland:
     width = given.si("width")
     match given.words("gland"):
         case "piston":
-            return glands.piston_gland(ring, *_needed(given, "groove", "bore"), width)
+            groove, bore = _needed(given, "groove", "bore")
+            return glands.piston_gland(ring, groove, bore, width)
         case "rod":
-            return glands.rod_gland(ring, *_needed(given, "groove", "rod"), width)
+            groove, rod = _needed(given, "groove", "rod")
+            return glands.rod_gland(ring, groove, rod, width)
     (depth,) = _needed(given, "depth")
     outside = given.si("groove") if given.has("groove") else None
     inside = given.si("inside") if given.has("inside") else None

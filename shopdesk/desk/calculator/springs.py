@@ -123,7 +123,7 @@ def _seat(given: Given, rate: float, results: dict[str, Value]) -> list[str]:
         results["depth_change"] = values.quantity(depth, _depth_unit(given))
         sums.append(f"Δx = A Δp/k = {values.millimetres(depth)}")
     per_m = relief.pressure_per_depth(rate, seat)
-    results["pressure_per_mm"] = values.spread(per_m * 1e-3, "bar")
+    results["pressure_per_mm"] = values.plain(per_m * 1e-8, "bar/mm")
     return sums
 
 

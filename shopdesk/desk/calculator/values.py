@@ -8,12 +8,16 @@ from shopdesk.desk.calculator.forms import Value
 from shopdesk.errors import OutOfRange
 from shopdesk.quantities.units import resolve
 
+_DIGITS = 12
+"""Of a result's value: what is beyond is the rounding of binary numbers, 5 that reads 4.999..."""
+
 
 def plain(value: float, unit: str = "", figures: int = 5, text: str = "") -> Value:
     """A number as it is, ``figures`` significant ones shown. Raises OutOfRange where it is none."""
     if not math.isfinite(value):
         raise OutOfRange(f"The result is {value}: no gauge shows it; check the inputs' units.")
-    return Value(value, unit, text or f"{value:.{figures}g} {unit}".strip())
+    kept = float(f"{value:.{_DIGITS}g}")
+    return Value(kept, unit, text or f"{value:.{figures}g} {unit}".strip())
 
 
 def percent(share: float, places: int = 2) -> Value:
@@ -33,13 +37,6 @@ def quantity(value_si: float, unit: str, *others: str) -> Value:
     """A value in SI as ``unit``, with ``others`` beside it in the text."""
     shown = _beside(quantities.text(value_si, each) for each in _distinct(unit, others))
     return plain(quantities.from_si(value_si, unit), unit, text=shown)
-
-
-def spread(value_si: float, unit: str) -> Value:
-    """A difference in SI as ``unit``."""
-    shown = quantities.span_text(value_si, unit)
-    one = quantities.span_to_si(1.0, unit)
-    return plain(value_si / one, unit, text=shown)
 
 
 def pressure(pa_abs: float, unit: str, atmosphere_pa: float) -> Value:

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from textual.binding import Binding
 
-from shopdesk.tui.fields import Choice, Field
+from shopdesk.tui.filling import Choice, Field
 from shopdesk.tui.forms import FormScreen
 from shopdesk.tui.jobs import GAS, JobsScreen
 

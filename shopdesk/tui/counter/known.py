@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from shopdesk.tui.counter import visits
-from shopdesk.tui.fields import Choice
+from shopdesk.tui.filling import Choice
 
 if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop

@@ -16,7 +16,8 @@ from shopdesk.tui.candidates import Candidates
 from shopdesk.tui.columns import day, plain
 from shopdesk.tui.counter.known import PLACE, Known, Offered, date_offered, known_of, offered
 from shopdesk.tui.dates import read_date
-from shopdesk.tui.fields import Choice, Field, Fields
+from shopdesk.tui.fields import Fields
+from shopdesk.tui.filling import Choice, Field
 from shopdesk.tui.frame import Keys, Notice, Top, app_of
 from shopdesk.tui.lines import Row
 
@@ -30,7 +31,8 @@ KINDS = (
     Choice("exchange", "for the shop's exchange shelf"),
 )
 FIELDS = (
-    Field("serial", "Serial", free=True, hint="as on the plate; two signs bring up known units"),
+    Field("serial", "Serial", free=True, complete=False,
+          hint="as on the plate; two signs bring up known units"),
     Field("model", "Model", hint="number, code or name; Down to choose"),
     Field("customer", "Customer", hint="code or name; Down to choose"),
     Field("complaint", "Complaint", hint="what the customer says of it, in their words"),
@@ -62,13 +64,14 @@ class TakeInScreen(Screen[None]):
 
     def __init__(self) -> None:
         super().__init__()
-        self.fields = Fields(FIELDS)
+        self.fields = Fields(FIELDS, pauses=frozenset({"serial"}))
         self.known = Known("")
         self.offer = ("", "")  # model, date
         self.commit_key = uuid4().hex
         self.unkept: set[str] = set()
         self.timer: Timer | None = None
         self.busy = False
+        self.opened = False
 
     def compose(self) -> ComposeResult:
         yield Top("Counter: take in a core")
@@ -84,6 +87,11 @@ class TakeInScreen(Screen[None]):
         self.fields.focus()
         self.fields.hold()
         app_of(self).look("take in", offered, self._offered, self._unread)
+
+    def on_screen_resume(self) -> None:
+        """Nobody said who they are: what is typed waits for another Enter."""
+        if not self.busy and self.opened:
+            self.fields.release(drop=True)
 
     def on_key(self, event: events.Key) -> None:
         """Keys that came before the fields had the focus still reach them."""
@@ -101,6 +109,7 @@ class TakeInScreen(Screen[None]):
     # what is shown
 
     def _offered(self, found: Offered) -> None:
+        self.opened = True
         self.fields.offer("model", found.models)
         self.fields.offer("customer", found.customers)
         for name, text in found.drafts.items():
@@ -112,6 +121,7 @@ class TakeInScreen(Screen[None]):
         self._paint()
 
     def _unread(self, fault: ShopError) -> None:
+        self.opened = True
         self.fields.release()
         app_of(self).complain(fault)
 
@@ -150,11 +160,13 @@ class TakeInScreen(Screen[None]):
         self._paint()
 
     def on_fields_passed(self, event: Fields.Passed) -> None:
-        if event.name == "serial" and not self.busy:
+        if event.name == "serial":
             serial = self.fields.values["serial"]
             app_of(self).look(
-                "known", lambda shop: known_of(shop, serial), self._same_unit, self._unread
+                "unit", lambda shop: known_of(shop, serial), self._same_unit, self._unread
             )
+        elif not self.busy:
+            self.query_one(Notice).say("")
 
     def _same_unit(self, known: Known) -> None:
         """Fills in model and customer of the very unit, and goes to what is still missing."""
@@ -182,7 +194,6 @@ class TakeInScreen(Screen[None]):
         if self.busy:
             return
         self.busy = True
-        self.fields.hold()
         values, app, commit_key = self.fields.values, app_of(self), self.commit_key
         app.do(lambda shop: _received(shop, app.person, values, commit_key),
                self._taken_in, self._refused)

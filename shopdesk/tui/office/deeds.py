@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 from shopdesk.tui.columns import day
 from shopdesk.tui.dates import EXPECTED, read_date
-from shopdesk.tui.fields import Choice, Field
+from shopdesk.tui.filling import Choice, Field
 from shopdesk.tui.forms import FormScreen
 
 if TYPE_CHECKING:

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from shopdesk.errors import BadInput
-from shopdesk.tui.fields import Field
+from shopdesk.tui.filling import Field
 from shopdesk.tui.forms import FormScreen
 
 if TYPE_CHECKING:

@@ -1,0 +1,123 @@
+"""What one field holds: its text, its choices, what is recorded of it, how it is shown."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rich.cells import cell_len
+from rich.text import Text
+
+from shopdesk.errors import BadInput
+from shopdesk.tui.columns import fitted, plain
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One of the answers a field takes: what is recorded, and what it stands for."""
+
+    code: str
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """``choices`` may be chosen by number, by typing, or with the arrow keys; other text is
+    refused unless ``free``. Where not ``complete``, a beginning stays what it is. ``secret`` hides
+    what stands behind the first space."""
+
+    name: str
+    label: str
+    value: str = ""
+    hint: str = ""
+    secret: bool = False
+    choices: Sequence[Choice] = ()
+    free: bool = False
+    complete: bool = True
+    optional: bool = False
+
+
+@dataclass
+class Filled:
+    asked: Field
+    value: str
+    at: int
+    choices: Sequence[Choice]
+
+
+def shown(filled: Filled, room: int, here: bool) -> Text:
+    value = plain(filled.value)
+    if filled.asked.secret:
+        head, space, pin = value.partition(" ")
+        value = head + space + "•" * len(pin)
+    if not here:
+        name = _name_of(filled)
+        return Text(fitted(f"{value}   {name}" if name else value, room))
+    before, behind = value[: filled.at], value[filled.at :]
+    while before and cell_len(before) > room - 2:
+        before = before[1:]
+    line = Text(before)
+    line.append(behind[:1] or " ", style="reverse")
+    line.append(fitted(behind[1:], max(0, room - cell_len(before) - 1)))
+    return line
+
+
+def _name_of(filled: Filled) -> str:
+    return next((c.name for c in filled.choices if c.code == filled.value), "")
+
+
+def matching(filled: Filled) -> Sequence[Choice]:
+    text = filled.value.strip().casefold()
+    exact = any(choice.code.casefold() == text for choice in filled.choices)
+    if not text or exact or not filled.asked.complete:
+        return filled.choices
+    numbered = _by_number(filled, text)
+    if numbered is not None:
+        return (numbered,)
+    return tuple(
+        choice
+        for choice in filled.choices
+        if text in choice.code.casefold() or text in choice.name.casefold()
+    )
+
+
+def _by_number(filled: Filled, text: str) -> Choice | None:
+    if text.isascii() and text.isdigit() and len(text) < 4 and filled.asked.complete:
+        number = int(text)
+        if 1 <= number <= len(filled.choices):
+            return filled.choices[number - 1]
+    return None
+
+
+def taken(filled: Filled, mark: int) -> str:
+    """What is recorded for the text typed. Raises BadInput."""
+    asked, text = filled.asked, filled.value.strip()
+    fitting = matching(filled)
+    if 0 <= mark < len(fitting):
+        return fitting[mark].code
+    if not text:
+        if asked.optional:
+            return ""
+        hint = f"; {asked.hint}" if asked.hint else ""
+        raise BadInput(f"{asked.label}: nothing is typed{hint}")
+    if not filled.choices or asked.secret:
+        return filled.value if asked.secret else text
+    found = _meant(filled, text, fitting)
+    if found is not None:
+        return found.code
+    if asked.free:
+        return text
+    said = "nothing fits" if not fitting else f"{len(fitting)} fit; type more or use the arrow keys"
+    raise BadInput(f"{asked.label}: read {text[:40]!r}: {said}")
+
+
+def _meant(filled: Filled, text: str, fitting: Sequence[Choice]) -> Choice | None:
+    """The one choice the text stands for: its code, its number, the beginning or part of it."""
+    folded = text.casefold()
+    exact = [choice for choice in filled.choices if choice.code.casefold() == folded]
+    if exact or not filled.asked.complete:
+        return exact[0] if len(exact) == 1 else None
+    numbered = _by_number(filled, folded)
+    begun = [choice for choice in fitting if choice.code.casefold().startswith(folded)]
+    tries = [[numbered] if numbered else [], begun]
+    if not filled.asked.free:
+        tries.append(list(fitting))
+    return next((found[0] for found in tries if len(found) == 1), None)

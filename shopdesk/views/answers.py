@@ -1,0 +1,80 @@
+"""Every entry of a job, with what became of it."""
+
+from collections.abc import Sequence
+
+from sqlalchemy import Connection, bindparam, func, select
+from sqlalchemy.orm import aliased
+
+from shopdesk.records.tables import Entry, Instrument, Person, Reopening
+from shopdesk.rules.answers import Answer, Verdict
+
+_witness = aliased(Person)
+_ANSWERS = (
+    select(
+        Entry.id,
+        Entry.line,
+        Entry.slot,
+        Entry.typed,
+        Entry.answer,
+        Entry.verdict,
+        Entry.at,
+        Entry.value_si,
+        Entry.unit,
+        Entry.limit_text,
+        Entry.limit_source,
+        Entry.supersedes,
+        Entry.reason,
+        Person.initials.label("person"),
+        func.coalesce(_witness.initials, "").label("witness"),
+        func.coalesce(Instrument.code, "").label("instrument"),
+    )
+    .join(Person, Person.id == Entry.person_id)
+    .outerjoin(_witness, _witness.id == Entry.witness_id)
+    .outerjoin(Instrument, Instrument.id == Entry.instrument_id)
+    .where(Entry.job_id == bindparam("job_id"))
+    .order_by(Entry.id)
+)
+_REOPENED = (
+    select(Reopening.cause, Reopening.lines, Reopening.up_to_entry)
+    .where(Reopening.job_id == bindparam("job_id"))
+    .order_by(Reopening.id)
+)
+
+
+def answers(db: Connection, job_id: int) -> tuple[Answer, ...]:
+    """Every entry of the job in the order made, marked where it no longer counts."""
+    rows = db.execute(_ANSWERS, {"job_id": job_id}).all()
+    aside = _set_aside(db, job_id)
+    superseded = {row.supersedes for row in rows if row.supersedes is not None}
+    return tuple(
+        Answer(
+            id=row.id,
+            line=row.line,
+            slot=row.slot,
+            typed=row.typed,
+            answer=row.answer,
+            verdict=Verdict(row.verdict),
+            person=row.person,
+            at=row.at,
+            value_si=row.value_si,
+            unit=row.unit,
+            limit_text=row.limit_text,
+            limit_source=row.limit_source,
+            instrument=row.instrument,
+            witness=row.witness,
+            supersedes=row.supersedes,
+            reason=row.reason,
+            superseded=row.id in superseded,
+            set_aside=_aside_for(aside, row.line, row.id),
+        )
+        for row in rows
+    )
+
+
+def _set_aside(db: Connection, job_id: int) -> Sequence[tuple[str, frozenset[str], int]]:
+    rows = db.execute(_REOPENED, {"job_id": job_id})
+    return [(row.cause, frozenset(row.lines), row.up_to_entry) for row in rows]
+
+
+def _aside_for(aside: Sequence[tuple[str, frozenset[str], int]], line: str, entry_id: int) -> str:
+    return next((cause for cause, lines, up_to in aside if line in lines and entry_id <= up_to), "")

@@ -1,0 +1,166 @@
+"""What a sheet needs to know of its job beside the entries: quote, kit, cost, past charges."""
+
+from dataclasses import replace
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, Row, bindparam, func, select
+
+from shopdesk.procedure import KitLine, Procedure
+from shopdesk.records.tables import (
+    Approval,
+    Concession,
+    Lot,
+    Part,
+    Quote,
+    QuoteLine,
+    StockMove,
+)
+from shopdesk.rules.answers import GasState, JobFacts, KitState, LeftWith, QuoteState, Road
+from shopdesk.rules.shop import ShopRules
+from shopdesk.views import charges
+
+_CONCEDED = select(Concession.entry_id).where(Concession.job_id == bindparam("job_id"))
+
+
+def facts(
+    db: Connection,
+    row: Row[*tuple[Any, ...]],
+    procedure: Procedure,
+    shop: ShopRules,
+    now: datetime,
+) -> JobFacts:
+    """``row`` is the job's own; its names are those of the table."""
+    job = row._mapping
+    return JobFacts(
+        id=job["id"],
+        number=job["number"],
+        kind=job["kind"],
+        road=Road(job["road"]),
+        gas_state=GasState(job["gas_state"]),
+        now=now,
+        quote=_quote(db, job["id"]),
+        extra_cents=extra_cents(db, job["id"], shop),
+        kit=_kit(db, job["id"], procedure),
+        conceded=frozenset(db.execute(_CONCEDED, {"job_id": job["id"]}).scalars()),
+        left_with=_left_with(db, job["unit_id"], job["opened_at"]),
+        assigned=job["assigned"],
+        closed=job["closed_at"] is not None,
+        version=job["version"],
+    )
+
+
+def _left_with(db: Connection, unit_id: int, opened_at: datetime) -> LeftWith | None:
+    found = charges.left_with(db, unit_id, opened_at)
+    return None if found is None else LeftWith(*found)
+
+
+def with_stock(db: Connection, known: JobFacts, procedure: Procedure, shop: ShopRules) -> JobFacts:
+    """The same facts with kit and cost as the shelf and the ledger stand now."""
+    return replace(
+        known,
+        kit=_kit(db, known.id, procedure),
+        extra_cents=extra_cents(db, known.id, shop),
+    )
+
+
+_QUOTE = (
+    select(
+        Quote.id,
+        Quote.total_cents,
+        Quote.at,
+        Approval.answer,
+        Approval.cap_cents,
+        Approval.who,
+        Approval.how,
+    )
+    .outerjoin(Approval, Approval.quote_id == Quote.id)
+    .where(Quote.job_id == bindparam("job_id"))
+    .order_by(Quote.id.desc())
+    .limit(1)
+)
+
+
+def _quote(db: Connection, job_id: int) -> QuoteState | None:
+    row = db.execute(_QUOTE, {"job_id": job_id}).one_or_none()
+    if row is None:
+        return None
+    return QuoteState(
+        row.id,
+        row.total_cents,
+        row.at,
+        row.answer or "",
+        row.cap_cents or 0,
+        row.who or "",
+        row.how or "",
+    )
+
+
+_PARTS = select(
+    Part.number, Part.description, (Part.on_hand - Part.reserved).label("available")
+).where(Part.number.in_(bindparam("numbers", expanding=True)))
+_MOVED = (
+    select(
+        StockMove.kit_line,
+        func.sum(StockMove.reserved_change).label("reserved"),
+        func.sum(StockMove.on_hand_change).label("moved"),
+    )
+    .where(StockMove.job_id == bindparam("job_id"))
+    .group_by(StockMove.kit_line)
+)
+
+
+def _kit(db: Connection, job_id: int, procedure: Procedure) -> tuple[KitState, ...]:
+    """The procedure's kit lines, with what is reserved for and issued to this job."""
+    numbers = sorted({kit.part for kit in procedure.kit})
+    parts = {row.number: row for row in db.execute(_PARTS, {"numbers": numbers})}
+    moves = {row.kit_line: row for row in db.execute(_MOVED, {"job_id": job_id})}
+    return tuple(_kit_state(kit, parts.get(kit.part), moves.get(kit.id)) for kit in procedure.kit)
+
+
+def _kit_state(
+    kit: KitLine, part: Row[*tuple[Any, ...]] | None, moved: Row[*tuple[Any, ...]] | None
+) -> KitState:
+    return KitState(
+        id=kit.id,
+        part=kit.part,
+        description=part.description if part else "not in stores",
+        quantity=kit.quantity,
+        issued=-int(moved.moved) if moved else 0,
+        reserved=int(moved.reserved) if moved else 0,
+        available=int(part.available) if part else 0,
+    )
+
+
+_QUOTED = (
+    select(QuoteLine.part_id, func.sum(QuoteLine.quantity).label("pieces"))
+    .where(
+        QuoteLine.part_id.is_not(None),
+        QuoteLine.quote_id
+        == select(func.max(Quote.id)).where(Quote.job_id == bindparam("job_id")).scalar_subquery(),
+    )
+    .group_by(QuoteLine.part_id)
+)
+_ISSUED = (
+    select(
+        StockMove.part_id,
+        func.sum(-StockMove.on_hand_change).label("pieces"),
+        func.max(Lot.unit_cost_cents).label("cents"),
+    )
+    .join(Lot, Lot.id == StockMove.lot_id)
+    .where(StockMove.job_id == bindparam("job_id"), StockMove.kind.in_(("issue", "return")))
+    .group_by(StockMove.part_id)
+)
+
+
+def extra_cents(db: Connection, job_id: int, shop: ShopRules) -> int:
+    """Cost, with the shop's margin, of pieces issued to the job beyond what its quote counts."""
+    job = {"job_id": job_id}
+    quoted = {row.part_id: int(row.pieces) for row in db.execute(_QUOTED, job)}
+    if not quoted:
+        return 0
+    issued = db.execute(_ISSUED, job)
+    extra = sum(
+        max(0, int(row.pieces) - quoted.get(row.part_id, 0)) * int(row.cents) for row in issued
+    )
+    return round(extra * (1 + shop.margin_percent / 100))

@@ -1,0 +1,1 @@
+"""Shop days lived through by key presses in the real app."""

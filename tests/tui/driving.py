@@ -1,0 +1,44 @@
+"""Driving the app by keys: type, wait until something is seen, read the screen as text."""
+
+import asyncio
+from collections.abc import Callable
+from typing import Any
+
+from textual.app import App
+from textual.pilot import Pilot
+
+NAMES = {" ": "space", "-": "minus", ".": "full_stop", "[": "left_square_bracket"}
+LONGEST_S = 10.0
+
+
+def seen(app: App[Any]) -> str:
+    """The screen as a person reads it, line by line."""
+    strips = app.screen._compositor.render_strips()
+    return "\n".join("".join(segment.text for segment in strip).rstrip() for strip in strips)
+
+
+async def until(pilot: Pilot[Any], holds: Callable[[], bool], what: str = "") -> None:
+    """Waits until it holds; fails with the screen as it stands."""
+    for _ in range(int(LONGEST_S / 0.02)):
+        if holds():
+            await pilot.pause()
+            return
+        await asyncio.sleep(0.02)
+    raise AssertionError(f"not seen: {what}\n{seen(pilot.app)}")
+
+
+async def see(pilot: Pilot[Any], *words: str) -> str:
+    """Waits until all the words stand on the screen, and gives it back."""
+    await until(pilot, lambda: all(word in seen(pilot.app) for word in words), repr(words))
+    return seen(pilot.app)
+
+
+async def type_in(pilot: Pilot[Any], text: str, *then: str) -> None:
+    """Types the text sign by sign, then presses the keys named."""
+    await pilot.press(*(NAMES.get(sign, sign) for sign in text), *then)
+
+
+async def settled(pilot: Pilot[Any]) -> None:
+    """Waits for every lane and every message."""
+    await pilot.app.workers.wait_for_complete()
+    await pilot.pause()

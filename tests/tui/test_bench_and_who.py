@@ -1,0 +1,106 @@
+"""The bench's list, who stands at the terminal, help: by key presses, on both databases."""
+
+from collections.abc import Callable
+
+from sqlalchemy import select
+
+from shopdesk.desk.shop import Shop
+from shopdesk.records.tables import Job, Person
+from shopdesk.tui.app import ShopApp
+from tests.tui.conftest import take_in, torn_down
+from tests.tui.driving import see, settled, type_in
+
+NewApp = Callable[..., ShopApp]
+SIZE = (80, 24)
+
+
+async def test_a_wrong_pin_is_said_and_the_pin_never_shown(shop: Shop, new_app: NewApp) -> None:
+    app = new_app("")
+    async with app.run_test(size=SIZE) as pilot:
+        await see(pilot, "nobody yet: F6")
+        await pilot.press("f6")
+        await see(pilot, "Who stands at this terminal?")
+        await type_in(pilot, "tt 1234")
+        assert "1234" not in await see(pilot, "tt ••••")
+        await pilot.press("enter")
+        screen = await see(pilot, "do not fit")
+        assert "1234" not in screen
+        assert "••••" not in screen
+        await type_in(pilot, "3333", "enter")
+        await see(pilot, "at this terminal: TT")
+        assert app.person == "TT"
+
+
+async def test_a_scanned_badge_asks_for_the_pin(shop: Shop, new_app: NewApp) -> None:
+    async with new_app("CC").run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await type_in(pilot, "B-TT1", "enter")
+        await see(pilot, "Who stands at this terminal?", "TT")
+        await type_in(pilot, "3333", "enter")
+        await see(pilot, "at this terminal: TT")
+
+
+async def test_a_deed_asks_first_who_does_it(shop: Shop, new_app: NewApp) -> None:
+    number = torn_down(shop)
+    async with new_app("").run_test(size=SIZE) as pilot:
+        await pilot.press("f3")
+        await see(pilot, "V-100", "F6 says who you are")
+        await pilot.press("t")
+        await see(pilot, "Who stands at this terminal?")
+        await type_in(pilot, "tt 3333", "enter")
+        await see(pilot, f"J-{number} is on TT's bench", "TT's bench: 1 taken")
+    with shop.read() as db:
+        taken = db.execute(
+            select(Person.initials).join(Job, Job.assigned_to == Person.id)
+        ).scalar_one()
+    assert taken == "TT"
+
+
+async def test_taking_a_job_is_refused_to_the_counter(shop: Shop, new_app: NewApp) -> None:
+    torn_down(shop)
+    async with new_app("CC").run_test(size=SIZE) as pilot:
+        await pilot.press("f3")
+        await see(pilot, "V-100")
+        await pilot.press("t")
+        await see(pilot, "takes a technician or manager", "!")
+
+
+async def test_enter_opens_the_sheet(shop: Shop, new_app: NewApp) -> None:
+    number = torn_down(shop)
+    async with new_app("TT").run_test(size=SIZE) as pilot:
+        await pilot.press("f3")
+        await see(pilot, "V-100")
+        await pilot.press("enter")
+        await see(pilot, f"J-{number}  Test relief valve")
+
+
+async def test_help_names_every_key_the_screen_has(shop: Shop, new_app: NewApp) -> None:
+    take_in(shop, "V-100")
+    async with new_app().run_test(size=(80, 40)) as pilot:
+        for place in ("f2", "f3", "f4", "f5"):
+            await pilot.press(place)
+            await settled(pilot)
+            screen = pilot.app.screen
+            tooltips = [
+                binding.tooltip
+                for kind in type(screen).__mro__
+                if kind.__module__.startswith("shopdesk")
+                for binding in vars(kind).get("BINDINGS", ())
+            ]
+            assert tooltips
+            assert all(tooltips)
+            await pilot.press("f1")
+            await see(pilot, "Help", *(str(words)[:40] for words in tooltips))
+            await pilot.press("escape")
+            await settled(pilot)
+
+
+async def test_a_second_press_opens_no_second_form(shop: Shop, new_app: NewApp) -> None:
+    take_in(shop, "V-100")
+    async with new_app().run_test(size=SIZE) as pilot:
+        await see(pilot, "V-100")
+        depth = len(pilot.app.screen_stack)
+        await pilot.press("h", "h", "h")
+        await see(pilot, "Hand over")
+        await settled(pilot)
+        assert len(pilot.app.screen_stack) == depth + 1

@@ -1,0 +1,216 @@
+"""The counter by key presses, on both databases: what is seen and what is recorded."""
+
+from collections.abc import Callable
+
+from sqlalchemy import select
+
+from shopdesk.desk import drafts
+from shopdesk.desk.shop import Shop
+from shopdesk.records.tables import Customer, Job, Unit
+from shopdesk.tui.app import ShopApp
+from shopdesk.tui.counter.take_in import TakeInScreen
+from tests.tui.conftest import MARKUP_NAME, Clock, take_in, torn_down
+from tests.tui.driving import see, settled, type_in, until
+
+NewApp = Callable[..., ShopApp]
+SIZE = (80, 24)
+
+
+async def test_the_floor_says_gas_state_and_lateness_in_words(
+    shop: Shop, clock: Clock, new_app: NewApp
+) -> None:
+    take_in(shop, "K-20418", model="EX-1")
+    take_in(shop, "V-100")
+    clock.on(days=60)
+    async with new_app().run_test(size=SIZE) as pilot:
+        screen = await see(pilot, "K-20418", "V-100")
+        gas = next(line for line in screen.splitlines() if "K-20418" in line)
+        assert "UNKNOWN=charged" in gas
+        assert "LATE" in gas
+        assert "waits for" in screen
+        assert all(len(line) <= 80 for line in screen.splitlines())
+
+
+async def test_markup_like_text_is_shown_as_typed(shop: Shop, new_app: NewApp) -> None:
+    take_in(shop, "[/]-9", customer="C02", complaint="[red]leaks[/red]")
+    async with new_app().run_test(size=(120, 30)) as pilot:
+        await see(pilot, "[/]-9", MARKUP_NAME)
+        await pilot.press("n")
+        await see(pilot, "> Serial")
+        await type_in(pilot, "[x", "down")
+        await see(pilot, "[x")
+
+
+async def test_finding_as_you_type_and_opening_by_enter(shop: Shop, new_app: NewApp) -> None:
+    take_in(shop, "V-100")
+    number = take_in(shop, "K-20418", model="EX-1", customer="C02")
+    async with new_app().run_test(size=SIZE) as pilot:
+        await see(pilot, "V-100", "K-20418")
+        await type_in(pilot, "k-204")
+        screen = await see(pilot, "Find: k-204_", "1 found")
+        assert "V-100" not in screen
+        await pilot.press("enter")
+        await see(pilot, f"J-{number}  Example accumulator")
+        await pilot.press("f2")
+        await see(pilot, "what is on the floor", "V-100")
+
+
+async def test_a_search_by_customer_is_moved_through_and_ended(
+    shop: Shop, new_app: NewApp
+) -> None:
+    for serial in ("V-1", "V-2"):
+        take_in(shop, serial)
+    take_in(shop, "V-3", customer="C02")
+    async with new_app().run_test(size=SIZE) as pilot:
+        await see(pilot, "V-3")
+        await pilot.press("f7")
+        await type_in(pilot, "northern")  # "n" takes in a core where nothing is typed
+        await see(pilot, "2 found")
+        await pilot.press("down")
+        await see(pilot, "Found for 'northern': 2")
+        await pilot.press("escape")
+        await see(pilot, "V-3")
+
+
+async def test_a_scanned_tag_opens_its_sheet_from_any_list(shop: Shop, new_app: NewApp) -> None:
+    number = take_in(shop, "V-100")
+    async with new_app().run_test(size=SIZE) as pilot:
+        for place in ("f2", "f3", "f5", "f4"):
+            await pilot.press(place)
+            await settled(pilot)
+            await type_in(pilot, f"J-{number}", "enter")
+            await see(pilot, f"J-{number}  Test relief valve")
+
+
+async def test_a_serial_seen_before_fills_model_and_customer(
+    shop: Shop, clock: Clock, new_app: NewApp
+) -> None:
+    number = take_in(shop, "K-20418", model="EX-1", customer="C02")
+    with shop.record.write() as db:
+        db.execute(Job.__table__.update().values(closed_at=clock.now, stage="done"))
+    clock.on(days=700)
+    async with new_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await pilot.press("n")
+        await see(pilot, "> Serial")
+        await type_in(pilot, "k20418")
+        await see(pilot, f"J-{number}  2 Mar 26 to 2 Mar 26", "1  K-20418  EX-1")
+        await pilot.press("down", "enter")
+        await see(pilot, "> Complaint", "C02", "Date offered: 2028-")
+        await type_in(pilot, "[bold]sags[/] overnight", "enter", "enter", "enter", "enter")
+        await see(pilot, "K-20418", "taken in: tag it")
+        await settled(pilot)
+        assert drafts.kept_places(shop) == ()
+    with shop.read() as db:
+        row = db.execute(
+            select(Job.complaint, Unit.serial, Customer.code)
+            .join(Unit, Unit.id == Job.unit_id)
+            .join(Customer, Customer.id == Job.customer_id)
+            .where(Job.closed_at.is_(None))
+        ).one()
+    assert tuple(row) == ("[bold]sags[/] overnight", "K-20418", "C02")
+
+
+async def test_a_new_core_by_number_and_by_name(shop: Shop, new_app: NewApp) -> None:
+    async with new_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await pilot.press("n")
+        await see(pilot, "> Serial")
+        await type_in(pilot, "NEW-7", "enter")
+        await see(pilot, "> Model")
+        await type_in(pilot, "2", "enter")
+        await type_in(pilot, "ferry", "enter")
+        await type_in(pilot, "drips", "enter", "enter", "enter")
+        await type_in(pilot, "14 Apr", "enter")
+        await see(pilot, "NEW-7", "Promised for 14 Apr")
+    with shop.read() as db:
+        promised = db.execute(select(Job.promised_on)).scalar_one()
+    assert promised.isoformat() == "2026-04-14"
+
+
+async def test_a_whole_take_in_pasted_at_once_loses_no_key(shop: Shop, new_app: NewApp) -> None:
+    """A scanner or a paste types faster than any answer comes back."""
+    from textual import events
+
+    async with new_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await pilot.press("n")
+        await see(pilot, "> Serial")
+        screen = pilot.app.screen
+        assert isinstance(screen, TakeInScreen)
+        screen.fields.post_message(events.Paste("NEW-8\nTV-2\nC01\nburst\n\n\n\n"))
+        await see(pilot, "NEW-8", "taken in")
+
+
+async def test_what_is_typed_and_not_taken_in_is_offered_back(
+    shop: Shop, new_app: NewApp
+) -> None:
+    async with new_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await pilot.press("n")
+        await see(pilot, "> Serial")
+        await type_in(pilot, "HALF-1", "enter")
+        await see(pilot, "> Model")
+        await until(
+            pilot, lambda: ("take in/serial", "HALF-1") in drafts.kept_places(shop), "the draft"
+        )
+    async with new_app().run_test(size=SIZE) as pilot:  # a new process at the same terminal
+        await settled(pilot)
+        await pilot.press("n")
+        await see(pilot, "HALF-1", "offered back")
+        await pilot.press("f9")
+        await until(pilot, lambda: "HALF-1" not in str(drafts.kept_places(shop)), "emptied")
+
+
+async def test_a_refused_take_in_keeps_the_form(shop: Shop, new_app: NewApp) -> None:
+    number = take_in(shop, "V-100")
+    async with new_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await pilot.press("n")
+        await see(pilot, "> Serial")
+        await type_in(pilot, "V-100", "enter")
+        await see(pilot, "> Complaint")
+        await type_in(pilot, "again", "enter", "enter", "enter", "enter")
+        await see(pilot, f"in the shop already as J-{number}", "again")
+
+
+async def test_handing_over_an_unfinished_unit_is_refused_inside_the_form(
+    shop: Shop, new_app: NewApp
+) -> None:
+    number = torn_down(shop)
+    async with new_app().run_test(size=SIZE) as pilot:
+        await see(pilot, "V-100")
+        await pilot.press("h")
+        await see(pilot, f"Hand over J-{number}")
+        await type_in(pilot, "Blue Van", "enter", "enter")
+        await see(pilot, "!", "Blue Van")
+        await pilot.press("escape")
+        await see(pilot, "what is on the floor")
+    with shop.read() as db:
+        assert db.execute(select(Job.closed_at)).scalar_one() is None
+
+
+async def test_another_terminals_hiss_is_seen_within_two_seconds(
+    shop: Shop, new_app: NewApp
+) -> None:
+    from shopdesk.desk import bench
+
+    number = take_in(shop, "K-20418", model="EX-1")
+    async with new_app().run_test(size=SIZE) as pilot:
+        await see(pilot, "UNKNOWN=charged")
+        await pilot.pause(0.7)
+        bench.report_hiss(shop, "TT", number, "at the first turn")
+        await see(pilot, " CHARGED ")
+
+
+async def test_a_terminal_too_small_says_so_and_loses_nothing(
+    shop: Shop, new_app: NewApp
+) -> None:
+    take_in(shop, "V-100")
+    async with new_app().run_test(size=SIZE) as pilot:
+        await see(pilot, "V-100")
+        await pilot.resize_terminal(60, 20)
+        screen = await see(pilot, "60 x 20", "80 x 24")
+        assert "V-100" not in screen
+        await pilot.resize_terminal(80, 24)
+        await see(pilot, "V-100", "at this terminal: CC")

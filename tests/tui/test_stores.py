@@ -1,0 +1,97 @@
+"""The stores by key presses, on both databases: receive, order, count, who holds."""
+
+from collections.abc import Callable
+
+from sqlalchemy import select
+
+from shopdesk.desk import office
+from shopdesk.desk.shop import Shop
+from shopdesk.records.tables import Job, Lot, Part, Purchase, PurchaseLine
+from shopdesk.tui.app import ShopApp
+from tests.tui.conftest import on_shelf, quoted
+from tests.tui.driving import see, settled, type_in
+
+NewApp = Callable[..., ShopApp]
+SIZE = (80, 24)
+
+
+async def test_ordering_what_is_short_and_receiving_it(shop: Shop, new_app: NewApp) -> None:
+    number = quoted(shop)
+    office.record_answer(shop, "CC", number, approved=True, by="Ada", how="telephone",
+                         cap_cents=100_00)
+    async with new_app().run_test(size=SIZE) as pilot:
+        await pilot.press("f4")
+        await see(pilot, "OR-014-N90", "TO ORDER")
+        await pilot.press("f8")
+        await see(pilot, "S01 Ring Supply: 7.50 EUR", f"J-{number}")
+        await pilot.press("enter")
+        await see(pilot, "Order from Ring Supply", "25 x OR-014-N90")
+        await pilot.press("enter")
+        await see(pilot, "purchase 501 placed", "On its way")
+        await pilot.press("escape")
+        await see(pilot, "the shelf")
+        await pilot.press("f9")
+        await see(pilot, "> Lot")
+        await type_in(pilot, "L-77", "enter")
+        await type_in(pilot, "25", "enter")
+        await type_in(pilot, "1Q2026", "enter")
+        await type_in(pilot, "CERT-1", "enter")
+        await see(pilot, "on the shelf, lot L-77", f"reserved for J-{number}")
+    with shop.read() as db:
+        part = db.execute(select(Part.on_hand, Part.reserved)).one()
+        lot = db.execute(select(Lot.number, Lot.cured, Lot.certificate)).one()
+        bought = db.execute(select(PurchaseLine.quantity, PurchaseLine.received)).one()
+        assert db.execute(select(Purchase.number)).scalar_one() == 501
+        assert db.execute(select(Job.waiting_for)).scalar_one() == "parts to issue"
+    assert tuple(part) == (25, 2)
+    assert tuple(lot) == ("L-77", "1Q2026", "CERT-1")
+    assert tuple(bought) == (25, 25)
+
+
+async def test_a_part_shows_lots_use_by_and_holders_and_a_lot_is_counted(
+    shop: Shop, new_app: NewApp
+) -> None:
+    on_shelf(shop)
+    number = quoted(shop)
+    office.record_answer(shop, "CC", number, approved=True, by="Ada", how="telephone",
+                         cap_cents=100_00)
+    async with new_app().run_test(size=SIZE) as pilot:
+        await pilot.press("f4")
+        await settled(pilot)
+        await type_in(pilot, "or-014", "enter")
+        # NBR is kept 7 years from the end of its cure quarter (ISO 2230, group A)
+        await see(pilot, "L-1", "1Q2026", "2033", "ISO 2230", f"held for J-{number}: 2 pieces")
+        await pilot.press("k")
+        await see(pilot, "The ledger says 12")
+        await type_in(pilot, "x", "enter", "enter")
+        await see(pilot, "read 'x', expected a whole number")
+        await pilot.press("up", "backspace")
+        await type_in(pilot, "11", "enter", "enter")
+        await see(pilot, "give the reason")
+        await type_in(pilot, "one torn", "enter")
+        await see(pilot, "lot L-1 is 11 now, -1 by count")
+    with shop.read() as db:
+        assert db.execute(select(Lot.on_hand)).scalar_one() == 11
+
+
+async def test_a_scanned_lot_opens_its_part(shop: Shop, new_app: NewApp) -> None:
+    on_shelf(shop, lot="L-1")
+    on_shelf(shop, lot="L-2")
+    async with new_app().run_test(size=SIZE) as pilot:
+        await pilot.press("f4")
+        await settled(pilot)
+        await type_in(pilot, "l-2", "enter")
+        await see(pilot, "one part", "lot L-2: 12 pieces")
+
+
+async def test_receiving_nonsense_is_refused_inside_the_form(shop: Shop, new_app: NewApp) -> None:
+    async with new_app().run_test(size=SIZE) as pilot:
+        await pilot.press("f4")
+        await see(pilot, "OR-014-N90")
+        await pilot.press("f9")
+        await see(pilot, "> Lot")
+        await type_in(pilot, "L-9", "enter")
+        await type_in(pilot, "0", "enter", "enter", "enter")
+        await see(pilot, "expected at least 1", "L-9")
+    with shop.read() as db:
+        assert db.execute(select(Lot.id)).all() == []
