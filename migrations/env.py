@@ -45,7 +45,7 @@ def _main() -> None:
     named = context.get_x_argument(as_dictionary=True).get("url")
     try:
         url = settings.database_url(named)
-        with faults.guarded(url), migrate.connection(url) as db:
+        with faults.guarded(url, files=True), migrate.connection(url) as db:
             _run(db)
     except ShopError as error:
         raise CommandError(str(error)) from error

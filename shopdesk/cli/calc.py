@@ -136,7 +136,7 @@ def _texts(given: object) -> list[str]:
 
 def _empty(field: "Field", typed: str) -> str:
     if _is_file(field):
-        return f"{typed} is empty; {field.help[0].lower()}{field.help[1:]}"
+        return f"{typed} is empty; asked for is {field.help}"
     return f"--{field.name} was given without anything in it; leave it out, or fill it in."
 
 

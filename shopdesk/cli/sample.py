@@ -49,9 +49,9 @@ def sample(database: str | None, seed: int, today: date | None, build_only: bool
 def _in(database: str, seed: int, today: date | None, build_only: bool) -> None:
     url = _built(database, seed, today)
     if build_only:
-        from shopdesk import settings
+        from shopdesk.records import faults
 
-        say(f"the sample shop is in {settings.redacted(url)}")
+        say(f"the sample shop is in {faults.where(url)}")
     else:
         leave(run_app(url))
 

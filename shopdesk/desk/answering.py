@@ -1,5 +1,6 @@
 """Reading what was typed at one slot: quantities, choices, scans, signatures."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
@@ -21,6 +22,8 @@ from shopdesk.views.sheets import SheetView
 NOT_CORRECTED = frozenset({Ask.LOT, Ask.SIGN, Ask.OFFICE})
 LONGEST = 500
 NOT_DONE = frozenset({"no", "n", "not done", "not yet", "nein", "open"})
+NOT_LET_DOWN = frozenset({"no", "not", "still", "never", "cannot", "can't", "nein"})
+NO_HISS = re.compile(r"\b(no|not|without|never)\b.*hiss")
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +35,7 @@ class Given:
     value_si: float | None = None
     unit: str = ""
     instrument_id: int | None = None
+    instrument: str = ""
     witness_id: int | None = None
     signer: Worker | None = None
     lot: LotState | None = None
@@ -56,13 +60,13 @@ def read(
         case Ask.CHOICE:
             return _choice(view.sheet, state.line, slot, text)
         case Ask.DONE:
-            return _done(deed, state, slot, text)
+            return _done(deed, view.sheet, state, slot, text)
         case Ask.WORDS:
             return Given(text, _words(slot, text))
         case Ask.SIGN:
             return _signature(deed, view.sheet, state, text)
         case Ask.INSTRUMENT:
-            return _instrument(deed, state.line, text)
+            return _instrument(deed, view.sheet, state.line, text)
         case Ask.LOT:
             return _lot(deed, state, text)
         case Ask.OFFICE:
@@ -100,10 +104,10 @@ def _quantity(
         raise BadQuantity(f"{line.text}: expected {slot.prompt} in {slot.unit}; nothing was typed")
     measured = _parsed(view.sheet, slot, text)
     _physical(line, slot, measured)
-    instrument_id = None
+    tool = None
     kind = _instrument_kind(line, slot)
     if kind:
-        instrument_id = instruments.for_reading(
+        tool = instruments.for_reading(
             deed.db, view.heading.job_id, kind, in_hand, measured.value_si, slot.unit, deed.now
         )
     if isinstance(line, Regulator) and slot.name == "setting":
@@ -113,7 +117,8 @@ def _quantity(
         quantities.text(measured.value_si, slot.unit),
         measured.value_si,
         measured.unit,
-        instrument_id,
+        None if tool is None else tool.id,
+        "" if tool is None else tool.code,
     )
 
 
@@ -156,6 +161,8 @@ def _instrument_kind(line: Line, slot: Slot) -> str:
 
 def _setting(deed: Deed, view: SheetView, setting_pa: float) -> None:
     sheet = view.sheet
+    if setting_pa <= 0:
+        raise BadQuantity("the regulator is set above zero; read the setting again")
     refuse(charging.plan_refused(sheet.procedure, sheet.shop))
     attached = instruments.attached_ratings(deed.db, sheet)
     refuse(charging.setting_refused(sheet.procedure, sheet.shop, setting_pa, attached))
@@ -184,9 +191,17 @@ def pick(text: str, options: tuple[str, ...]) -> str | None:
     return found[0] if len(found) == 1 else None
 
 
-def _done(deed: Deed, state: LineState, slot: Slot, text: str) -> Given:
-    if text.casefold() in NOT_DONE:
+def _done(deed: Deed, sheet: Sheet, state: LineState, slot: Slot, text: str) -> Given:
+    said = text.casefold()
+    first = re.split(r"[\s,.;:]", said, maxsplit=1)[0]
+    if said in NOT_DONE or (isinstance(state.line, types.Vent) and first in NOT_LET_DOWN):
         raise BadInput(f"{state.line.text}: stays open until it is done")
+    if sheet.procedure.gas_charged and "hiss" in said and not NO_HISS.search(said):
+        raise Refused(
+            "a hiss is no answer to a line: stop, step aside and report it, so that the vent "
+            "record is void on every screen",
+            (state.line.key,),
+        )
     if isinstance(state.line, Wait):
         return _hold(deed, state, state.line, slot, text)
     return Given(text, text if text.casefold() not in ("", "y", "yes", "ok", "done") else "done")
@@ -217,13 +232,25 @@ def _signature(deed: Deed, sheet: Sheet, state: LineState, text: str) -> Given:
     return Given(signer.initials, f"signed {signer.initials}", witness_id=signer.id, signer=signer)
 
 
-def _instrument(deed: Deed, line: Line, text: str) -> Given:
+def _instrument(deed: Deed, sheet: Sheet, line: Line, text: str) -> Given:
     if not isinstance(line, Prepare):
         raise BadInput(f"{line.text}: takes no scan")
     if line.instrument == "bottle":
         return Given(text, instruments.nitrogen_bottle(deed.db, text))
     found = instruments.fit_for_use(deed.db, text, line.instrument, deed.now)
-    return Given(text, found.code, instrument_id=found.id)
+    _stands_setting(deed, sheet, line, found.code)
+    return Given(text, found.code, instrument_id=found.id, instrument=found.code)
+
+
+def _stands_setting(deed: Deed, sheet: Sheet, line: Prepare, code: str) -> None:
+    """A rig or hose scanned, or corrected, once the regulator is set has to stand that setting."""
+    if line.section != "charge" or line.instrument not in instruments.PRESSURE_PARTS:
+        return
+    rating = {f"{line.instrument} {code}": instruments.rating_pa(deed.db, code)}
+    for state in sheet.section("charge"):
+        put = state.given.get("setting")
+        if put is not None and put.value_si is not None:
+            refuse(charging.setting_refused(sheet.procedure, sheet.shop, put.value_si, rating))
 
 
 def _lot(deed: Deed, state: LineState, text: str) -> Given:

@@ -15,6 +15,7 @@ from shopdesk.views.sheets import SheetView
 
 # What makes the unit safe, and the tests it leaves by, are not the customer's to let pass.
 NOT_CONCEDED = (Test, Charge, Leak, Regulator, Vent, Wait)
+CONCEDED_IN = ("receipt", "teardown", "build")
 
 
 def take_job(shop: Shop, who: str, number: int, technician: str) -> SheetView:
@@ -24,10 +25,10 @@ def take_job(shop: Shop, who: str, number: int, technician: str) -> SheetView:
         person = deed.worker(who, "take a job")
         taker = find_worker(deed.db, technician)
         view = sheets.load(deed.db, number, deed.now)
+        if view.sheet.facts.closed:
+            raise Refused("the job is closed; there is nothing to take")
         deed.db.execute(
-            update(Job)
-            .where(Job.id == view.heading.job_id, Job.closed_at.is_(None))
-            .values(assigned_to=taker.id)
+            update(Job).where(Job.id == view.heading.job_id).values(assigned_to=taker.id)
         )
         deed.event("job taken", person, {"technician": taker.initials}, job_id=view.heading.job_id)
         return standing.settle(deed, number, person)
@@ -86,7 +87,11 @@ def concede(
         if state is None or state.state not in (State.UNRESOLVED, State.OPEN):
             raise Refused("only a line that stands outside its limit can be conceded", (line,))
         outside = [a for a in state.given.values() if a.verdict.value == "outside"]
-        if not outside or isinstance(state.line, NOT_CONCEDED) or state.line.section == "vent":
+        if (
+            not outside
+            or isinstance(state.line, NOT_CONCEDED)
+            or state.line.section not in CONCEDED_IN
+        ):
             raise Refused(
                 f"{state.line.text}: this is not conceded; it has to be put right", (line,)
             )
@@ -118,7 +123,10 @@ def quarantine(shop: Shop, who: str, number: int, reason: str) -> SheetView:
         view = sheets.load(deed.db, number, deed.now)
         if view.sheet.facts.closed or view.sheet.facts.road is not Road.REPAIR:
             raise Refused("only a unit under repair is put in quarantine")
-        standing.set_road(deed, view, Road.QUARANTINED, person, reason.strip())
+        view = standing.set_road(deed, view, Road.QUARANTINED, person, reason.strip())
+        before = [s.line.key for s in view.sheet.section("quarantined") if s.given]
+        if before:
+            standing.reopen(deed, view, "rework", tuple(before), "in quarantine again", person)
         return standing.settle(deed, number, person)
 
     return shop.write(work)

@@ -1,5 +1,7 @@
 """What follows from an answer: lines asked again, gas state, gas drawn, stock issued."""
 
+from dataclasses import replace
+from enum import Enum
 from typing import Any
 
 from sqlalchemy import Row, insert, select, update
@@ -7,41 +9,86 @@ from sqlalchemy import Row, insert, select, update
 from shopdesk.calc import bottle
 from shopdesk.desk import instruments, standing, stock
 from shopdesk.desk.answering import Given
-from shopdesk.desk.shop import Deed, Worker
+from shopdesk.desk.shop import Deed, Worker, refuse
 from shopdesk.errors import BadInput, OutOfRange
-from shopdesk.procedure import Charge, GasCharge, Regulator
+from shopdesk.procedure import Charge, GasCharge, Leak, Line, Regulator, Restore
 from shopdesk.records.tables import Bottle, ChargeResult, Instrument, Unit
-from shopdesk.rules import pressures
+from shopdesk.rules import gates, pressures
 from shopdesk.rules.answers import GasState
 from shopdesk.rules.dispositions import follows
 from shopdesk.rules.generated import Issue
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.rules.slots import Slot
+from shopdesk.views import facts, sheets
 from shopdesk.views.sheets import SheetView
+
+
+class Moved(Enum):
+    """What an answer changed beside itself: nothing of its job, its stock, or more."""
+
+    NOTHING = 0
+    STOCK = 1
+    MORE = 2
 
 
 def follow(
     deed: Deed, view: SheetView, state: LineState, slot: Slot, given: Given, who: Worker
-) -> None:
+) -> Moved:
     """Carries out, in the same transaction, what the answer brings with it."""
     line = state.line
     if slot.name == "disposition":
-        _dispose(deed, view, state, given, who)
-    elif isinstance(line, Issue) and given.lot is not None:
+        return _dispose(deed, view, state, given, who)
+    if isinstance(line, Issue) and given.lot is not None:
         stock.issue(deed, view.heading.job_id, line.kit, given.lot, round(given.value_si or 0), who)
-    elif isinstance(line, Regulator) and slot.name == "setting":
+        _within_cap(deed, view)
+        return Moved.STOCK
+    if isinstance(line, Regulator) and slot.name == "setting" and given.supersedes is None:
         standing.void_vent(deed, view, "the unit is being charged", who)
-    elif line.section == "vent" and standing.shows_gas(line, given.value_si):
+        return Moved.MORE
+    if line.section == "vent" and standing.shows_gas(line, given.value_si):
         standing.set_gas(deed, view, GasState.CHARGED, who)
-    elif isinstance(line, Charge) and slot.name == "temperature" and given.supersedes is None:
+        return Moved.MORE
+    if isinstance(line, Charge) and slot.name == "temperature" and given.supersedes is None:
         _charged(deed, view, state, given, who)
+    return Moved.NOTHING
 
 
-def _dispose(deed: Deed, view: SheetView, state: LineState, given: Given, who: Worker) -> None:
+def _within_cap(deed: Deed, view: SheetView) -> None:
+    """Pieces that would cost more than the customer agreed to are not issued."""
+    sheet = view.sheet
+    now = facts.with_stock(deed.db, sheet.facts, sheet.procedure, sheet.shop)
+    refuse(gates.beyond_cap(replace(sheet, facts=now)))
+
+
+def corrected(deed: Deed, number: int, line: Line, who: Worker) -> Moved:
+    """What was judged by a value that is corrected, or signed over it, is asked again."""
+    view = sheets.load(deed.db, number, deed.now)
+    judged_by = tuple(
+        state.line.key
+        for state in view.sheet.lines
+        if state.given and line.key in (_start(state.line), _reference(state.line))
+    )
+    if judged_by:
+        standing.reopen(deed, view, "remeasure", judged_by, f"{line.text}: corrected", who)
+    unsigned = standing.unsigned(deed, view, line, who)
+    return Moved.MORE if judged_by or unsigned else Moved.NOTHING
+
+
+def _start(line: Line) -> str:
+    return line.start if isinstance(line, Leak) else ""
+
+
+def _reference(line: Line) -> str:
+    return line.reference if isinstance(line, Restore) else ""
+
+
+def _dispose(deed: Deed, view: SheetView, state: LineState, given: Given, who: Worker) -> Moved:
     what = follows(view.sheet, state.line, given.answer)
-    if what is not None:
-        reason = f"{state.line.text}: {given.answer}"
-        standing.reopen(deed, view, what.cause, what.lines, reason, who)
+    if what is None:
+        return Moved.NOTHING
+    reason = f"{state.line.text}: {given.answer}"
+    standing.reopen(deed, view, what.cause, what.lines, reason, who)
+    return Moved.MORE
 
 
 def _charged(deed: Deed, view: SheetView, state: LineState, given: Given, who: Worker) -> None:

@@ -12,6 +12,7 @@ from shopdesk.procedure import Port
 from shopdesk.records.tables import (
     CoreDeposit,
     Customer,
+    Event,
     Job,
     ProcedureRevision,
     Shipment,
@@ -55,11 +56,14 @@ def receive_core(shop: Shop, who: str, core: Core, *, commit_key: str | None = N
 
     def work(deed: Deed) -> SheetView:
         person = deed.worker(who, "receive a core")
+        if not deed.first_time(commit_key):
+            return _received_before(deed, commit_key)
         _legible(core)
         model_id, revision_id = _model(deed, core.model)
         customer_id = _customer(deed, core.customer)
         unit_id = _unit(deed, core, model_id, customer_id)
         _no_open_job(deed, unit_id, core.serial)
+        _right_kind(deed, core, unit_id, customer_id, person)
         number = _insert_job(deed, core, unit_id, customer_id, revision_id)
         job_id = deed.db.execute(select(Job.id).where(Job.number == number)).scalar_one()
         deed.event(
@@ -80,6 +84,16 @@ def receive_core(shop: Shop, who: str, core: Core, *, commit_key: str | None = N
         return standing.settle(deed, number, person)
 
     return shop.write(work)
+
+
+def _received_before(deed: Deed, commit_key: str | None) -> SheetView:
+    """The commit was recorded before (its answer never arrived): the job it opened."""
+    number = deed.db.execute(
+        select(Job.number)
+        .join(Event, Event.job_id == Job.id)
+        .where(Event.commit_key == commit_key)
+    ).scalar_one()
+    return sheets.load(deed.db, number, deed.now)
 
 
 def _legible(core: Core) -> None:
@@ -153,6 +167,32 @@ def _no_open_job(deed: Deed, unit_id: int, serial: str) -> None:
         raise Refused(
             f"serial {serial.strip()} is in the shop already as J-{number}; open that job"
         )
+
+
+def _right_kind(deed: Deed, core: Core, unit_id: int, customer_id: int, who: Worker) -> None:
+    """What needs no customer's approval has its ground: the shop's own unit, or its own work."""
+    if core.kind == "exchange":
+        house = select(Customer.house).where(Customer.id == customer_id)
+        if not deed.db.execute(house).scalar_one():
+            raise Refused("an exchange unit is the shop's own; this customer is not the shop")
+    if core.kind == "warranty":
+        last = deed.db.execute(
+            select(func.max(Shipment.at))
+            .join(Job, Job.id == Shipment.job_id)
+            .where(Job.unit_id == unit_id)
+        ).scalar()
+        if last is None:
+            raise Refused(
+                f"serial {core.serial.strip()} never left this shop; it is no warranty return"
+            )
+        months = documents.rules(deed.db).warranty_months
+        if (deed.now - last).days > months * 30.44 and who.role != "manager":
+            raise Refused(
+                f"serial {core.serial.strip()} left on {last:%Y-%m-%d}, more than {months} months "
+                "ago; a manager may still take it in as warranty",
+                (),
+                "manager",
+            )
 
 
 def _insert_job(deed: Deed, core: Core, unit_id: int, customer_id: int, revision_id: int) -> int:

@@ -8,6 +8,7 @@ from sqlalchemy import insert
 
 from shopdesk.desk import answering, consequences, standing
 from shopdesk.desk.answering import Given
+from shopdesk.desk.consequences import Moved
 from shopdesk.desk.shop import Deed, Shop, Worker, refuse
 from shopdesk.errors import BadInput, NotFound, Refused, ShopError, Stale
 from shopdesk.procedure import Signature
@@ -15,10 +16,12 @@ from shopdesk.records.tables import Entry
 from shopdesk.rules import gates
 from shopdesk.rules.answers import Answer, Verdict
 from shopdesk.rules.sheet import LineState, Sheet
-from shopdesk.rules.slots import Slot
+from shopdesk.rules.slots import Slot, slots
 from shopdesk.rules.verdicts import Judged, judge, slip_question
 from shopdesk.views import sheets
 from shopdesk.views.sheets import SheetView
+
+_ADD = insert(Entry).returning(Entry.id)
 
 
 class Question(ShopError):
@@ -49,13 +52,15 @@ def record_entry(
     confirmed: bool = False,
     in_hand: Mapping[str, str] | None = None,
     commit_key: str | None = None,
+    known: SheetView | None = None,
 ) -> Recorded:
     """Answers the next slot of a line. ``slot`` is the one the person saw: when it is answered
-    already, Stale says by whom. Raises BadInput, Refused, Question, NotFound."""
+    already, Stale says by whom. ``known``, the sheet as last seen, spares reading it again when
+    nobody has changed it. Raises BadInput, Refused, Question, NotFound."""
 
     def work(deed: Deed) -> Recorded:
         person = deed.worker(who, "record an entry")
-        view = sheets.load(deed.db, number, deed.now)
+        view = sheets.load(deed.db, number, deed.now, known=known)
         state = _line(view.sheet, line)
         if not deed.first_time(commit_key):
             return _already(state, view)
@@ -63,11 +68,11 @@ def record_entry(
         refuse(gates.closed_line(view.sheet, line))
         recorded, key = None, commit_key
         for piece in _pieces(state, typed):
+            state = _line(view.sheet, line)
             asked = _asked(state)
             given = answering.read(deed, view, state, asked, piece, person, dict(in_hand or {}))
             recorded = _commit(deed, view, state, asked, given, person, confirmed, key)
             view, key = recorded.view, None
-            state = _line(view.sheet, line)
         assert recorded is not None
         return recorded
 
@@ -95,7 +100,7 @@ def correct_entry(
         state, old = _old(view.sheet, entry_id)
         if view.sheet.facts.closed:
             raise Refused("the job is closed: its record stands as it is")
-        asked = next(s for s in state.slots if s.name == old.slot)
+        asked = _slot_of(state, old)
         if isinstance(state.line, Signature) or asked.ask in answering.NOT_CORRECTED:
             raise Refused(
                 f"{state.line.text}: a {asked.ask.value} is not corrected; "
@@ -136,8 +141,13 @@ def _pieces(state: LineState, typed: str) -> tuple[str, ...]:
 
 
 def _seen(state: LineState, slot: str | None) -> None:
-    if slot is None or slot not in state.given:
+    """Raises Stale unless ``slot``, the one the person saw, is what the line asks next."""
+    asked = state.next_slot
+    if slot is None or (asked is not None and asked.name == slot):
         return
+    if slot not in state.given:
+        now = f"now asks {asked.prompt}" if asked else "is answered"
+        raise Stale(f"{state.line.text}: the line {now}; look again, yours was not recorded")
     other = state.given[slot]
     raise Stale(
         f"{state.line.text}: {other.person} answered {other.answer} at "
@@ -153,9 +163,18 @@ def _old(sheet: Sheet, entry_id: int) -> tuple[LineState, Answer]:
     raise Refused("that entry no longer counts; correct the one that stands in its place")
 
 
+def _slot_of(state: LineState, old: Answer) -> Slot:
+    """The slot an answer was given to, as it is asked without that answer."""
+    others = {name: answer for name, answer in state.given.items() if name != old.slot}
+    return next(slot for slot in slots(state.line, others) if slot.name == old.slot)
+
+
 def _already(state: LineState, view: SheetView) -> Recorded:
     """The commit was recorded before (its answer never arrived): nothing is written twice."""
-    newest = max(state.given.values(), key=lambda answer: answer.id)
+    answers = (*state.past, *state.given.values())
+    if not answers:
+        raise Stale(f"{state.line.text}: this was recorded before, on another line; look again")
+    newest = max(answers, key=lambda answer: answer.id)
     return Recorded(newest.id, newest.line, newest.slot, newest.answer, newest.verdict, view)
 
 
@@ -170,11 +189,20 @@ def _commit(
     commit_key: str | None,
 ) -> Recorded:
     _ask_first(view.sheet, state, slot, given, confirmed)
-    answers = _with(state, slot, given, who, deed)
+    new = _answer(state, slot, given, who, deed)
+    answers = {**state.given, slot.name: new}
     judged = judge(view.sheet, state.line, slot, answers, given.value_si, given.answer)
     entry_id = _insert(deed, view, state, slot, given, judged, who, commit_key)
-    consequences.follow(deed, view, state, slot, given, who)
-    after = standing.settle(deed, view.heading.number, who)
+    moved = consequences.follow(deed, view, state, slot, given, who)
+    if given.supersedes is not None:
+        also = consequences.corrected(deed, view.heading.number, state.line, who)
+        moved = max(moved, also, key=lambda one: one.value)
+    stands = None
+    if moved is not Moved.MORE:
+        stands = sheets.with_answer(
+            deed.db, view, _judged(new, entry_id, judged), stock_moved=moved is Moved.STOCK
+        )
+    after = standing.settle(deed, view.heading.number, who, stands)
     return Recorded(
         entry_id, state.line.key, slot.name, _echo(given, judged), judged.verdict, after
     )
@@ -188,21 +216,34 @@ def _ask_first(sheet: Sheet, state: LineState, slot: Slot, given: Given, confirm
         raise Question(question)
 
 
-def _with(state: LineState, slot: Slot, given: Given, who: Worker, deed: Deed) -> dict[str, Answer]:
-    """The line's answers as they will be once this one is recorded."""
-    new = Answer(
-        0,
-        state.line.key,
-        slot.name,
-        given.typed,
-        given.answer,
-        Verdict.NONE,
-        who.initials,
-        deed.now,
-        given.value_si,
-        given.unit,
+def _answer(state: LineState, slot: Slot, given: Given, who: Worker, deed: Deed) -> Answer:
+    """The answer as it will be read once it is recorded; not judged yet."""
+    return Answer(
+        id=0,
+        line=state.line.key,
+        slot=slot.name,
+        typed=given.typed,
+        answer=given.answer,
+        verdict=Verdict.NONE,
+        person=who.initials,
+        at=deed.now,
+        value_si=given.value_si,
+        unit=given.unit,
+        instrument=given.instrument,
+        witness=given.signer.initials if given.signer else "",
+        supersedes=given.supersedes,
+        reason=given.reason,
     )
-    return {**state.given, slot.name: new}
+
+
+def _judged(new: Answer, entry_id: int, judged: Judged) -> Answer:
+    return replace(
+        new,
+        id=entry_id,
+        verdict=judged.verdict,
+        limit_text=judged.limit_text,
+        limit_source=judged.source,
+    )
 
 
 def _insert(
@@ -231,9 +272,7 @@ def _insert(
         "reason": given.reason,
     }
     entry_id = deed.db.execute(
-        insert(Entry)
-        .values(job_id=view.heading.job_id, person_id=who.id, at=deed.now, **values)
-        .returning(Entry.id)
+        _ADD, {"job_id": view.heading.job_id, "person_id": who.id, "at": deed.now, **values}
     ).scalar_one()
     deed.event(
         "entry",

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, func, select
+from sqlalchemy import Connection, Row, Select, bindparam, func, select
 
 from shopdesk import quantities
 from shopdesk.errors import NotFound, Refused
@@ -39,7 +39,7 @@ class Tool:
 
 def find(db: Connection, code: str) -> Tool | None:
     """The instrument with this code, None if there is none."""
-    row = db.execute(_query().where(Instrument.code == code.strip().upper())).one_or_none()
+    row = db.execute(_BY_CODE, {"code": code.strip().upper()}).one_or_none()
     return None if row is None else _tool(row)
 
 
@@ -62,16 +62,15 @@ def for_reading(
     value_si: float,
     unit: str,
     now: datetime,
-) -> int:
-    """The id of the instrument a reading was taken with: the one in hand, else the last of its
+) -> Tool:
+    """The instrument a reading was taken with: the one in hand, else the last of its
     kind on this job whose range covers the value. Raises Refused."""
     code = in_hand.get(kind)
     tool = fit_for_use(db, code, kind, now) if code else _last_used(db, job_id, kind, value_si)
-    choices = _choices(db, kind, value_si, now)
     if tool is None:
         raise NeedsInstrument(
             f"scan the {kind} first: readings carry their instrument. "
-            f"In range and in date: {choices}",
+            f"In range and in date: {_choices(db, kind, value_si, now)}",
             kind,
         )
     _in_date(tool, now)
@@ -80,10 +79,10 @@ def for_reading(
         high = quantities.text(tool.high_si or 0.0, tool.unit or unit)
         raise NeedsInstrument(
             f"{tool.code} reads {low} to {high}; {quantities.text(value_si, unit)} is outside. "
-            f"In range and in date: {choices}",
+            f"In range and in date: {_choices(db, kind, value_si, now)}",
             kind,
         )
-    return tool.id
+    return tool
 
 
 def attached_ratings(db: Connection, sheet: Sheet) -> dict[str, float | None]:
@@ -91,17 +90,22 @@ def attached_ratings(db: Connection, sheet: Sheet) -> dict[str, float | None]:
 
     Raises Refused when no rig or no nitrogen bottle has been scanned for this charge.
     """
-    codes = charge_scans(sheet)
+    scans = [
+        (state.line.instrument, state.given["instrument"].answer)
+        for state in sheet.section("charge")
+        if isinstance(state.line, Prepare) and "instrument" in state.given
+    ]
     for needed in ("bottle", "rig"):
-        if needed not in codes:
+        if needed not in dict(scans):
             raise Refused(f"no {needed} has been scanned for this charge; its line comes first")
-    ratings: dict[str, float | None] = {}
-    for kind in PRESSURE_PARTS:
-        if kind in codes:
-            ratings[f"{kind} {codes[kind]}"] = db.execute(
-                select(Instrument.rating_pa).where(Instrument.code == codes[kind])
-            ).scalar()
-    return ratings
+    return {
+        f"{kind} {code}": rating_pa(db, code) for kind, code in scans if kind in PRESSURE_PARTS
+    }
+
+
+def rating_pa(db: Connection, code: str) -> float | None:
+    """What the instrument may stand, gauge; None where its rating is not on record."""
+    return db.execute(select(Instrument.rating_pa).where(Instrument.code == code)).scalar()
 
 
 def charge_scans(sheet: Sheet) -> dict[str, str]:
@@ -147,6 +151,9 @@ def _query() -> Select[*tuple[Any, ...]]:
         due.label("due"),
         Instrument.refused,
     )
+
+
+_BY_CODE = _query().where(Instrument.code == bindparam("code"))
 
 
 def _tool(row: Row[*tuple[Any, ...]]) -> Tool:

@@ -19,8 +19,9 @@ from shopdesk.records.tables import (
     Shipment,
     Unit,
 )
-from shopdesk.rules import people, quoting
-from shopdesk.rules.answers import Road
+from shopdesk.rules import gates, people, quoting
+from shopdesk.rules.answers import GasState, Road
+from shopdesk.rules.pressures import last_charge_pa
 from shopdesk.rules.refusals import Refusal
 from shopdesk.rules.shop import money
 from shopdesk.views import sheets
@@ -97,6 +98,8 @@ def record_answer(
         person = deed.worker(who, "record an answer")
         view = sheets.load(deed.db, number, deed.now)
         quote = view.sheet.facts.quote
+        if view.sheet.facts.closed or view.sheet.facts.road is not Road.REPAIR:
+            raise Refused("only a unit under repair waits for an answer; this one does not")
         if quote is None:
             raise Refused("there is no quote to answer", ("decision.quoted",), "office")
         if quote.answer:
@@ -181,13 +184,18 @@ def exchange(
 
     def work(deed: Deed) -> int:
         person = deed.worker(who, "ship")
-        unit = deed.db.execute(
+        units = deed.db.execute(
             select(Unit.id, Unit.unit_model_id).where(
                 Unit.serial_key == serial_key(serial), Unit.pool
             )
-        ).one_or_none()
-        if unit is None:
+        ).all()
+        if not units:
             raise NotFound(f"serial {serial.strip()[:40]!r} is not on the exchange shelf")
+        if len(units) > 1:
+            raise Refused(f"two models on the shelf carry serial {serial.strip()[:40]!r}; tag one")
+        unit = units[0]
+        if deposit_cents < 0 or days < 1:
+            raise BadInput("a deposit is 0 or more, and the core is owed in a day or more")
         customer_id = deed.db.execute(
             select(Customer.id).where(Customer.code == customer.strip().upper())
         ).scalar()
@@ -221,14 +229,17 @@ def _send_exchange(
 ) -> int:
     due = deed.now.date() + timedelta(days=days)
     job = deed.db.execute(
-        select(Job.id, Job.gas_state).where(Job.unit_id == unit_id).order_by(Job.id.desc()).limit(1)
+        select(Job.id, Job.number).where(Job.unit_id == unit_id).order_by(Job.id.desc()).limit(1)
     ).one()
+    sheet = sheets.load(deed.db, job.number, deed.now).sheet
+    refuse(gates.gas_may_leave(sheet))
+    gas = sheet.facts.gas_state
     deed.db.execute(
         insert(Shipment).values(
             job_id=job.id,
             customer_id=customer_id,
-            gas_state=job.gas_state,
-            charge_pa=None,
+            gas_state=gas.value,
+            charge_pa=last_charge_pa(sheet) if gas is GasState.CHARGED else None,
             ports={},
             carrier=carrier,
             note="exchange unit",
@@ -271,6 +282,8 @@ def change_promise(
         if not reason.strip():
             raise BadInput("a new promise needs its reason")
         view = sheets.load(deed.db, number, deed.now)
+        if view.sheet.facts.closed:
+            raise Refused("the job is closed; nothing is promised any more")
         deed.db.execute(
             update(Job).where(Job.id == view.heading.job_id).values(promised_on=promised_on)
         )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TypeVar
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, bindparam, select
 
 from shopdesk.errors import NotFound, Refused, Stale
 from shopdesk.records import chain
@@ -98,13 +98,14 @@ class Deed:
         return person
 
 
+_WORKER = select(Person.id, Person.initials, Person.name, Person.role).where(
+    Person.initials == bindparam("initials"), Person.active
+)
+
+
 def find_worker(db: Connection, who: str) -> Worker:
     """The active person with these initials. Raises NotFound."""
-    row = db.execute(
-        select(Person.id, Person.initials, Person.name, Person.role).where(
-            Person.initials == who.strip().upper(), Person.active
-        )
-    ).one_or_none()
+    row = db.execute(_WORKER, {"initials": who.strip().upper()}).one_or_none()
     if row is None:
         raise NotFound(f"nobody here signs as {who.strip()[:20]!r}; check the initials")
     return Worker(row.id, row.initials, row.name, row.role)

@@ -16,14 +16,16 @@ def identify(db: Connection, typed: str) -> Worker:
     words = typed.split()
     if len(words) != 2:
         raise BadInput("a signature is initials or badge, a space, and the PIN: RT 1234")
-    row = db.execute(
+    rows = db.execute(
         select(Person.id, Person.initials, Person.name, Person.role, Person.pin_hash).where(
             or_(Person.initials == words[0].upper(), Person.badge == words[0].upper()),
             Person.active,
         )
-    ).one_or_none()
-    if row is None or not pins.matches(words[1], row.pin_hash):
+    ).all()
+    fitting = [row for row in rows if pins.matches(words[1], row.pin_hash)]
+    if len(fitting) != 1:
         raise Refused(f"{words[0][:20]}: initials and PIN do not fit; nothing was signed")
+    row = fitting[0]
     return Worker(row.id, row.initials, row.name, row.role)
 
 

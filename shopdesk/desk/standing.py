@@ -2,22 +2,36 @@
 
 from dataclasses import replace
 
-from sqlalchemy import func, insert, select, update
+from sqlalchemy import bindparam, func, insert, select, update
 
 from shopdesk.desk.shop import Deed, Worker
-from shopdesk.procedure import Line, Reading
+from shopdesk.procedure import Line, Reading, Signature
 from shopdesk.records.tables import Entry, Job, Reopening
 from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.dispositions import vent_lines
-from shopdesk.rules.sheet import State
+from shopdesk.rules.sheet import State, vent_asked
 from shopdesk.rules.waiting import waiting
 from shopdesk.views import sheets
 from shopdesk.views.sheets import SheetView
 
+_STANDS = (
+    update(Job)
+    .where(Job.id == bindparam("job_id"))
+    .values(
+        stage=bindparam("now_stage"),
+        waiting_for=bindparam("now_for"),
+        waiting_on=bindparam("now_on"),
+        waiting_since=bindparam("since"),
+        version=Job.version + 1,
+    )
+)
 
-def settle(deed: Deed, number: int, who: Worker | None) -> SheetView:
-    """Brings the job's row up to what its sheet says now and gives back the sheet."""
-    view = sheets.load(deed.db, number, deed.now)
+
+def settle(deed: Deed, number: int, who: Worker | None, view: SheetView | None = None) -> SheetView:
+    """Brings the job's row up to what its sheet says now and gives back the sheet; ``view`` is
+    that sheet where it is at hand."""
+    if view is None:
+        view = sheets.load(deed.db, number, deed.now)
     view = _vented(deed, view, who)
     view = _quarantine_over(deed, view, who)
     says = waiting(view.sheet)
@@ -25,15 +39,14 @@ def settle(deed: Deed, number: int, who: Worker | None) -> SheetView:
     same = (heading.waiting_for, heading.waiting_on) == (says.reason, says.owner)
     since = heading.waiting_since if same else deed.now
     deed.db.execute(
-        update(Job)
-        .where(Job.id == heading.job_id)
-        .values(
-            stage=view.sheet.stage,
-            waiting_for=says.reason[:160],
-            waiting_on=says.owner[:60],
-            waiting_since=since,
-            version=Job.version + 1,
-        )
+        _STANDS,
+        {
+            "job_id": heading.job_id,
+            "now_stage": view.sheet.stage,
+            "now_for": says.reason[:160],
+            "now_on": says.owner[:60],
+            "since": since,
+        },
     )
     return SheetView(
         replace(
@@ -43,7 +56,7 @@ def settle(deed: Deed, number: int, who: Worker | None) -> SheetView:
             waiting_on=says.owner,
             waiting_since=since,
         ),
-        replace(view.sheet, facts=replace(view.sheet.facts, version=view.sheet.facts.version + 1)),
+        view.sheet.with_facts(replace(view.sheet.facts, version=view.sheet.facts.version + 1)),
     )
 
 
@@ -52,7 +65,10 @@ def _vented(deed: Deed, view: SheetView, who: Worker | None) -> SheetView:
     sheet = view.sheet
     if not sheet.procedure.gas_charged or sheet.facts.gas_state is GasState.VENTED:
         return view
-    lines = [state for state in sheet.section("vent") if state.state is not State.SHOWN]
+    if not vent_asked(sheet):
+        return view
+    skipped = (State.SHOWN, State.NOT_ASKED)
+    lines = [state for state in sheet.section("vent") if state.state not in skipped]
     if not lines or any(state.state is not State.DONE for state in lines):
         return view
     return set_gas(deed, view, GasState.VENTED, who)
@@ -121,6 +137,27 @@ def void_vent(deed: Deed, view: SheetView, reason: str, who: Worker) -> None:
     if any(state.given for state in view.sheet.section("vent")):
         reopen(deed, view, "vent void", vent_lines(view.sheet), reason, who)
     set_gas(deed, view, GasState.CHARGED, who)
+
+
+def unsigned(deed: Deed, view: SheetView, line: Line, who: Worker) -> bool:
+    """Sets aside the signatures given over a line that is changed now: those after it in its
+    section, and the release. Without its second person a vent record proves nothing."""
+    sheet = view.sheet
+    keys = list(dict.fromkeys(state.line.key for state in sheet.lines))
+    after = keys[keys.index(line.key) + 1 :]
+    signed = tuple(
+        state.line.key
+        for state in sheet.lines
+        if isinstance(state.line, Signature)
+        and state.given
+        and state.line.key in after
+        and state.line.section in (line.section, "release")
+    )
+    if signed:
+        reopen(deed, view, "rework", signed, f"{line.text}: changed after it was signed", who)
+    if line.section == "vent" and signed and sheet.facts.gas_state is GasState.VENTED:
+        set_gas(deed, view, GasState.UNKNOWN, who)
+    return bool(signed)
 
 
 def shows_gas(line: Line, value_si: float | None) -> bool:

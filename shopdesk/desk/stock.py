@@ -1,6 +1,6 @@
 """The stock ledger: every move is one row, and the shelf's figures change with it."""
 
-from sqlalchemy import Connection, func, insert, select, update
+from sqlalchemy import Connection, Integer, bindparam, func, insert, select, update
 
 from shopdesk.desk.shop import Deed, Worker
 from shopdesk.errors import NotFound, Refused
@@ -8,6 +8,23 @@ from shopdesk.records.tables import Job, Lot, Part, StockMove
 from shopdesk.rules import kits
 from shopdesk.rules.kits import LotState
 from shopdesk.rules.sheet import Sheet
+
+_ADD = insert(StockMove).returning(StockMove.id)
+_HAND = Part.on_hand + bindparam("hand", type_=Integer)
+_PROMISED = Part.reserved + bindparam("promised", type_=Integer)
+_PART = (
+    update(Part)
+    .where(Part.id == bindparam("part_id"), _HAND >= 0, _PROMISED >= 0, _PROMISED <= _HAND)
+    .values(on_hand=_HAND, reserved=_PROMISED)
+)
+_LOT_HAND = Lot.on_hand + bindparam("hand", type_=Integer)
+_LOT = update(Lot).where(Lot.id == bindparam("lot_id"), _LOT_HAND >= 0).values(on_hand=_LOT_HAND)
+_FREE = select(Part.on_hand - Part.reserved).where(Part.id == bindparam("part_id"))
+_ON_SHELF = select(Part.id, Part.on_hand - Part.reserved).where(Part.number == bindparam("number"))
+_PART_ID = select(Part.id).where(Part.number == bindparam("number"))
+_RESERVED = select(func.coalesce(func.sum(StockMove.reserved_change), 0)).where(
+    StockMove.job_id == bindparam("job_id"), StockMove.kit_line == bindparam("kit_line")
+)
 
 
 def move(
@@ -35,26 +52,16 @@ def move(
         "reason": reason,
     }
     _shelf(deed, part_id, lot_id, on_hand, reserved)
-    move_id = deed.db.execute(
-        insert(StockMove).values(person_id=who.id, at=deed.now, **values).returning(StockMove.id)
-    ).scalar_one()
+    move_id = deed.db.execute(_ADD, {"person_id": who.id, "at": deed.now, **values}).scalar_one()
     deed.event("stock", who, {"move": move_id, **values}, job_id=job_id)
 
 
 def _shelf(deed: Deed, part_id: int, lot_id: int | None, on_hand: int, reserved: int) -> None:
     """Changes the figures only where the shelf stands for it: checked and done in one statement."""
-    hand, promised = Part.on_hand + on_hand, Part.reserved + reserved
-    done = deed.db.execute(
-        update(Part)
-        .where(Part.id == part_id, hand >= 0, promised >= 0, promised <= hand)
-        .values(on_hand=hand, reserved=promised)
-    ).rowcount
+    changes = {"part_id": part_id, "hand": on_hand, "promised": reserved}
+    done = deed.db.execute(_PART, changes).rowcount
     if done and lot_id is not None:
-        done = deed.db.execute(
-            update(Lot)
-            .where(Lot.id == lot_id, Lot.on_hand + on_hand >= 0)
-            .values(on_hand=Lot.on_hand + on_hand)
-        ).rowcount
+        done = deed.db.execute(_LOT, {"lot_id": lot_id, "hand": on_hand}).rowcount
     if not done:
         number = deed.db.execute(select(Part.number).where(Part.id == part_id)).scalar()
         raise Refused(f"{number}: not that many on the shelf and free", (), "stores")
@@ -64,9 +71,7 @@ def issue(deed: Deed, job_id: int, kit_line: str, lot: LotState, pieces: int, wh
     """Takes pieces from the lot for the job, out of what is reserved for its kit line first."""
     part_id = part_id_of(deed.db, lot.part)
     own = reserved_for(deed.db, job_id, kit_line)
-    free = deed.db.execute(
-        select(Part.on_hand - Part.reserved).where(Part.id == part_id)
-    ).scalar_one()
+    free = deed.db.execute(_FREE, {"part_id": part_id}).scalar_one()
     if pieces - min(own, pieces) > free:
         raise Refused(
             f"{lot.part}: the last are promised to {holders(deed.db, part_id, job_id)}",
@@ -92,9 +97,7 @@ def reserve_kit(deed: Deed, sheet: Sheet, who: Worker) -> tuple[str, ...]:
     short = []
     for kit, pieces in kits.needs(sheet):
         own = reserved_for(deed.db, sheet.facts.id, kit.id)
-        row = deed.db.execute(
-            select(Part.id, Part.on_hand - Part.reserved).where(Part.number == kit.part)
-        ).one_or_none()
+        row = deed.db.execute(_ON_SHELF, {"number": kit.part}).one_or_none()
         if row is None:
             short.append(kit.part)
             continue
@@ -133,11 +136,7 @@ def release_kit(deed: Deed, job_id: int, who: Worker, reason: str) -> None:
 
 
 def reserved_for(db: Connection, job_id: int, kit_line: str) -> int:
-    total = db.execute(
-        select(func.coalesce(func.sum(StockMove.reserved_change), 0)).where(
-            StockMove.job_id == job_id, StockMove.kit_line == kit_line
-        )
-    ).scalar_one()
+    total = db.execute(_RESERVED, {"job_id": job_id, "kit_line": kit_line}).scalar_one()
     return int(total)
 
 
@@ -155,7 +154,7 @@ def holders(db: Connection, part_id: int, but_job: int) -> str:
 
 
 def part_id_of(db: Connection, number: str) -> int:
-    found = db.execute(select(Part.id).where(Part.number == number.strip().upper())).scalar()
+    found = db.execute(_PART_ID, {"number": number.strip().upper()}).scalar()
     if found is None:
         raise NotFound(f"no part {number.strip()[:40]!r} in stores")
     return int(found)

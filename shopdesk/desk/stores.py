@@ -19,7 +19,10 @@ from shopdesk.records.tables import (
     StockMove,
     Supplier,
 )
+from shopdesk.rules.generated import issue_key
+from shopdesk.rules.sheet import State
 from shopdesk.views import documents, sheets
+from shopdesk.views.sheets import SheetView
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,6 +295,11 @@ def give_back(shop: Shop, who: str, number: int, lot: str, pieces: int, reason: 
             raise Refused(
                 f"J-{number} has {row.out if row else 0} pieces of lot {lot.strip()[:40]}"
             )
+        if view.sheet.facts.closed:
+            raise Refused("the job is closed: what it was issued left with it")
+        if not reason.strip():
+            raise BadInput("why does it go back? give the reason")
+        _asked_again(deed, view, row.kit_line, pieces, person)
         stock.move(
             deed,
             "return",
@@ -306,6 +314,19 @@ def give_back(shop: Shop, who: str, number: int, lot: str, pieces: int, reason: 
         standing.settle(deed, number, person)
 
     shop.write(work)
+
+
+def _asked_again(deed: Deed, view: SheetView, kit_line: str, pieces: int, who: Worker) -> None:
+    """A line that counts on pieces given back asks for its lots anew."""
+    state = view.sheet.get(issue_key(kit_line))
+    if state is None or state.state is State.NOT_ASKED:
+        return
+    counted = sum(round(answer.value_si or 0) for answer in state.given.values())
+    out = next(kit.issued for kit in view.sheet.facts.kit if kit.id == kit_line)
+    if out - pieces < counted:
+        standing.reopen(
+            deed, view, "remeasure", (state.line.key,), f"{pieces} given back to stores", who
+        )
 
 
 def order(shop: Shop, who: str, supplier: str, lines: tuple[tuple[str, int], ...]) -> int:

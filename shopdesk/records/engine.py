@@ -156,7 +156,7 @@ def open_record(url: str, *, create: bool = False) -> Record:
     url = settings.database_url(url)
     if create:
         create_record(url, exist_ok=True)
-    with faults.guarded(url):
+    with faults.guarded(url, files=True):
         backend = _backend(url)
         try:
             backend.ready(PATIENCE_S)

@@ -1,6 +1,7 @@
 """What a database's error means, in one sentence: what is wrong, what was not done, what to do."""
 
 import errno
+import re
 import shutil
 import sqlite3
 from collections.abc import Iterator
@@ -57,20 +58,17 @@ _POSTGRESQL = {  # by SQLSTATE, or its class of two letters; PostgreSQL manual, 
     "XX002": "{where} is damaged ({detail}) and nothing was written; go back to the last backup.",
 }
 
-_REFUSED_AT_THE_DOOR = {  # a connection that never stood has no SQLSTATE, only the server's words
-    "password authentication failed": "28",
-    "no password supplied": "28",
-    "no pg_hba.conf entry": "28",
-    "authentication failed": "28",
-    "role ": "28",
-    "database ": "3D000",
-    "too many clients": "53300",
-    "remaining connection slots": "53300",
-    "starting up": "57P",
-    "shutting down": "57P",
-}
+_REFUSED_AT_THE_DOOR = (  # a connection that never stood has no SQLSTATE, only the server's words
+    (r"authentication failed|no password supplied|no pg_hba\.conf entry", "28"),
+    (r'role ".*" (does not exist|is not permitted)', "28"),
+    (r'database ".*" does not exist', "3D000"),
+    (r"too many (clients|connections)|remaining connection slots", "53300"),
+    (r"starting up|shutting down|recovery mode|not currently accepting connections", "57P"),
+)
+_OTHER = "{where} could not be used ({detail}); nothing was recorded."
 _NO_ANSWER = "{where} does not answer ({detail}); see that the server runs and can be reached."
 
+_FAILURES = ("OperationalError", "InterfaceError", "InternalError")
 _RETRIED = ("40001", "40P01", "55P03", "57P")
 
 
@@ -79,13 +77,14 @@ class Unsettled(RecordFault):
 
 
 @contextmanager
-def guarded(url: str) -> Iterator[None]:
+def guarded(url: str, *, files: bool = False) -> Iterator[None]:
     """Turns what the database raises inside into one sentence. A broken constraint and a mistake
-    in a statement are not the database's fault and pass as they are."""
+    in a statement are not the database's fault and pass as they are. With ``files`` the system's
+    own errors count too: nothing but the database's files is touched inside."""
     try:
         yield
     except (SQLAlchemyError, sqlite3.Error, OSError, UnicodeEncodeError, OverflowError) as error:
-        if not _is_fault(error):
+        if not (files if isinstance(error, OSError) else _is_fault(error)):
             raise
         raise translate(error, url) from error
 
@@ -116,8 +115,10 @@ def lost(error: BaseException) -> bool:
     found = _driver_error(error)
     if isinstance(error, DBAPIError) and error.connection_invalidated:
         return True
+    if not _is_postgresql(found) or not _is_any(found, *_FAILURES):
+        return False
     state = _sqlstate(found)
-    return _is_postgresql(found) and (state == "" or state[:2] == "08" or state[:3] == "57P")
+    return state == "" or state[:2] == "08" or state[:3] == "57P"
 
 
 def transient(error: BaseException) -> bool:
@@ -140,9 +141,7 @@ def _sqlstate(found: BaseException) -> str:
     state = getattr(found, "sqlstate", None)
     if state:
         return str(state)
-    words = str(found).lower()
-    known = (code for sign, code in _REFUSED_AT_THE_DOOR.items() if sign in words)
-    return next(known, "") if "fatal" in words else ""
+    return next((code for sign, code in _REFUSED_AT_THE_DOOR if re.search(sign, str(found))), "")
 
 
 def _sqlite_code(found: BaseException) -> int:
@@ -154,21 +153,28 @@ def _is_typed_too_long(found: BaseException) -> bool:
         return True
     if isinstance(found, OverflowError):
         return "Python int too large" in str(found)
-    return type(found).__module__.partition(".")[0] == "psycopg" and any(
-        kind.__name__ == "DataError" for kind in type(found).__mro__
-    )
+    return _is_postgresql(found) and _is_any(found, "DataError")
+
+
+def _is_any(found: BaseException, *names: str) -> bool:
+    """By name, so that the driver of the other database is not imported."""
+    return any(kind.__name__ in names for kind in type(found).__mro__)
 
 
 def _is_fault(error: Exception) -> bool:
     found = _driver_error(error)
-    if isinstance(found, PoolTimeout | OSError) or _is_typed_too_long(found):
+    if isinstance(found, PoolTimeout) or _is_typed_too_long(found):
         return True
     if isinstance(found, sqlite3.Error):
+        if _sqlite_code(found) == sqlite3.SQLITE_ERROR:
+            return "no such table" in str(found)
         return _sqlite_code(found) in _SQLITE or isinstance(found, sqlite3.OperationalError)
     if not _is_postgresql(found):
         return False
     state = _sqlstate(found)
-    return _by_state(state) is not None or (isinstance(error, DBAPIError) and lost(error))
+    if state == "25P02":  # going on after a failed statement is a mistake in a program
+        return False
+    return _by_state(state) is not None or _is_any(found, *_FAILURES)
 
 
 def _by_state(state: str) -> str | None:
@@ -188,8 +194,8 @@ def _pattern(found: BaseException, url: str) -> str:
         code = _sqlite_code(found)
         if code == sqlite3.SQLITE_IOERR and _disk_is_full(url):
             code = sqlite3.SQLITE_FULL
-        return _SQLITE.get(code, "{where} could not be used: {detail}.")
-    return _by_state(_sqlstate(found)) or _NO_ANSWER
+        return _SQLITE.get(code, _OTHER)
+    return _by_state(_sqlstate(found)) or (_NO_ANSWER if lost(found) else _OTHER)
 
 
 def _system_pattern(error: OSError) -> str:

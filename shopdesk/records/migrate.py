@@ -39,7 +39,7 @@ def create(url: str, *, exist_ok: bool = False) -> None:
     It is there whole or not at all. One that exists is refused, or left alone with ``exist_ok``.
     """
     url = settings.database_url(url)
-    with faults.guarded(url):
+    with faults.guarded(url, files=True):
         made = _create_file(url) if url.startswith("sqlite") else _create_tables(url)
     if not made and not exist_ok:
         raise RecordFault(f"{faults.where(url)} is there already; nothing was changed.")
@@ -50,7 +50,7 @@ def upgrade(url: str, *, backup: bool = True) -> str:
     done. A SQLite file is first copied beside itself, checked; PostgreSQL's own dump is the
     owner's. Raises RecordFault for a record that is newer, or that is none."""
     url = settings.database_url(url)
-    with faults.guarded(url), connection(url) as db:
+    with faults.guarded(url, files=True), connection(url) as db:
         found = _revision(db)
         _check_upgradable(found, url)
         if found == HEAD:
@@ -65,7 +65,7 @@ def downgrade(url: str, revision: str) -> None:
     """Takes the record back to ``revision`` ("base": no tables), losing what that one cannot
     hold."""
     url = settings.database_url(url)
-    with faults.guarded(url), connection(url) as db:
+    with faults.guarded(url, files=True), connection(url) as db:
         _run(db, "downgrade", revision)
 
 
@@ -77,7 +77,7 @@ def current(url: str) -> str | None:
 
         if not sqlite.file_of(url).exists():
             return None
-    with faults.guarded(url), connection(url) as db:
+    with faults.guarded(url, files=True), connection(url) as db:
         return _revision(db)
 
 

@@ -9,7 +9,7 @@ import os
 import sqlite3
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Literal
 from urllib.parse import quote
@@ -18,6 +18,7 @@ from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.pool import QueuePool
 
 from shopdesk.errors import RecordFault
+from shopdesk.records import faults
 from shopdesk.records.lock import FileLock
 from shopdesk.records.mounts import network_type
 
@@ -40,6 +41,7 @@ class SqliteFile:
     dialect: Literal["sqlite"] = "sqlite"
 
     def __init__(self, url: str) -> None:
+        self._url = url
         self.path = file_of(url)
         self._lock = FileLock(self.path)
         self.writing = _engine(self.path, "BEGIN IMMEDIATE", query_only=False)
@@ -49,8 +51,10 @@ class SqliteFile:
 
     @contextmanager
     def turn(self, patience_s: float) -> Iterator[None]:
-        """This writer's turn; raises TimeoutError when it does not come."""
-        with self._lock.held(patience_s):
+        """This writer's turn; raises RecordFault when it does not come."""
+        with ExitStack() as stack:
+            with faults.guarded(self._url, files=True):
+                stack.enter_context(self._lock.held(patience_s))
             yield
 
     def ready(self, patience_s: float) -> None:
@@ -82,7 +86,7 @@ class SqliteFile:
         try:
             with self.turn(_CLOSING_PATIENCE_S):
                 self._close()
-        except OSError:  # held by another program, which then is the last; or no lock to be had
+        except RecordFault:  # held by another program, which then is the last; or no lock to have
             self._close()
 
     def _close(self) -> None:

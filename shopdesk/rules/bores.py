@@ -1,11 +1,12 @@
 """Surveys and repeated readings judged as a whole: out-of-round, taper, spread."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from shopdesk.calc import bore
 from shopdesk.procedure import types as doc
-from shopdesk.rules.answers import Answer
+from shopdesk.rules.answers import Answer, Verdict
 
 # A hair under what doubles can carry through a conversion of a value typed at the limit.
 ROUNDING = 1e-9
@@ -41,8 +42,31 @@ def spread_m(line: doc.Repeat, given: Mapping[str, Answer]) -> float | None:
     return max(known) - min(known) if len(known) == line.count else None
 
 
-def whole_outside(line: doc.Line, given: Mapping[str, Answer]) -> bool:
-    return bool(whole_faults(line, given))
+def outside(line: doc.Line, given: Mapping[str, Answer]) -> bool:
+    """Whether the line stands outside its limit as its answers are now. A correction may put
+    right, or wrong, what an earlier answer was judged by."""
+    answers = list(given.values())
+    if isinstance(line, doc.Survey | doc.Repeat):
+        values = [a.value_si for a in answers if a.value_si is not None]
+        alone = line.limit is not None and any(beyond(line.limit, value) for value in values)
+        return alone or bool(whole_faults(line, given))
+    if isinstance(line, doc.Charge | doc.Leak):
+        measured = [a for a in answers if a.slot in ("value", "temperature")]
+        newest = max(measured, key=lambda answer: answer.id or math.inf, default=None)
+        return newest is not None and newest.verdict is Verdict.OUTSIDE
+    return any(answer.verdict is Verdict.OUTSIDE for answer in answers)
+
+
+def beyond(limit: doc.Limit, value_si: float) -> bool:
+    low = None if limit.low is None else limit.low.value_si
+    high = None if limit.high is None else limit.high.value_si
+    return (low is not None and _below(value_si, low)) or (
+        high is not None and _below(high, value_si)
+    )
+
+
+def _below(value: float, bound: float) -> bool:
+    return value < bound - ROUNDING * max(abs(bound), abs(value))
 
 
 def whole_faults(line: doc.Line, given: Mapping[str, Answer]) -> tuple[str, ...]:

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from shopdesk.procedure import types as doc
-from shopdesk.rules.generated import issue_key
-from shopdesk.rules.sheet import Sheet, State
+from shopdesk.rules.generated import Issue, issue_key
+from shopdesk.rules.sheet import Sheet
 
 AGAIN = frozenset(
     {
@@ -52,7 +52,7 @@ def between(sheet: Sheet, start: str, end: str) -> tuple[str, ...]:
     for state in sheet.lines:
         key = state.line.key
         inside = inside or key == start or state.line.section == start
-        if inside and state.given and state.state is not State.SHOWN:
+        if inside and state.given and not isinstance(state.line, Issue):
             keys.append(key)
         if key == end:
             break

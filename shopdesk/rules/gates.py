@@ -4,7 +4,7 @@ from shopdesk import quantities
 from shopdesk.procedure import types as doc
 from shopdesk.rules import pressures
 from shopdesk.rules.answers import GasState, Road
-from shopdesk.rules.generated import SHIPS_AS
+from shopdesk.rules.generated import SHIPS_AS, Approval
 from shopdesk.rules.refusals import Refusal
 from shopdesk.rules.sheet import LineState, Sheet, State, needs_approval
 from shopdesk.rules.shop import money
@@ -40,6 +40,21 @@ def closed_line(sheet: Sheet, key: str) -> Refusal | None:
             return Refusal(
                 f"{section}: the lines are done in order; {_name(sheet, before)} comes first",
                 (before.line.key,),
+                whose_move(before),
+            )
+    return _hold_before(sheet, state)
+
+
+def _hold_before(sheet: Sheet, state: LineState) -> Refusal | None:
+    """What comes after a timed hold is not answered before the hold is over."""
+    for other in sheet.section(state.line.section):
+        if other.line.key == state.line.key:
+            return None
+        if other.open and isinstance(other.line, doc.Wait):
+            return Refusal(
+                f"{_name(sheet, other)}: {other.line.duration.typed} have to pass first",
+                (other.line.key,),
+                whose_move(other),
             )
     return None
 
@@ -107,7 +122,7 @@ def _earlier(sheet: Sheet, section: str) -> Refusal | None:
                 f"{section} opens when {name} is complete; {len(_open_keys(sheet, name))} of its "
                 f"lines are open, first: {_first_open_text(sheet, name)}",
                 _open_keys(sheet, name),
-                _mover(name),
+                whose_move(next(state for state in sheet.section(name) if state.open)),
             )
     return None
 
@@ -122,10 +137,17 @@ def _open_keys(sheet: Sheet, section: str) -> tuple[str, ...]:
     return tuple(state.line.key for state in sheet.section(section) if state.open)
 
 
-def _mover(section: str) -> str:
-    return {"receipt": "counter", "decision": "office", "shipment": "counter"}.get(
-        section, "technician"
-    )
+def whose_move(state: LineState) -> str:
+    """Who can clear this open line."""
+    line = state.line
+    if isinstance(line, doc.Signature) and (line.witness or line.role):
+        return "a second person" if line.witness else line.role
+    if isinstance(line, Approval):
+        return "customer"
+    return _MOVERS.get(line.section, "technician")
+
+
+_MOVERS = {"receipt": "counter", "decision": "office", "shipment": "counter", "declined": "counter"}
 
 
 def _approval(sheet: Sheet, section: str) -> Refusal | None:
@@ -140,6 +162,14 @@ def _approval(sheet: Sheet, section: str) -> Refusal | None:
             ("decision.approval",),
             whose,
         )
+    return beyond_cap(sheet)
+
+
+def beyond_cap(sheet: Sheet) -> Refusal | None:
+    """Whether the work goes beyond what the customer agreed to, parts issued counted in."""
+    quote = sheet.facts.quote
+    if quote is None or not needs_approval(sheet.facts):
+        return None
     owed = quote.total_cents + sheet.facts.extra_cents
     if owed > quote.cap_cents:
         return Refusal(
@@ -190,7 +220,8 @@ def _charge(sheet: Sheet, section: str) -> Refusal | None:
 
 
 def _proof_first(sheet: Sheet) -> Refusal | None:
-    if sheet.complete("proof") and sheet.section("proof"):
+    proved = any(state.state is State.DONE for state in sheet.section("proof"))
+    if sheet.complete("proof") and proved:
         return None
     return Refusal(
         "no charge before proof: this procedure proves the unit first",
@@ -207,7 +238,7 @@ def may_leave(sheet: Sheet) -> Refusal | None:
         return Refusal(
             f"not ready to leave: {len(open_lines)} open lines, first: {text}",
             open_lines,
-            _mover(open_lines[0].split(".", 1)[0]),
+            whose_move(first) if first else "technician",
         )
     return gas_may_leave(sheet)
 

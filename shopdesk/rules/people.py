@@ -59,13 +59,18 @@ def signature_refused(sheet: Sheet, state: LineState, person: str, role: str) ->
 
 
 def witnessed(sheet: Sheet, line: doc.Signature) -> frozenset[str]:
-    """Initials of those who recorded the lines since the section's last signature."""
+    """Initials of those who worked on the lines since the section's last witness: who recorded
+    or signed them, also what was corrected since, but not the work of a record now void."""
     people: set[str] = set()
     for state in sheet.section(line.section):
         if state.line.key == line.key:
             break
         if isinstance(state.line, doc.Signature):
-            people.clear()
+            if state.line.witness:
+                people.clear()
+            else:
+                people.update(answer.witness for answer in state.given.values())
             continue
         people.update(answer.person for answer in state.given.values())
+        people.update(a.person for a in state.past if a.set_aside in ("", "remeasure"))
     return frozenset(people)

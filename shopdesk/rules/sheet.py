@@ -1,6 +1,7 @@
 """A job's sheet: every line with its answers, its state, and where the cursor stands."""
 
 from collections.abc import Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
@@ -51,6 +52,12 @@ class Sheet:
     shop: ShopRules
     facts: JobFacts
     lines: tuple[LineState, ...]
+
+    def with_facts(self, facts: JobFacts) -> "Sheet":
+        """The same lines beside other facts, which change none of them."""
+        after = copy(self)
+        after.__dict__["facts"] = facts
+        return after
 
     @cached_property
     def _by_key(self) -> Mapping[str, LineState]:
@@ -108,6 +115,9 @@ def reference_value(state: LineState | None) -> float | None:
         return None
     return sum(values) / len(values)
 
+
+# Slots that are asked only of what is outside.
+DETAILS = frozenset({"place", "severity", "extent", "disposition"})
 
 # Lines whose state depends on more than their own answers and conditions.
 _LOOKING = (Kept, Quoting, Approval)
@@ -181,12 +191,21 @@ def _state(
     line: doc.Line, answers: list[Answer], known: Mapping[str, LineState], facts: JobFacts
 ) -> LineState:
     given = {answer.slot: answer for answer in answers if answer.counts}
-    past = tuple(answer for answer in answers if not answer.counts)
     asked = slots(line, given)
+    for name in DETAILS - {slot.name for slot in asked}:
+        given.pop(name, None)  # decided about a defect that a correction took away
+    past = tuple(answer for answer in answers if answer.slot not in given or not answer.counts)
     verdict = line_verdict(line, given)
-    conceded = any(answer.id in facts.conceded for answer in given.values())
+    conceded = _conceded(given, facts)
     state = _what_state(line, given, asked, verdict, conceded, known, facts)
     return LineState(line, state, asked, MappingProxyType(given), past, verdict, conceded)
+
+
+def _conceded(given: Mapping[str, Answer], facts: JobFacts) -> bool:
+    """Whether the newest answer outside is conceded: a concession is for what it saw, not for
+    what was measured after it."""
+    outside = [answer.id for answer in given.values() if answer.verdict is Verdict.OUTSIDE]
+    return bool(outside) and max(outside) in facts.conceded
 
 
 def _what_state(
@@ -204,8 +223,9 @@ def _what_state(
         return State.NOT_ASKED
     if isinstance(line, Quoting | Approval):
         return State.DONE if _office_done(line, facts) else State.OPEN
-    if any(slot.name not in given for slot in asked):
-        return State.OPEN if not conceded else State.DONE
+    missing = [slot.name for slot in asked if slot.name not in given]
+    if missing:
+        return State.DONE if conceded and missing == ["disposition"] else State.OPEN
     if verdict is Verdict.OUTSIDE and not conceded and not settles(line, given):
         return State.UNRESOLVED
     return State.DONE
@@ -260,21 +280,23 @@ def _holds(condition: doc.Condition, state: LineState | None) -> bool:
 
 def line_verdict(line: doc.Line, given: Mapping[str, Answer]) -> Verdict:
     """Outside if any counted answer is; surveys and repeats are judged as a whole too."""
-    verdicts = {answer.verdict for answer in given.values()}
-    if Verdict.OUTSIDE in verdicts or bores.whole_outside(line, given):
+    if bores.outside(line, given):
         return Verdict.OUTSIDE
-    return Verdict.WITHIN if Verdict.WITHIN in verdicts else Verdict.NONE
+    judged = any(answer.verdict is not Verdict.NONE for answer in given.values())
+    return Verdict.WITHIN if judged else Verdict.NONE
 
 
 def settles(line: doc.Line, given: Mapping[str, Answer]) -> bool:
     """Whether the disposition given ends the matter on this sheet: a new part comes, or the
-    inspector lets a finding (not a limit) pass."""
+    inspector lets a finding (not a limit) pass. What is found once the kit is issued, or proves
+    the unit safe or tight, has to be put right."""
     decided = given.get("disposition")
     if decided is None:
         return False
     if decided.answer == "replace":
-        return True
-    return isinstance(line, doc.Finding) and decided.answer == "reuse"
+        return line.section in ("receipt", "teardown")
+    passes = isinstance(line, doc.Finding) and decided.answer == "reuse"
+    return passes and line.section in ("receipt", "teardown", "build")
 
 
 def vent_asked(sheet: Sheet) -> bool:
@@ -282,8 +304,7 @@ def vent_asked(sheet: Sheet) -> bool:
     again only when somebody is to open the unit, or it is to leave vented."""
     if not sheet.procedure.gas_charged or sheet.facts.gas_state is GasState.VENTED:
         return True
-    started = any(state.past for state in sheet.section("vent"))
-    if not started:
+    if not _charged_since(sheet):
         return True
     behind = next(
         (name for name in sheet.sections if name != "vent" and not sheet.complete(name)), "done"
@@ -298,6 +319,20 @@ def vent_asked(sheet: Sheet) -> bool:
         order = sheet.sections
         return "charge" not in order or order.index("proof") < order.index("charge")
     return False
+
+
+def _charged_since(sheet: Sheet) -> bool:
+    """Whether the gas in the unit was put there by this sheet, after the vent record it voided;
+    a hiss or a record corrected later is gas that nobody put there."""
+    voided = max((a.id for state in sheet.section("vent") for a in state.past), default=0)
+    set_to = [
+        answer.id
+        for state in sheet.section("charge")
+        if isinstance(state.line, doc.Regulator)
+        for answer in (*state.past, *state.given.values())
+        if answer.slot == "setting"
+    ]
+    return max(set_to, default=0) > voided
 
 
 def _without_void_vent(sheet: Sheet) -> Sheet:

@@ -7,7 +7,7 @@ from functools import singledispatch
 
 from shopdesk.procedure import types as doc
 from shopdesk.rules import bores
-from shopdesk.rules.answers import Answer, Verdict
+from shopdesk.rules.answers import Answer
 from shopdesk.rules.generated import Approval, Issue, Kept, Quoting
 
 
@@ -282,9 +282,6 @@ def line_dispositions(line: doc.Line) -> tuple[str, ...]:
 
 
 def _disposition(line: doc.Line, given: Given) -> tuple[Slot, ...]:
-    outside = bores.whole_outside(line, given) or any(
-        answer.verdict is Verdict.OUTSIDE for name, answer in given.items() if name != "disposition"
-    )
-    if not outside:
+    if not bores.outside(line, given):
         return ()
     return (Slot("disposition", Ask.CHOICE, "disposition", options=line_dispositions(line)),)

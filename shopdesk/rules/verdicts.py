@@ -51,9 +51,9 @@ def judge(
             return _torque(line, slot, value_si)
         case doc.Regulator() if slot.name == "setting":
             return _regulator(sheet)
-        case doc.Charge() if slot.name == "temperature":
+        case doc.Charge() if {"value", "temperature"} <= given.keys():
             return _charge(sheet, line, given)
-        case doc.Leak() if slot.name == "temperature":
+        case doc.Leak() if {"value", "temperature"} <= given.keys():
             return _leak(sheet, line, given)
     return Judged()
 
@@ -93,20 +93,11 @@ def sourced(source: str, revision: str) -> str:
 def _by_limit(limit: doc.Limit | None, value_si: float, unit: str) -> Judged:
     if limit is None or (limit.low is None and limit.high is None):
         return Judged()
-    low = None if limit.low is None else limit.low.value_si
-    high = None if limit.high is None else limit.high.value_si
-    inside = not (low is not None and _below(value_si, low)) and not (
-        high is not None and _below(high, value_si)
-    )
     return Judged(
-        Verdict.WITHIN if inside else Verdict.OUTSIDE,
+        Verdict.OUTSIDE if bores.beyond(limit, value_si) else Verdict.WITHIN,
         limit_text(limit, unit),
         sourced(limit.source, limit.revision),
     )
-
-
-def _below(value: float, bound: float) -> bool:
-    return value < bound - TINY * max(abs(bound), abs(value))
 
 
 def _within_span(value_si: float, target_si: float, span_si: float) -> bool:

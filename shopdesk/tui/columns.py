@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import lru_cache
 
 from rich.cells import cell_len, set_cell_size
 from rich.text import Text
@@ -18,7 +19,8 @@ class Column:
     right: bool = False
 
 
-def widths(columns: Sequence[Column], total: int) -> tuple[int, ...]:
+@lru_cache(maxsize=64)
+def widths(columns: tuple[Column, ...], total: int) -> tuple[int, ...]:
     """The columns' widths on a line of ``total`` cells, one space before each."""
     spare = max(0, total - sum(column.width + 1 for column in columns))
     shares = sum(column.share for column in columns) or 1
@@ -36,22 +38,27 @@ def fitted(text: str, width: int, *, right: bool = False) -> str:
 
 def plain(text: str) -> str:
     """The text on one line, signs that a terminal would obey shown as a dot."""
+    if text.isprintable():
+        return text
     return "".join(sign if sign.isprintable() else "·" for sign in text)
 
 
 def laid(
-    columns: Sequence[Column], total: int, cells: Sequence[str], loud: Sequence[int] = ()
+    columns: tuple[Column, ...], total: int, cells: Sequence[str], loud: Sequence[int] = ()
 ) -> Text:
     """One line; the cells whose index is in ``loud`` in bold."""
-    line = Text(no_wrap=True)
-    for index, (column, width) in enumerate(zip(columns, widths(columns, total), strict=True)):
-        line.append(" ")
-        cell = fitted(cells[index], width, right=column.right)
-        line.append(cell, style="bold" if index in loud else "")
+    fit = [
+        fitted(cell, width, right=column.right)
+        for column, width, cell in zip(columns, widths(columns, total), cells, strict=True)
+    ]
+    line = Text(" " + " ".join(fit), no_wrap=True)
+    for index in loud:
+        start = sum(len(cell) + 1 for cell in fit[:index])
+        line.stylize("bold", start, start + len(fit[index]) + 1)
     return line
 
 
-def titles(columns: Sequence[Column], total: int) -> Text:
+def titles(columns: tuple[Column, ...], total: int) -> Text:
     return laid(columns, total, [column.title for column in columns])
 
 

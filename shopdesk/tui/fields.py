@@ -51,6 +51,13 @@ class Fields(Widget, can_focus=True):
         name: str
 
     @dataclass
+    class Replaced(Message):
+        """The first sign typed took the place of what was offered in a field."""
+
+        fields: "Fields"
+        name: str
+
+    @dataclass
     class Committed(Message):
         """Enter in the last field, all of them taken; keys are held."""
 
@@ -101,9 +108,10 @@ class Fields(Widget, can_focus=True):
             filled.choices = choices
             self.mark = -1
 
-    def fill(self, name: str, value: str) -> None:
+    def fill(self, name: str, value: str, *, offered: bool = False) -> None:
+        """Puts a value in a field; one that is ``offered`` gives way to the first sign typed."""
         filled = self._named(name)
-        filled.value, filled.at = value, len(value)
+        filled.value, filled.at, filled.offered = value, len(value), offered
         self._say(filled)
 
     def forget_secrets(self) -> None:
@@ -167,6 +175,10 @@ class Fields(Widget, can_focus=True):
 
     def _edit(self, key: str, sign: str | None) -> None:
         filled = self._all[self._here]
+        if filled.offered and sign is not None:
+            filled.value, filled.at = "", 0
+            self.post_message(self.Replaced(self, filled.asked.name))
+        filled.offered = False
         text, at = filled.value, filled.at
         if sign is not None:
             if len(text) < LONGEST:
@@ -208,6 +220,7 @@ class Fields(Widget, can_focus=True):
             return
         if not self._settle(self._here):
             return
+        self._all[self._here].offered = False
         name = self.here
         if name in self.pauses:
             self.hold()

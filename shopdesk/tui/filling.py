@@ -41,6 +41,7 @@ class Filled:
     value: str
     at: int
     choices: Sequence[Choice]
+    offered: bool = False  # put there from a draft: the first sign typed takes its place
 
 
 def shown(filled: Filled, room: int, here: bool) -> Text:
@@ -51,6 +52,8 @@ def shown(filled: Filled, room: int, here: bool) -> Text:
     if not here:
         name = _name_of(filled)
         return Text(fitted(f"{value}   {name}" if name else value, room))
+    if filled.offered and value:
+        return Text(fitted(value, min(room, cell_len(value))), style="reverse")
     before, behind = value[: filled.at], value[filled.at :]
     while before and cell_len(before) > room - 2:
         before = before[1:]

@@ -8,8 +8,12 @@ from textual.message import Message
 from shopdesk.tui.lines import Lines
 
 MOVES = {
-    "up": ("move", -1), "down": ("move", 1), "pageup": ("page", -1), "pagedown": ("page", 1),
-    "home": ("edge", 0), "end": ("edge", -1),
+    "up": ("move", -1),
+    "down": ("move", 1),
+    "pageup": ("page", -1),
+    "pagedown": ("page", 1),
+    "home": ("edge", 0),
+    "end": ("edge", -1),
 }
 LONGEST = 80
 

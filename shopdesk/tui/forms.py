@@ -67,8 +67,10 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
         self.candidates = Candidates()
         yield self.candidates
         yield Notice()
-        last = f"Enter {self.commit}" if not self.fields.here else (
-            f"Enter next field, in the last: {self.commit}   Up/Down choose or go"
+        last = (
+            f"Enter {self.commit}"
+            if not self.fields.here
+            else (f"Enter next field, in the last: {self.commit}   Up/Down choose or go")
         )
         keys = Keys(last)
         keys.update(Text(f" {last}\n F1 Help   Esc or F2 leave, nothing is recorded"))
@@ -117,8 +119,10 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
 
     def done(self, said: str) -> None:
         app = app_of(self)
-        values = {name: "" if name in self.fields.secrets else value
-                  for name, value in self.fields.values.items()}
+        values = {
+            name: "" if name in self.fields.secrets else value
+            for name, value in self.fields.values.items()
+        }
         self.fields.forget_secrets()
         if self.is_current:
             self.dismiss(values)

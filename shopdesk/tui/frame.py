@@ -20,11 +20,7 @@ def app_of(screen: Screen[Any]) -> "ShopApp":
 class Top(Static):
     """Where one is and who stands here; on a terminal too small, a sentence in place of all."""
 
-    DEFAULT_CSS = """
-    Top { height: 1; text-style: bold; }
-    Screen.-too-small > * { display: none; }
-    Screen.-too-small > Top { display: block; height: auto; }
-    """
+    DEFAULT_CSS = "Top { height: 1; text-style: bold; }"
 
     def __init__(self, title: str) -> None:
         super().__init__(markup=False)
@@ -41,38 +37,76 @@ class Top(Static):
         small = size.width < SMALLEST[0] or size.height < SMALLEST[1]
         self.screen.set_class(small, "-too-small")
         if small:
-            self.update(Text(
-                f"This terminal is {size.width} x {size.height}; shopdesk needs "
-                f"{SMALLEST[0]} x {SMALLEST[1]}. Make it larger: nothing typed is lost."
-            ))
+            self.update(
+                Text(
+                    f"This terminal is {size.width} x {size.height}; shopdesk needs "
+                    f"{SMALLEST[0]} x {SMALLEST[1]}. Make it larger: nothing typed is lost."
+                )
+            )
             return
         person = cast("ShopApp", self.app).person or "nobody yet: F6"
         left, right = f" {self.heading}", f"at this terminal: {person} "
         width = self.app.size.width
         room = max(1, width - len(right))
-        self.update(Text(left[: room - 1].ljust(room) + right))
+        self.update(Text(left[: room - 1].ljust(room) + right), layout=False)
 
 
-class Notice(Static):
+class Said(Static):
+    """Wrapped text as high as it is, up to ``most`` lines. The screen is laid out anew only when
+    that height changes: at every entry it would be felt."""
+
+    DEFAULT_CSS = "Said { height: 1; }"
+
+    def __init__(
+        self,
+        *,
+        most: int = 4,
+        id: str | None = None,  # noqa: A002 (Textual's own name)
+    ) -> None:
+        super().__init__(markup=False, id=id)
+        self.most = most
+        self._text = Text()
+
+    def paint(self, text: Text) -> None:
+        self._text = text
+        high = self._lines(text)
+        if self.styles.height is None or self.styles.height.value != high:
+            self.styles.height = high
+            self.update(text)
+        else:
+            self.update(text, layout=False)
+
+    def _lines(self, text: Text) -> int:
+        width = max(1, self.app.size.width)
+        lines = text.wrap(self.app.console, width) if text.plain else [text]
+        return min(self.most, max(1, len(lines)))
+
+    def on_resize(self) -> None:
+        if self._text.plain:
+            self.paint(self._text)
+
+
+class Notice(Said):
     """The last thing the shop said: an echo, a refusal, what is being waited for."""
 
-    DEFAULT_CSS = "Notice { height: auto; max-height: 4; min-height: 1; }"
-
-    def __init__(self, text: str = "") -> None:
-        super().__init__(markup=False)
-        self.said = text
+    def __init__(self) -> None:
+        super().__init__(most=4)
+        self.said = ""
         self.loud = False
+        self._working = False
 
     def say(self, text: str, *, loud: bool = False) -> None:
-        self.said, self.loud = text, loud
-        self._paint(text)
+        self.said, self.loud, self._working = text, loud, False
+        self._say(text)
 
     def working(self, on: bool) -> None:
-        self._paint("… working" if on else self.said)
+        if on != self._working:
+            self._working = on
+            self._say("… working" if on else self.said)
 
-    def _paint(self, text: str) -> None:
+    def _say(self, text: str) -> None:
         mark = "! " if self.loud and text else ""
-        self.update(Text(f" {mark}{text}", style="bold" if self.loud else ""))
+        self.paint(Text(f" {mark}{text}", style="bold" if self.loud else ""))
 
 
 class Keys(Static):

@@ -39,7 +39,9 @@ class Seen:
     def __eq__(self, other: object) -> bool:
         """The same jobs on the same day are painted the same."""
         return isinstance(other, Seen) and (self.jobs, self.found, self.today) == (
-            other.jobs, other.found, other.today
+            other.jobs,
+            other.found,
+            other.today,
         )
 
     def __hash__(self) -> int:
@@ -49,7 +51,7 @@ class Seen:
 class JobsScreen(ListScreen):
     """Keys of rows are job numbers; Enter opens the sheet."""
 
-    COLUMNS: ClassVar[Sequence[Column]] = (
+    COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("tag", 7),
         Column("model", 8, share=1),
         Column("serial", 9, share=2),
@@ -77,7 +79,12 @@ class JobsScreen(ListScreen):
     def job_row(self, job: "JobRow") -> Row:
         gas = GAS.get(job.gas_state, job.gas_state) if job.closed_at is None else ""
         cells = (
-            f"J-{job.number}", job.model, job.serial, job.customer, gas, job.stage,
+            f"J-{job.number}",
+            job.model,
+            job.serial,
+            job.customer,
+            gas,
+            job.stage,
             promised(job, self.answer.today),
         )
         loud = [4] if job.gas_state in LOUD_GAS and job.closed_at is None else []

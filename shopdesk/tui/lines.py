@@ -50,7 +50,7 @@ class Lines(ScrollView, can_focus=True):
         super().__init__(id=id)
         self._rows: Sequence[Row] = ()
         self._cursor = -1
-        self._empty = empty
+        self.empty = empty
 
     @property
     def cursor_key(self) -> Hashable | None:
@@ -90,7 +90,7 @@ class Lines(ScrollView, can_focus=True):
         width = self.size.width
         base = self.rich_style
         if index >= len(self._rows):
-            said = self._empty if index == 0 and not self._rows else ""
+            said = self.empty if index == 0 and not self._rows else ""
             return Strip([Segment(said.ljust(width)[:width], base)])
         row = self._rows[index]
         marked = index == self._cursor

@@ -36,7 +36,7 @@ class ListScreen(Screen[None]):
     HEADING: ClassVar[str] = ""
     LETTERS: ClassVar[str] = ""
     OWN_KEYS: ClassVar[str] = ""
-    COLUMNS: ClassVar[Sequence[Column]] = ()
+    COLUMNS: ClassVar[tuple[Column, ...]] = ()
     FINDS: ClassVar[str] = "tag, serial, customer or model"
     EMPTY: ClassVar[str] = " nothing here"
     BINDINGS = [
@@ -53,7 +53,7 @@ class ListScreen(Screen[None]):
         yield self.find_bar
         self.titles = Static(markup=False, classes="titles")
         yield self.titles
-        self.lines = FindLines(frozenset(self.LETTERS.lower()), empty=self.EMPTY)
+        self.lines = FindLines(frozenset(self.LETTERS.lower()), empty=" … reading")
         yield self.lines
         self.detail = Static(markup=False, classes="detail")
         yield self.detail
@@ -129,12 +129,13 @@ class ListScreen(Screen[None]):
     def repaint(self) -> None:
         if self.answer is None:
             return
+        self.lines.empty = self.EMPTY if not self.answered else " nothing found"
         self.paint_titles(self.COLUMNS)
         self.lines.show(self.rows())
         self.paint_find()
         self.paint_detail()
 
-    def paint_titles(self, columns: Sequence[Column]) -> None:
+    def paint_titles(self, columns: tuple[Column, ...]) -> None:
         self.titles.update(Text(" ").append_text(titles(columns, self.width)))
 
     def paint_find(self) -> None:
@@ -149,8 +150,10 @@ class ListScreen(Screen[None]):
             self.find_bar.update(Text(f" Find: type or scan a {self.FINDS}"))
 
     def paint_detail(self) -> None:
-        said = [Text(f" {line}", no_wrap=True, overflow="ellipsis")
-                for line in self.about(self.lines.cursor_key)]
+        said = [
+            Text(f" {line}", no_wrap=True, overflow="ellipsis")
+            for line in self.about(self.lines.cursor_key)
+        ]
         self.detail.update(Text("\n").join(said))
 
     def on_find_lines_typed(self, event: FindLines.Typed) -> None:
@@ -244,4 +247,3 @@ class ListScreen(Screen[None]):
 
         if self.is_current:
             self.shop_app.with_person(open_it)
-

@@ -15,6 +15,11 @@ from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.views import charges
 
 
+def has_advice(line: Line) -> bool:
+    """Whether there is ever something to compute for this kind of line."""
+    return isinstance(line, Regulator | Torque | Restore | Charge | Leak)
+
+
 def beside(db: Connection, sheet: Sheet, state: LineState) -> tuple[str, ...]:
     """Short sentences for the line under the cursor; empty where there is nothing to compute."""
     line = state.line

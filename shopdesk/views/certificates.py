@@ -6,96 +6,31 @@ issue takes in corrections and concessions made after the signature: it may neve
 record no longer holds.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
-from typing import Any
+from datetime import datetime
 
-from sqlalchemy import Connection, Row, func, select
+from sqlalchemy import Connection, select
 
 from shopdesk.calc import shelf
 from shopdesk.errors import BadInput
 from shopdesk.procedure import types as doc
-from shopdesk.records.tables import (
-    Calibration,
-    Concession,
-    Customer,
-    Instrument,
-    Lot,
-    Part,
-    Person,
-    Shipment,
-    StockMove,
-)
+from shopdesk.records.tables import Person
 from shopdesk.rules.answers import Answer, GasState
-from shopdesk.rules.generated import Issue
-from shopdesk.rules.sheet import LineState, Sheet, State
-from shopdesk.views import sheets
+from shopdesk.rules.sheet import Sheet, State
+from shopdesk.views import evidence, sheets
+from shopdesk.views.evidence import Conceded, FittedLot, InstrumentUsed, Signed
 from shopdesk.views.figures import (
     Defect,
     Figure,
-    Given,
     Vented,
     as_received,
     defects,
     figure,
-    labelled,
     last_charge,
-    rounds,
-    signer,
     vented,
 )
 from shopdesk.views.issues import RELEASE, SHIPMENT, Cut, as_it_stood, cut_of, released
 from shopdesk.views.sheets import SheetView
-
-
-@dataclass(frozen=True, slots=True)
-class FittedLot:
-    """Pieces of one lot that are in the unit; ``cured`` "2019Q2", "" where it has no cure date."""
-
-    part: str
-    description: str
-    position: str
-    lot: str
-    pieces: int
-    cured: str
-    use_by: date | None
-    use_by_source: str
-    certificate: str
-    entries: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class InstrumentUsed:
-    code: str
-    kind: str
-    description: str
-    due: date | None
-    certificate: str
-    entries: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Conceded:
-    """An outside reading accepted by a manager and the customer."""
-
-    label: str
-    value: str
-    reason: str
-    manager: str
-    customer: str
-    how: str
-    at: datetime
-    entries: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Signed:
-    label: str
-    name: str
-    initials: str
-    at: datetime
-    entries: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +102,7 @@ def _facts(
     db: Connection, view: SheetView, sheet: Sheet, signed: Answer, cut: Cut
 ) -> CertificateFacts:
     heading, procedure = view.heading, sheet.procedure
-    shipped = _shipment(db, heading.job_id) if cut.shipped else None
+    shipped = evidence.shipment(db, heading.job_id) if cut.shipped else None
     charge = last_charge(sheet)
     figures = _Figures(sheet)
     names = {row.initials: row.name for row in db.execute(select(Person.initials, Person.name))}
@@ -189,7 +124,7 @@ def _facts(
         carrier=shipped.carrier if shipped else "",
         received=figures.received(),
         findings=tuple(each for state in sheet.lines for each in defects(state)),
-        fitted=tuple(_fitted(db, sheet, cut.at)),
+        fitted=tuple(evidence.fitted(db, sheet, cut.at)),
         torques=figures.torques(),
         settings=figures.settings(),
         tests=figures.of("proof", doc.Reading, doc.Choice, doc.Wait),
@@ -200,9 +135,9 @@ def _facts(
         gas_state=sheet.facts.gas_state.value,
         vent=vented(sheet) if sheet.facts.gas_state is GasState.VENTED else None,
         ports=figures.of("shipment", doc.Port),
-        instruments=tuple(_instruments(db, sheet, cut.at)),
-        concessions=tuple(_concessions(db, sheet, cut)),
-        signatures=tuple(_signatures(sheet, names)),
+        instruments=tuple(evidence.instruments(db, sheet, cut.at)),
+        concessions=tuple(evidence.concessions(db, sheet, cut)),
+        signatures=tuple(evidence.signatures(sheet, names)),
         cautions=_cautions(sheet),
         event=cut.event,
         head=cut.head,
@@ -244,141 +179,6 @@ class _Figures:
             *self.of("hold", *held),
             *self.of("release", doc.Reading, doc.Choice),
         )
-
-
-def _shipment(db: Connection, job_id: int) -> Row[*tuple[Any, ...]] | None:
-    """Whom it went to and how; None while an exchange unit stands on the shop's own shelf."""
-    return db.execute(
-        select(Customer.name, Customer.code, Shipment.carrier)
-        .join(Customer, Customer.id == Shipment.customer_id)
-        .where(Shipment.job_id == job_id)
-    ).one_or_none()
-
-
-def _fitted(db: Connection, sheet: Sheet, at: datetime) -> Iterator[FittedLot]:
-    """Lots scanned on the lines that count, less what went back to the shelf."""
-    rows = {
-        (row.kit_line, row.lot): row
-        for row in db.execute(
-            select(
-                StockMove.kit_line,
-                Lot.number.label("lot"),
-                Part.description,
-                Lot.cured,
-                Lot.use_by,
-                Lot.use_by_source,
-                Lot.certificate,
-                func.sum(-StockMove.on_hand_change).label("pieces"),
-            )
-            .join(Lot, Lot.id == StockMove.lot_id)
-            .join(Part, Part.id == StockMove.part_id)
-            .where(StockMove.job_id == sheet.facts.id, StockMove.at <= at)
-            .group_by(StockMove.kit_line, Lot.id, Part.id)
-        )
-    }
-    for state in sheet.lines:
-        if not isinstance(state.line, Issue):
-            continue
-        for answer in state.given.values():
-            row = rows.get((state.line.kit, answer.answer.rpartition(" from ")[2]))
-            pieces = min(round(answer.value_si or 0), int(row.pieces)) if row else 0
-            if row and pieces > 0:
-                yield FittedLot(
-                    state.line.part,
-                    row.description,
-                    state.line.position,
-                    row.lot,
-                    pieces,
-                    row.cured,
-                    row.use_by,
-                    row.use_by_source,
-                    row.certificate,
-                    (answer.id,),
-                )
-
-
-def _instruments(db: Connection, sheet: Sheet, at: datetime) -> Iterator[InstrumentUsed]:
-    """Every instrument a reading carries, with the calibration in force at the issue."""
-    used: dict[str, list[int]] = {}
-    for state in sheet.lines:
-        for given in _shown(state):
-            for answer in given.values():
-                if answer.instrument:
-                    used.setdefault(answer.instrument, []).append(answer.id)
-    for row in db.execute(
-        select(Instrument.id, Instrument.code, Instrument.kind, Instrument.description)
-        .where(Instrument.code.in_(used))
-        .order_by(Instrument.code)
-    ).all():
-        last = db.execute(
-            select(Calibration.due, Calibration.certificate)
-            .where(Calibration.instrument_id == row.id, Calibration.passed, Calibration.at <= at)
-            .order_by(Calibration.due.desc(), Calibration.id.desc())
-            .limit(1)
-        ).one_or_none()
-        yield InstrumentUsed(
-            row.code,
-            row.kind,
-            row.description,
-            last.due.date() if last else None,
-            last.certificate if last else "",
-            tuple(sorted(used[row.code])),
-        )
-
-
-def _shown(state: LineState) -> tuple[Given, ...]:
-    """The rounds of a line that the certificate shows."""
-    gone = rounds(state)
-    if state.line.section in ("receipt", "vent", "teardown") and gone:
-        return (gone[0], gone[-1])[: len(gone)]
-    return (state.given,)
-
-
-def _concessions(db: Connection, sheet: Sheet, cut: Cut) -> Iterator[Conceded]:
-    rows = db.execute(
-        select(
-            Concession.line,
-            Concession.entry_id,
-            Concession.reason,
-            Concession.customer_name,
-            Concession.customer_how,
-            Concession.at,
-            Person.name,
-        )
-        .join(Person, Person.id == Concession.manager_id)
-        .where(Concession.job_id == sheet.facts.id)
-        .order_by(Concession.id)
-        .limit(cut.concessions)
-    ).all()
-    for row in rows:
-        state = sheet.get(row.line)
-        answer = (
-            next((a for a in state.given.values() if a.id == row.entry_id), None) if state else None
-        )
-        if state is None or answer is None:
-            continue
-        yield Conceded(
-            labelled(state.line),
-            answer.answer,
-            row.reason,
-            row.name,
-            row.customer_name,
-            row.customer_how,
-            row.at,
-            (row.entry_id,),
-        )
-
-
-def _signatures(sheet: Sheet, names: dict[str, str]) -> Iterator[Signed]:
-    for state in sheet.lines:
-        if not isinstance(state.line, doc.Signature):
-            continue
-        for given in _shown(state):
-            for answer in given.values():
-                who = signer(answer)
-                yield Signed(
-                    labelled(state.line), names.get(who, who), who, answer.at, (answer.id,)
-                )
 
 
 def _cautions(sheet: Sheet) -> tuple[str, ...]:

@@ -157,8 +157,6 @@ def extra_cents(db: Connection, job_id: int, shop: ShopRules) -> int:
     """Cost, with the shop's margin, of pieces issued to the job beyond what its quote counts."""
     job = {"job_id": job_id}
     quoted = {row.part_id: int(row.pieces) for row in db.execute(_QUOTED, job)}
-    if not quoted:
-        return 0
     issued = db.execute(_ISSUED, job)
     extra = sum(
         max(0, int(row.pieces) - quoted.get(row.part_id, 0)) * int(row.cents) for row in issued

@@ -20,7 +20,8 @@ DOUBTED = frozenset({"measure again", "read again", "set again", "pull again", "
 @dataclass(frozen=True, slots=True)
 class Figure:
     """One answered line. ``when`` is "received" or "final"; ``verdict`` "within", "outside" or
-    "none"; ``entries`` the ids of the record's entries it stands on."""
+    "none"; ``measured``: a quantity, that may have a limit; ``entries`` the ids of the record's
+    entries it stands on."""
 
     line: str
     label: str
@@ -29,6 +30,7 @@ class Figure:
     limit: str
     source: str
     verdict: str
+    measured: bool
     disposition: str
     conceded: bool
     instruments: tuple[str, ...]
@@ -102,6 +104,7 @@ def figure(sheet: Sheet, state: LineState, given: Given, when: str = "final") ->
         limit=judged.limit_text if judged else "",
         source=judged.limit_source if judged else "",
         verdict=line_verdict(line, given).value,
+        measured=any(a.value_si is not None for a in given.values()),
         disposition=said.answer if said else "",
         conceded=state.conceded and when == "final",
         instruments=tuple(dict.fromkeys(a.instrument for a in given.values() if a.instrument)),
@@ -111,7 +114,8 @@ def figure(sheet: Sheet, state: LineState, given: Given, when: str = "final") ->
 
 def labelled(line: doc.Line) -> str:
     """The line's text, with its position where it has several."""
-    return f"{line.text}, {line.position}" if line.position else line.text
+    named = not line.position or line.position.casefold() in line.text.casefold()
+    return line.text if named else f"{line.text}, {line.position}"
 
 
 def defects(state: LineState) -> tuple[Defect, ...]:
@@ -156,7 +160,7 @@ def value(sheet: Sheet, line: doc.Line, given: Given) -> str:
             return f"{line.duration.typed} asked, held {_duration(held.total_seconds())}"
         case doc.Regulator() if {"gas_temperature", "setting"} <= set(given):
             return f"{given['setting'].answer} for gas at {given['gas_temperature'].answer}"
-        case doc.Torque() if not line.snug:
+        case doc.Torque():
             return _torque(line, given)
     return " at ".join(a.answer for name, a in given.items() if name != "disposition")
 
@@ -167,6 +171,9 @@ def _duration(seconds: float) -> str:
 
 
 def _torque(line: doc.Torque, given: Given) -> str:
+    if line.snug:
+        said = given["done"].answer if "done" in given else ""
+        return "snug" if said in ("", "done") else f"snug: {said}"
     pulls = [given[f"p{n}"].answer for n in range(1, len(line.passes) + 1) if f"p{n}" in given]
     joints = f", all {line.count}" if line.count > 1 else ""
     return (pulls[-1] if pulls else "") + joints
@@ -178,8 +185,9 @@ def _survey(line: doc.Survey, given: Given) -> str:
         return ", ".join(a.answer for name, a in given.items() if name != "disposition")
     values = [a.value_si for a in given.values() if a.value_si is not None]
     low, high = (quantities.text(each, line.unit) for each in (min(values), max(values)))
+    span = low if low == high else f"{low.rpartition(' ')[0]} to {high}"
     return (
-        f"{low.rpartition(' ')[0]} to {high}, out-of-round "
+        f"{span}, out-of-round "
         f"{quantities.span_text(found.out_of_round_m, line.unit)}, taper "
         f"{quantities.span_text(found.taper_m, line.unit)}"
     )
@@ -201,7 +209,8 @@ def _pressure(sheet: Sheet, line: doc.Charge | doc.Leak, given: Given) -> str:
     now = pressures.at_reference(sheet, given)
     if now is None:
         return read
-    said = f"{read} = {reference_text(sheet, now)}"
+    said = reference_text(sheet, now)
+    said = read if read == said else f"{read} = {said}"
     start = sheet.get(line.start) if isinstance(line, doc.Leak) else None
     before = pressures.at_reference(sheet, start.given) if start is not None else None
     if isinstance(line, doc.Leak) and before is not None:

@@ -93,6 +93,8 @@ def load(
 ) -> SheetView:
     """The sheet of the job with this number. ``known``, a sheet loaded earlier, is given back as
     of ``now`` when nobody has changed the job since. Raises NotFound."""
+    if known is not None and known.heading.number != number:
+        known = None
     if known is not None and db.execute(_VERSION, {"number": number}).scalar() == _version(known):
         return _as_of(db, known, now)
     row: Row[*tuple[Any, ...]] | None = db.execute(_JOB, {"number": number}).one_or_none()
@@ -116,7 +118,7 @@ def _as_of(db: Connection, view: SheetView, now: datetime) -> SheetView:
     of_now = replace(sheet.facts, now=now)
     if sheet.stage == "parts":
         of_now = facts.with_stock(db, of_now, sheet.procedure, sheet.shop)
-    return SheetView(view.heading, replace(sheet, facts=of_now))
+    return SheetView(view.heading, sheet.with_facts(of_now))
 
 
 def with_answer(db: Connection, view: SheetView, answer: Answer, *, stock_moved: bool) -> SheetView:

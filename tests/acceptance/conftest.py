@@ -1,7 +1,11 @@
-"""The sample's shop on its opening day, on each database, with stock and one earlier visit."""
+"""The sample's shop on a Monday, on each database, with stock and one earlier visit."""
 
+import shutil
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
+from pathlib import Path
+from urllib.parse import urlsplit
 
 import pytest
 
@@ -12,8 +16,9 @@ from shopdesk.desk.sample.crew import Crew
 from shopdesk.desk.sample.plans import Plan
 from shopdesk.desk.sample.walker import Hands, Walker
 from shopdesk.desk.shop import Shop
-from shopdesk.records.engine import Record
+from shopdesk.records.engine import Record, open_record
 from shopdesk.views import sheets
+from tests.conftest import Server
 
 TODAY = date(2026, 11, 16)  # a Monday
 EARLIER = date(2024, 11, 18)
@@ -34,41 +39,70 @@ class Day:
         self.clock.until(self.clock.now + timedelta(**span))
 
 
-@pytest.fixture
-def day(record: Record) -> Day:
+@pytest.fixture(scope="session")
+def day_file(sqlite_pattern: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The shop in a SQLite file, built once, to be copied."""
+    path = tmp_path_factory.mktemp("day") / "day.db"
+    shutil.copyfile(sqlite_pattern, path)
+    _build(f"sqlite:///{path}")
+    return path
+
+
+@pytest.fixture(scope="session")
+def day_database(server: Server) -> str:
+    """The name of a PostgreSQL database with the shop, built once, to be copied."""
+    url = server.lend()
+    _build(url)
+    return urlsplit(url).path.lstrip("/")
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def day(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Day]:
     """Everything on the shelf, nobody at the terminals; K20418 was here two years ago."""
-    clock = Clock(at(EARLIER, 7))
+    if request.param == "sqlite":
+        path = tmp_path / "shop.db"
+        shutil.copyfile(request.getfixturevalue("day_file"), path)
+        url = f"sqlite:///{path}"
+    else:
+        url = request.getfixturevalue("server").new(request.getfixturevalue("day_database"))
+    record = open_record(url)
+    yield _day(record, Clock(at(TODAY, 7)))
+    record.close()
+
+
+def _day(record: Record, clock: Clock) -> Day:
     shop = Shop(record=record, clock=clock, terminal="bench-1")
+    crew = reading.read(reading.folder(), TODAY).crew
+    hands = Hands(crew.one("RT"), crew.role("counter")[0])
+    return Day(shop, clock, crew, Walker(shop, clock, crew), hands)
+
+
+def _build(url: str) -> None:
+    record = open_record(url)
+    day = _day(record, Clock(at(EARLIER, 7)))
     found = reading.read(reading.folder(), TODAY)
-    reading.put_down(shop, found, at(TODAY, 6), TODAY)
-    manager, clerk = found.crew.role("manager")[0], found.crew.role("counter")[0]
+    reading.put_down(day.shop, found, at(TODAY, 6), TODAY)
     for bottle in found.bottles:
         keeping.add_bottle(
-            shop,
-            manager.initials,
+            day.shop,
+            day.crew.role("manager")[0].initials,
             code=bottle.code,
             gas=bottle.gas,
             volume_m3=bottle.volume_m3,
             pressure_pa=bottle.pressure_pa,
             rating_pa=bottle.rating_pa,
         )
-    made = Day(
-        shop,
-        clock,
-        found.crew,
-        Walker(shop, clock, found.crew),
-        Hands(found.crew.one("RT"), clerk),
-    )
     before = (TODAY - EARLIER).days
+    clerk = day.hands.desk.initials
     for lot in found.lots:
         if lot.days_ago >= before:
-            stores.receive(shop, clerk.initials, lot.delivery)
-    visit(made, "K20418", "PA-016", "C12")
-    clock.until(at(TODAY, 7))
+            stores.receive(day.shop, clerk, lot.delivery)
+    visit(day, "K20418", "PA-016", "C12")
+    day.clock.until(at(TODAY, 7))
     for lot in found.lots:
         if lot.days_ago < before:
-            stores.receive(shop, clerk.initials, lot.delivery)
-    return made
+            stores.receive(day.shop, clerk, lot.delivery)
+    record.close()
 
 
 def visit(day: Day, serial: str, model: str, customer: str) -> int:

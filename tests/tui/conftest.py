@@ -62,28 +62,57 @@ def fill(shop: Shop) -> None:
         ("CC", "Cora Counter", "counter", "2222"),
         ("TT", "Tilo Technician", "technician", "3333"),
     ):
-        keeping.add_person(shop, "MM", initials=initials, name=name, role=role, pin=pin,
-                           badge=f"B-{initials}1", pin_cost=16)
+        keeping.add_person(
+            shop,
+            "MM",
+            initials=initials,
+            name=name,
+            role=role,
+            pin=pin,
+            badge=f"B-{initials}1",
+            pin_cost=16,
+        )
     for name in ("gas", "valve"):
         keeping.adopt_procedure(shop, "MM", (DATA / f"{name}.toml").read_text(), name=name)
     keeping.add_customer(shop, "MM", code="C01", name="Northern Ferry Yard", phone="+00 550 0101")
     keeping.add_customer(shop, "MM", code="C02", name=MARKUP_NAME, phone="+00 550 0102")
-    stores.add_supplier(shop, "MM", code="S01", name="Ring Supply", email="orders@ring.example",
-                        lead_days=6, minimum_order_cents=0)
-    stores.add_part(shop, "MM", stores.NewPart(
-        "OR-014-N90", "O-ring 12.42 x 1.78", 28, dash="014", compound="NBR", pack=25, minimum=10,
-        bin="A1-05", supplier="S01", supplier_price_cents=30,
-    ))
+    stores.add_supplier(
+        shop,
+        "MM",
+        code="S01",
+        name="Ring Supply",
+        email="orders@ring.example",
+        lead_days=6,
+        minimum_order_cents=0,
+    )
+    stores.add_part(
+        shop,
+        "MM",
+        stores.NewPart(
+            "OR-014-N90",
+            "O-ring 12.42 x 1.78",
+            28,
+            dash="014",
+            compound="NBR",
+            pack=25,
+            minimum=10,
+            bin="A1-05",
+            supplier="S01",
+            supplier_price_cents=30,
+        ),
+    )
 
 
-def take_in(shop: Shop, serial: str, *, model: str = "TV-2", customer: str = "C01",
-            complaint: str = "drips") -> int:
+def take_in(
+    shop: Shop, serial: str, *, model: str = "TV-2", customer: str = "C01", complaint: str = "drips"
+) -> int:
     core = counter.Core(serial, model, customer, complaint)
     return counter.receive_core(shop, "CC", core).heading.number
 
 
-def torn_down(shop: Shop, serial: str = "V-100", *, seat: str = "1.2 mm",
-              customer: str = "C01") -> int:
+def torn_down(
+    shop: Shop, serial: str = "V-100", *, seat: str = "1.2 mm", customer: str = "C01"
+) -> int:
     """A valve whose teardown is done; ``seat`` beyond 1.5 mm is outside its limit."""
     number = take_in(shop, serial, customer=customer)
     for line, typed in (("receipt.plate", "readable"), ("teardown.seat", seat)):
@@ -94,6 +123,27 @@ def torn_down(shop: Shop, serial: str = "V-100", *, seat: str = "1.2 mm",
 def quoted(shop: Shop, serial: str = "V-100") -> int:
     number = torn_down(shop, serial)
     office.make_quote(shop, "CC", number)
+    return number
+
+
+def rebuilt(shop: Shop, serial: str = "V-100") -> int:
+    """A valve ready to be handed over."""
+    on_shelf(shop)
+    number = quoted(shop, serial)
+    office.record_answer(
+        shop, "CC", number, approved=True, by="Ada", how="telephone", cap_cents=100_00
+    )
+    keeping.add_instrument(
+        shop, "MM", keeping.NewInstrument("G-11", "pressure gauge", "bench gauge")
+    )
+    for line, typed in (
+        ("parts.issue_seal", "L-1"),
+        ("build.seal", "done"),
+        ("proof.opens", "181 bar"),
+        ("release.released", "MM 4711"),
+        ("shipment.ports", "plugged"),
+    ):
+        entries.record_entry(shop, "TT", number, line, typed)
     return number
 
 

@@ -2,14 +2,14 @@
 
 from collections.abc import Callable
 
-from sqlalchemy import select
+from sqlalchemy import select, update
+from textual import events
 
-from shopdesk.desk import drafts
+from shopdesk.desk import drafts, keeping
 from shopdesk.desk.shop import Shop
-from shopdesk.records.tables import Customer, Job, Unit
+from shopdesk.records.tables import CoreDeposit, Customer, Job, Shipment, Unit
 from shopdesk.tui.app import ShopApp
-from shopdesk.tui.counter.take_in import TakeInScreen
-from tests.tui.conftest import MARKUP_NAME, Clock, take_in, torn_down
+from tests.tui.conftest import MARKUP_NAME, Clock, rebuilt, take_in, torn_down
 from tests.tui.driving import see, settled, type_in, until
 
 NewApp = Callable[..., ShopApp]
@@ -55,9 +55,7 @@ async def test_finding_as_you_type_and_opening_by_enter(shop: Shop, new_app: New
         await see(pilot, "what is on the floor", "V-100")
 
 
-async def test_a_search_by_customer_is_moved_through_and_ended(
-    shop: Shop, new_app: NewApp
-) -> None:
+async def test_a_search_by_customer_is_moved_through_and_ended(shop: Shop, new_app: NewApp) -> None:
     for serial in ("V-1", "V-2"):
         take_in(shop, serial)
     take_in(shop, "V-3", customer="C02")
@@ -78,7 +76,7 @@ async def test_a_scanned_tag_opens_its_sheet_from_any_list(shop: Shop, new_app: 
         for place in ("f2", "f3", "f5", "f4"):
             await pilot.press(place)
             await settled(pilot)
-            await type_in(pilot, f"J-{number}", "enter")
+            await type_in(pilot, f"J-{number}\n")
             await see(pilot, f"J-{number}  Test relief valve")
 
 
@@ -87,7 +85,7 @@ async def test_a_serial_seen_before_fills_model_and_customer(
 ) -> None:
     number = take_in(shop, "K-20418", model="EX-1", customer="C02")
     with shop.record.write() as db:
-        db.execute(Job.__table__.update().values(closed_at=clock.now, stage="done"))
+        db.execute(update(Job).values(closed_at=clock.now, stage="done"))
     clock.on(days=700)
     async with new_app().run_test(size=SIZE) as pilot:
         await settled(pilot)
@@ -128,23 +126,29 @@ async def test_a_new_core_by_number_and_by_name(shop: Shop, new_app: NewApp) -> 
     assert promised.isoformat() == "2026-04-14"
 
 
-async def test_a_whole_take_in_pasted_at_once_loses_no_key(shop: Shop, new_app: NewApp) -> None:
+async def test_a_whole_take_in_typed_at_once_loses_no_key(shop: Shop, new_app: NewApp) -> None:
     """A scanner or a paste types faster than any answer comes back."""
-    from textual import events
-
     async with new_app().run_test(size=SIZE) as pilot:
         await settled(pilot)
         await pilot.press("n")
         await see(pilot, "> Serial")
-        screen = pilot.app.screen
-        assert isinstance(screen, TakeInScreen)
-        screen.fields.post_message(events.Paste("NEW-8\nTV-2\nC01\nburst\n\n\n\n"))
+        await type_in(pilot, "NEW-8\nTV-2\nC01\nburst\n\n\n\n")
         await see(pilot, "NEW-8", "taken in")
 
 
-async def test_what_is_typed_and_not_taken_in_is_offered_back(
-    shop: Shop, new_app: NewApp
-) -> None:
+async def test_three_scans_pasted_in_a_row_are_three_scans(shop: Shop, new_app: NewApp) -> None:
+    number = take_in(shop, "V-100")
+    for code, kind in (("G-11", "pressure gauge"), ("W-02", "torque wrench")):
+        keeping.add_instrument(shop, "MM", keeping.NewInstrument(code, kind, "test instrument"))
+    app = new_app()
+    async with app.run_test(size=SIZE) as pilot:
+        await see(pilot, "V-100")
+        app.post_message(events.Paste(f"G-11\nW-02\nJ-{number}\n"))
+        await see(pilot, f"J-{number}  Test relief valve")
+        assert app.in_hand == {"pressure gauge": "G-11", "torque wrench": "W-02"}
+
+
+async def test_what_is_typed_and_not_taken_in_is_offered_back(shop: Shop, new_app: NewApp) -> None:
     async with new_app().run_test(size=SIZE) as pilot:
         await settled(pilot)
         await pilot.press("n")
@@ -158,8 +162,25 @@ async def test_what_is_typed_and_not_taken_in_is_offered_back(
         await settled(pilot)
         await pilot.press("n")
         await see(pilot, "HALF-1", "offered back")
+        await pilot.press("enter")
+        await see(pilot, "> Model")
         await pilot.press("f9")
         await until(pilot, lambda: "HALF-1" not in str(drafts.kept_places(shop)), "emptied")
+
+
+async def test_another_serial_begins_anew_where_a_draft_is_offered(
+    shop: Shop, new_app: NewApp
+) -> None:
+    drafts.keep(shop, "take in/serial", "HALF-1")
+    drafts.keep(shop, "take in/complaint", "of the other unit")
+    async with new_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await pilot.press("n")
+        await see(pilot, "HALF-1", "offered back")
+        await type_in(pilot, "NEW-9\nTV-2\nC01\n")
+        screen = await see(pilot, "NEW-9", "> Complaint")
+        assert "HALF-1" not in screen
+        assert "of the other unit" not in screen
 
 
 async def test_a_refused_take_in_keeps_the_form(shop: Shop, new_app: NewApp) -> None:
@@ -190,6 +211,48 @@ async def test_handing_over_an_unfinished_unit_is_refused_inside_the_form(
         assert db.execute(select(Job.closed_at)).scalar_one() is None
 
 
+async def test_a_finished_unit_is_handed_over_and_comes_back_with_its_past(
+    shop: Shop, clock: Clock, new_app: NewApp
+) -> None:
+    number = rebuilt(shop)
+    async with new_app().run_test(size=SIZE) as pilot:
+        await see(pilot, "to be handed over")
+        await pilot.press("h")
+        await see(pilot, f"Hand over J-{number}")
+        await type_in(pilot, "Blue Van\n\n")
+        await see(pilot, f"J-{number} has left the shop", "nothing is on the floor")
+        clock.on(days=700)
+        await pilot.press("n")
+        await see(pilot, "> Serial")
+        await type_in(pilot, "v1")
+        await see(pilot, f"J-{number}  2 Mar 26 to 2 Mar 26", "fitted: OR-014-N90 2 from L-1")
+    with shop.read() as db:
+        shipped = db.execute(select(Shipment.carrier)).scalar_one()
+    assert shipped == "Blue Van"
+
+
+async def test_an_exchange_unit_goes_out_and_its_core_is_owed(
+    shop: Shop, clock: Clock, new_app: NewApp
+) -> None:
+    rebuilt(shop)
+    with shop.record.write() as db:
+        db.execute(update(Job).values(closed_at=clock.now, stage="done"))
+        db.execute(update(Unit).values(pool=True))
+    async with new_app().run_test(size=SIZE) as pilot:
+        await see(pilot, "nothing is on the floor")
+        await pilot.press("x")
+        await see(pilot, "> Serial", "the core is owed")
+        await type_in(pilot, "V-100\nbracket\n450,00\nBlue Van\n")
+        await see(pilot, "V-100 went to C02")
+    with shop.read() as db:
+        owed = db.execute(
+            select(CoreDeposit.cents, Customer.code).join(
+                Customer, Customer.id == CoreDeposit.customer_id
+            )
+        ).one()
+    assert tuple(owed) == (45000, "C02")
+
+
 async def test_another_terminals_hiss_is_seen_within_two_seconds(
     shop: Shop, new_app: NewApp
 ) -> None:
@@ -203,9 +266,7 @@ async def test_another_terminals_hiss_is_seen_within_two_seconds(
         await see(pilot, " CHARGED ")
 
 
-async def test_a_terminal_too_small_says_so_and_loses_nothing(
-    shop: Shop, new_app: NewApp
-) -> None:
+async def test_a_terminal_too_small_says_so_and_loses_nothing(shop: Shop, new_app: NewApp) -> None:
     take_in(shop, "V-100")
     async with new_app().run_test(size=SIZE) as pilot:
         await see(pilot, "V-100")

@@ -1,4 +1,4 @@
-"""Dates as typed; the days of months and leap years are the calendar's own (Gregorian, ISO 8601)."""
+"""Dates as typed; what days there are is the Gregorian calendar's own (ISO 8601)."""
 
 from datetime import date
 

@@ -17,8 +17,9 @@ SIZE = (80, 24)
 
 async def test_ordering_what_is_short_and_receiving_it(shop: Shop, new_app: NewApp) -> None:
     number = quoted(shop)
-    office.record_answer(shop, "CC", number, approved=True, by="Ada", how="telephone",
-                         cap_cents=100_00)
+    office.record_answer(
+        shop, "CC", number, approved=True, by="Ada", how="telephone", cap_cents=100_00
+    )
     async with new_app().run_test(size=SIZE) as pilot:
         await pilot.press("f4")
         await see(pilot, "OR-014-N90", "TO ORDER")
@@ -53,8 +54,9 @@ async def test_a_part_shows_lots_use_by_and_holders_and_a_lot_is_counted(
 ) -> None:
     on_shelf(shop)
     number = quoted(shop)
-    office.record_answer(shop, "CC", number, approved=True, by="Ada", how="telephone",
-                         cap_cents=100_00)
+    office.record_answer(
+        shop, "CC", number, approved=True, by="Ada", how="telephone", cap_cents=100_00
+    )
     async with new_app().run_test(size=SIZE) as pilot:
         await pilot.press("f4")
         await settled(pilot)

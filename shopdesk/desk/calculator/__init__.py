@@ -7,7 +7,19 @@ Nothing here touches a database or a screen. A calculation has fields, a sum, an
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from shopdesk.desk.calculator import bench, bores, gas, leaks, seals, springs, stores, times, torque
+from shopdesk.desk.calculator import (
+    bench,
+    bores,
+    bottles,
+    gas,
+    leaks,
+    reliefs,
+    seals,
+    springs,
+    stores,
+    times,
+    torque,
+)
 from shopdesk.desk.calculator.forms import (
     Calculation,
     Field,
@@ -29,7 +41,19 @@ __all__ = [
     "run",
 ]
 
-_FAMILIES = (gas, leaks, torque, springs, seals, bores, bench, stores, times)
+_FAMILIES = (
+    gas,
+    bottles,
+    leaks,
+    torque,
+    springs,
+    reliefs,
+    seals,
+    bores,
+    bench,
+    stores,
+    times,
+)
 
 CALCULATIONS: Mapping[str, Calculation] = MappingProxyType(
     {each.name: each for family in _FAMILIES for each in family.CALCULATIONS}

@@ -1,9 +1,10 @@
 """What the bench and the laboratory report."""
 
-from shopdesk.calc import cleanliness
+from shopdesk.calc import bench, bore, cleanliness
 from shopdesk.desk.calculator import values
 from shopdesk.desk.calculator.forms import Calculation, Field, Found, Kind
 from shopdesk.desk.calculator.given import Given
+from shopdesk.desk.calculator.torque import length_field
 
 _PER_ML = "1 mL"
 
@@ -56,4 +57,90 @@ CLEANLINESS = Calculation(
     {"counts": "21500 2100 68"},
 )
 
-CALCULATIONS = (CLEANLINESS,)
+
+def _drops(given: Given) -> Found:
+    count, seconds, drop = given.si("drops"), given.si("in"), given.si("size")
+    flow = bench.drops_to_flow(count, seconds, drop)
+    return Found(
+        {"flow": values.quantity(flow, "mL/min")},
+        f"n v/t = {count:g} × {drop * 1e6:.5g} mL/{seconds:g} s = {flow * 60e6:.5g} mL/min",
+        "definition",
+        (
+            "A drop is what you say it is: catch 20 or more of this oil from this edge and measure "
+            "them. 0.03 to 0.1 mL is seen for oil (common practice, no source).",
+        ),
+    )
+
+
+DROPS = Calculation(
+    "drops",
+    "Flow from counted drops of a known size",
+    (
+        Field("drops", Kind.NUMBER, "How many were counted.", metavar="N"),
+        Field(
+            "in",
+            Kind.QUANTITY,
+            "In what time.",
+            unit="min",
+            units=("s", "h"),
+            metavar="TIME",
+        ),
+        Field(
+            "size", Kind.QUANTITY, "Volume of one drop, as measured.", unit="mL", metavar="VOLUME"
+        ),
+    ),
+    _drops,
+    {"drops": "12", "in": "1 min", "size": "0.05 mL"},
+)
+
+
+def _fit_leak(given: Given) -> Found:
+    drop = given.measured("drop")
+    found = bore.fit_leak(
+        given.si("diameter"),
+        given.si("clearance"),
+        drop.value_si,
+        given.si("viscosity"),
+        given.si("length"),
+    )
+    return Found(
+        {
+            "flow": values.quantity(found.concentric_m3_s, "mL/min"),
+            "flow_one_sided": values.quantity(found.eccentric_m3_s, "mL/min"),
+        },
+        f"Q = π d c³ Δp/(12 μ L), c = {values.millimetres(given.si('clearance'))}, Δp = "
+        f"{values.bar(drop.value_si)}: {found.concentric_m3_s * 60e6:.5g} mL/min; 2.5 Q lying to "
+        "one side",
+        "laminar flow in a narrow gap: Merritt, Hydraulic Control Systems (from memory)",
+        ("Clearance is radial, half the difference of the diameters; twice of it leaks 8 times.",),
+    )
+
+
+FIT_LEAK = Calculation(
+    "fit-leak",
+    "Leak past a close-fit spool or piston",
+    (
+        length_field("diameter", "Of the fit."),
+        length_field("clearance", "Radial clearance."),
+        Field(
+            "drop",
+            Kind.QUANTITY,
+            "Pressure across it.",
+            unit="Δbar",
+            units=("Δpsi",),
+            metavar="PRESSURE",
+        ),
+        Field("viscosity", Kind.VISCOSITY, "Dynamic: 30 mPa·s.", metavar="VISCOSITY"),
+        length_field("length", "Of the fit."),
+    ),
+    _fit_leak,
+    {
+        "diameter": "20 mm",
+        "clearance": "10 µm",
+        "drop": "200 bar",
+        "viscosity": "0.03 Pa·s",
+        "length": "15 mm",
+    },
+)
+
+CALCULATIONS = (CLEANLINESS, DROPS, FIT_LEAK)

@@ -25,6 +25,8 @@ class Kind(StrEnum):
     SPAN = "span"  # a time, or a plain number
     SPRING_RATE = "spring rate"  # N/mm, lbf/in
     READING = "reading"  # TIME=PRESSURE@TEMPERATURE
+    VISCOSITY = "viscosity"  # mPa·s, Pa·s
+    DAY = "day"  # in ISO form
     PRICE = "price"  # FROM=PRICE
     NUMBERS = "numbers"
     WORDS = "words"

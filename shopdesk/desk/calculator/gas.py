@@ -31,7 +31,7 @@ def volume_field(name: str, help_: str, *, required: bool = True) -> Field:
     )
 
 
-def _basis(*pressures: Pressure) -> tuple[str, ...]:
+def basis(*pressures: Pressure) -> tuple[str, ...]:
     """Said where a unit leaves open what it is counted from."""
     plain = [each for each in pressures if values.reference(each.unit)]
     if not plain:
@@ -56,7 +56,7 @@ def _charge(given: Given) -> Found:
         f"{values.bar(found.pressure_pa_abs)} abs; ideal gas: {values.bar(target.pa_abs)} × "
         f"{gas_k:.6g} K/{at_k:.6g} K = {values.bar(found.ideal_pa_abs)} abs",
         f"constant mass in a rigid volume; {SPAN}",
-        (ADVICE, *_basis(target)),
+        (ADVICE, *basis(target)),
     )
 
 
@@ -71,6 +71,36 @@ CHARGE = Calculation(
     ),
     _charge,
     {"target": "90 bar", "at": "40 C", "gas": "20 C"},
+)
+
+
+def _reference(given: Given) -> Found:
+    reading, gas_k, at_k = given.pressure("pressure"), given.si("gas"), given.si("at")
+    found = charge.at_reference(reading.pa_abs, gas_k, at_k)
+    return Found(
+        {
+            "pressure_at": reading.like(found.pressure_pa_abs),
+            "pressure_at_ideal": reading.like(found.ideal_pa_abs),
+        },
+        f"ρ({values.bar(reading.pa_abs)} abs, {values.celsius(gas_k)}) = "
+        f"{found.density_kg_m3:.5g} kg/m³; p(ρ, {values.celsius(at_k)}) = "
+        f"{values.bar(found.pressure_pa_abs)} abs; ideal gas: {values.bar(found.ideal_pa_abs)} abs",
+        f"constant mass in a rigid volume; {SPAN}",
+        basis(reading),
+    )
+
+
+REFERENCE = Calculation(
+    "reference",
+    "What a reading taken at one temperature means at another",
+    (
+        pressure_field("pressure", "The reading."),
+        temperature_field("gas", "The gas's temperature when it was taken."),
+        temperature_field("at", "The temperature it is wanted for."),
+        *SITE,
+    ),
+    _reference,
+    {"pressure": "83.1 bar", "gas": "20 C", "at": "40 C"},
 )
 
 
@@ -90,7 +120,7 @@ def _density(given: Given) -> Found:
         mass = bottle.mass(given.si("volume"), pressure.pa_abs, gas_k)
         results["mass"] = values.plain(mass, "kg")
         said += f"; m = ρ V = {mass:.5g} kg"
-    return Found(results, said, SPAN, _basis(pressure))
+    return Found(results, said, SPAN, basis(pressure))
 
 
 DENSITY = Calculation(
@@ -126,7 +156,7 @@ def _fill(given: Given) -> Found:
         (
             "The hottest case: no heat to the walls. A slow fill stays cooler and settles higher.",
             ADVICE,
-            *_basis(start, to, supply),
+            *basis(start, to, supply),
         ),
     )
 
@@ -173,7 +203,7 @@ def _rig_loss(given: Given) -> Found:
         f"ρ' = (ρ V + ρ(rig) v)/(V + v), {checks} times, V/(V + v) = {share:.5g}, rig at "
         f"{values.bar(air)} abs before each; " + ", ".join(said),
         f"mass balance (common practice, no source); {SPAN}",
-        ("The rig is vented between checks; both at one temperature.", *_basis(*seen)),
+        ("The rig is vented between checks; both at one temperature.", *basis(*seen)),
     )
 
 
@@ -195,4 +225,4 @@ RIG_LOSS = Calculation(
     },
 )  # fmt: skip
 
-CALCULATIONS = (CHARGE, DENSITY, FILL, RIG_LOSS)
+CALCULATIONS = (CHARGE, REFERENCE, DENSITY, FILL, RIG_LOSS)

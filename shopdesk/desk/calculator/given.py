@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from functools import partial
 from typing import TypeVar
 
@@ -14,7 +15,7 @@ from shopdesk.quantities import STANDARD_ATMOSPHERE_PA, Ambiguous, Measured
 
 Read = TypeVar("Read")
 
-_SCALED = {Kind.MODULUS: "Pa", Kind.SPRING_RATE: "N/m"}
+_SCALED = {Kind.MODULUS: "Pa", Kind.SPRING_RATE: "N/m", Kind.VISCOSITY: "Pa·s"}
 
 ATMOSPHERE, ALTITUDE = "atmosphere", "altitude"
 SITE = (
@@ -87,11 +88,22 @@ class Given:
     def words(self, name: str) -> str:
         return self._as(name, str)
 
+    def day(self, name: str) -> date:
+        return self._as(name, date)
+
     def timed(self, name: str) -> Timed:
         return self._as(name, Timed)
 
     def numbers(self, name: str) -> tuple[float, ...]:
         return tuple(each for each in self._as(name, tuple) if isinstance(each, float))
+
+    def many_si(self, name: str) -> tuple[float, ...]:
+        """A repeated quantity's values in SI."""
+        return tuple(each.value_si for each in self._as(name, tuple) if isinstance(each, Measured))
+
+    def first_unit(self, name: str) -> str:
+        """The unit the first entry of a repeated quantity came in."""
+        return next(each.unit for each in self._as(name, tuple) if isinstance(each, Measured))
 
     def readings(self, name: str) -> tuple[TimedReading, ...]:
         return tuple(each for each in self._as(name, tuple) if isinstance(each, TimedReading))
@@ -171,7 +183,9 @@ def _shown(field: Field, found: object, text: str) -> Value:
             per = "1/" if field.kind is Kind.RATE and found.unit else ""
             return values.plain(found.value, per + found.unit, text=written)
         case float() if field.kind is Kind.PERCENT:
-            return values.percent(found)
+            return values.plain(100.0 * found, "%", text=f"{100.0 * found:g} %")
         case float() | int():
             return values.plain(float(found), _SCALED.get(field.kind, ""), text=written)
+        case date():
+            return values.words(found.isoformat())
     return values.words(text if field.kind is Kind.TABLE else written)

@@ -5,7 +5,13 @@ from shopdesk.calc import leak
 from shopdesk.calc.leak import Leak
 from shopdesk.desk.calculator import values
 from shopdesk.desk.calculator.forms import Calculation, Field, Found, Kind, Value
-from shopdesk.desk.calculator.gas import SPAN, volume_field
+from shopdesk.desk.calculator.gas import (
+    SPAN,
+    basis,
+    pressure_field,
+    temperature_field,
+    volume_field,
+)
 from shopdesk.desk.calculator.given import SITE, Given
 from shopdesk.desk.calculator.readers import TimedReading
 from shopdesk.errors import BadInput
@@ -130,4 +136,71 @@ LEAK = Calculation(
     {"volume": "120 mL", "reading": "0 h=100.0 bara@21.0 C\n24 h=99.2 bara@20.0 C"},
 )
 
-CALCULATIONS = (LEAK,)
+
+def _service(given: Given) -> Found:
+    shipped, arrived, at_k = given.pressure("shipped"), given.pressure("arrived"), given.si("at")
+    minimum = given.pressure("minimum").pa_abs if given.has("minimum") else None
+    found = leak.in_service(
+        leak.Reading(shipped.pa_abs, given.si("shipped-gas")),
+        given.day("shipped-on"),
+        leak.Reading(arrived.pa_abs, given.si("arrived-gas")),
+        given.day("arrived-on"),
+        reference_k=at_k,
+        minimum_ref_pa_abs=minimum,
+        share=given.si("share"),
+    )
+    results = {
+        "shipped_at": shipped.like(found.shipped_pa_abs),
+        "arrived_at": shipped.like(found.arrived_pa_abs),
+        "loss": values.difference(found.loss_pa, shipped.unit),
+        "loss_per_month": values.difference(found.loss_pa_per_month, shipped.unit),
+    }
+    if minimum is not None:
+        results["interval"] = (
+            values.words("no loss shown")
+            if found.interval_days is None
+            else values.whole(found.interval_days, "d")
+        )
+    return Found(
+        results,
+        f"both at {values.celsius(at_k)}: {values.bar(found.shipped_pa_abs)} - "
+        f"{values.bar(found.arrived_pa_abs)} abs in {found.days} d = "
+        f"{found.loss_pa_per_day / 1e5:.4g} bar a day",
+        f"linear loss (common practice, no source); {SPAN}",
+        (
+            "What the gauge at the first reading and the one at the second differ by is in it.",
+            *basis(shipped, arrived),
+        ),
+    )
+
+
+SERVICE_LEAK = Calculation(
+    "service-leak",
+    "Charge lost between shipment and the next arrival, and the interval it suggests",
+    (
+        pressure_field("shipped", "The charge when it was shipped."),
+        temperature_field("shipped-gas", "The gas's temperature then."),
+        Field("shipped-on", Kind.DAY, "The day.", metavar="DATE"),
+        pressure_field("arrived", "The charge when it arrived."),
+        temperature_field("arrived-gas", "The gas's temperature then."),
+        Field("arrived-on", Kind.DAY, "The day.", metavar="DATE"),
+        temperature_field("at", "The temperature both are brought to."),
+        pressure_field("minimum", "The least it may have, for the interval.", required=False),
+        Field("share", Kind.PERCENT, "Of the time until then.", False, "100 %", metavar="PERCENT"),
+        *SITE,
+    ),
+    _service,
+    {
+        "shipped": "90 bar",
+        "shipped-gas": "21 C",
+        "shipped-on": "2024-01-15",
+        "arrived": "82 bar",
+        "arrived-gas": "17 C",
+        "arrived-on": "2026-03-14",
+        "at": "20 C",
+        "minimum": "70 bar",
+        "share": "80 %",
+    },
+)
+
+CALCULATIONS = (LEAK, SERVICE_LEAK)

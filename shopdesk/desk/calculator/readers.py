@@ -3,7 +3,7 @@
 import math
 import re
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from shopdesk import quantities
 from shopdesk.desk.calculator.forms import Field, Kind
@@ -23,6 +23,7 @@ _POUND_N = 4.4482216152605
 SPRING_RATES_N_M = {
     "n/mm": 1e3, "n/m": 1.0, "kn/m": 1e3, "lbf/in": _POUND_N / 0.0254, "lb/in": _POUND_N / 0.0254,
 }  # fmt: skip
+VISCOSITIES_PA_S = {"pa·s": 1.0, "pas": 1.0, "mpa·s": 1e-3, "mpas": 1e-3, "cp": 1e-3}
 _LOWEST_ATMOSPHERE_PA, _HIGHEST_ATMOSPHERE_PA = 20e3, 120e3
 _DATED = re.compile(r"\d{4}-\d{2}-\d{2}")
 _PER = re.compile(r"(?:/|per\b)\s*(?P<unit>.+)", re.IGNORECASE)
@@ -75,6 +76,10 @@ def entry(field: Field, text: str, atmosphere_pa: float) -> object:
             return _scaled(text, MODULI_PA, "GPa, MPa, Mpsi, ksi or psi")
         case Kind.SPRING_RATE:
             return _scaled(text, SPRING_RATES_N_M, "N/mm, N/m or lbf/in")
+        case Kind.VISCOSITY:
+            return _scaled(text, VISCOSITIES_PA_S, "mPa·s, Pa·s or cP (cSt times density)")
+        case Kind.DAY:
+            return _day(text)
         case Kind.RATE:
             return _rate(text)
         case Kind.SPAN:
@@ -223,6 +228,13 @@ def _moment(when: str) -> tuple[float, bool, bool]:
         raise BadInput(
             f"{quoted(when)} is no moment; write it as 2026-03-14T08:00, or as a time such as 24 h."
         ) from None
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise BadInput(f"{quoted(text.strip())} is no date; write it as 2026-03-14.") from None
 
 
 def _break(text: str) -> Break:

@@ -127,4 +127,50 @@ SHELF_LIFE = Calculation(
     {"compound": "NBR", "cured": "2Q2019", "standard": "ISO 2230"},
 )  # fmt: skip
 
-CALCULATIONS = (ORING, SHELF_LIFE)
+
+def _ring_size(given: Given) -> Found:
+    if given.has("dash"):
+        ring, fit, others = seals.ring(given.words("dash")), "", ""
+        unit = "in"
+    elif given.has("inside", "section"):
+        best, *rest = seals.look_up(given.si("inside"), given.si("section"))
+        ring, unit = best.ring, given.measured("inside").unit
+        fit = "within its tolerance" if best.inside_tolerance else "outside its tolerance"
+        others = ", ".join(f"-{each.ring.dash}" for each in rest)
+    else:
+        raise one_of("ring-size", "dash", "inside and section")
+    results = {
+        "dash": values.words(f"-{ring.dash}"),
+        "inside": values.quantity(ring.inside_m, unit),
+        "section": values.quantity(ring.section_m, unit),
+        "outside": values.quantity(ring.outside_m, unit),
+        "inside_tolerance": values.quantity(ring.inside_tol_m, unit),
+        "section_tolerance": values.quantity(ring.section_tol_m, unit),
+    }
+    if fit:
+        results |= {"fit": values.words(fit), "next_nearest": values.words(others)}
+    return Found(
+        results,
+        f"outside = inside + 2 sections = {values.millimetres(ring.outside_m)}",
+        f"AS568 sizes ({ring.confidence} confidence)",
+        (
+            *((ring.note,) if ring.note else ()),
+            *(("A used ring is swollen or flattened: measure a new one or the groove.",) if fit
+              else ()),
+        ),
+    )  # fmt: skip
+
+
+RING_SIZE = Calculation(
+    "ring-size",
+    "The AS568 ring of a dash number, or the one nearest to what was measured",
+    (
+        Field("dash", Kind.WORDS, "AS568 number: -214.", False, metavar="DASH"),
+        length_field("inside", "Or its inside diameter as measured", required=False),
+        length_field("section", "and its section.", required=False),
+    ),
+    _ring_size,
+    {"inside": "25.1 mm", "section": "3.55 mm"},
+)
+
+CALCULATIONS = (ORING, RING_SIZE, SHELF_LIFE)

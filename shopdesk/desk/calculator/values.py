@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from shopdesk import quantities
 from shopdesk.desk.calculator.forms import Value
 from shopdesk.errors import OutOfRange
+from shopdesk.quantities.table import PRESSURES
 from shopdesk.quantities.units import resolve
 
 _DIGITS = 12
@@ -45,6 +46,13 @@ def pressure(pa_abs: float, unit: str, atmosphere_pa: float) -> Value:
     text = quantities.text(gauge, unit, atmosphere_pa=atmosphere_pa)
     value = quantities.from_si(gauge, unit, atmosphere_pa=atmosphere_pa)
     return plain(value, unit, text=f"{text}{reference(unit)}")
+
+
+def difference(pa: float, unit: str) -> Value:
+    """A pressure difference in the unit of a pressure, whose reference drops out: barg -> bar."""
+    known = resolve(unit)
+    base = next(each for each in PRESSURES if each.pint == known.pint).name
+    return plain(pa / quantities.span_to_si(1.0, base), base, text=quantities.span_text(pa, base))
 
 
 def reference(unit: str) -> str:

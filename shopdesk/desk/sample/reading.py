@@ -252,7 +252,13 @@ def put_down(shop: Shop, found: SampleShop, begun: datetime, today: date) -> Non
 def _customers(shop: Shop, who: str, found: SampleShop) -> None:
     for row in found.customers:
         keeping.add_customer(
-            shop, who, **{name: row.text(name) for name in ("code", "name", "phone", "email", "place")}
+            shop,
+            who,
+            code=row.text("code"),
+            name=row.text("name"),
+            phone=row.text("phone"),
+            email=row.text("email"),
+            place=row.text("place"),
         )
     keeping.add_customer(shop, who, code=HOUSE, name=f"{found.name}, exchange shelf", house=True)
 

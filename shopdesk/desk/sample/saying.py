@@ -1,15 +1,37 @@
 """Words of the sample's people: conditions found, places, notes, choices."""
 
 import re
+from itertools import pairwise
 from random import Random
 
 from shopdesk.procedure import Choice, Finding, Line, Note, Photo, Port
+from shopdesk.rules import gates
 from shopdesk.rules.dispositions import AGAIN
 from shopdesk.rules.generated import SHIPS_AS
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.rules.slots import Slot
 
 HOW = ("telephone", "e-mail", "in person", "telephone, then e-mail")
+CARRIERS = (
+    "own van",
+    "collected by the skipper",
+    "Sound Freight, morning boat",
+    "collected by the engineer",
+    "Skerry Parcel",
+)
+COMPLAINTS = (
+    "loses pressure within weeks",
+    "oil weeps at the cap",
+    "creeps under load",
+    "jerks when the winch starts",
+    "soft, does not hold",
+    "routine overhaul",
+    "leaks at the rod",
+    "slow, and hot to the hand",
+    "gauge falls overnight",
+    "noise when the pump cuts in",
+)
+NO_BETTER = ("weeps again", "holds worse than before the last visit", "same noise again")
 PLACES = (
     "at 3 o'clock, 20 mm from the end",
     "at 6 o'clock",
@@ -63,7 +85,8 @@ def choice(
     if isinstance(line, Port):
         return line.leave
     if line.key == SHIPS_AS:
-        return "charged" if sheet.shop.transport.ships_charged else "vented"
+        may = gates.may_ship_as(sheet, "charged") is None
+        return "charged" if may and chance.random() < 0.9 else "vented"
     return _choice(sheet, line, slot, chance, outside)
 
 
@@ -90,7 +113,7 @@ def _disposition(slot: Slot, chance: Random) -> str:
 def misread(typed: str) -> str:
     """The same reading with its last two different neighbouring figures swapped."""
     figures = [index for index, char in enumerate(typed) if char.isdigit()]
-    for left, right in reversed(list(zip(figures, figures[1:], strict=False))):
+    for left, right in reversed(list(pairwise(figures))):
         if typed[left] != typed[right]:
             chars = list(typed)
             chars[left], chars[right] = chars[right], chars[left]

@@ -1,4 +1,4 @@
-"""What lies at hand in the sample's shop: instruments in date and range, bottles that still give."""
+"""What lies at hand in the sample's shop: instruments in date and range, bottles with gas."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -24,9 +24,7 @@ class Tool:
 
     def covers(self, value_si: float) -> bool:
         return (
-            self.low_si is None
-            or self.high_si is None
-            or self.low_si <= value_si <= self.high_si
+            self.low_si is None or self.high_si is None or self.low_si <= value_si <= self.high_si
         )
 
 

@@ -18,7 +18,7 @@ from shopdesk.procedure import (
     Torque,
 )
 from shopdesk.quantities import Dimension
-from shopdesk.rules import pressures, verdicts
+from shopdesk.rules import pressures
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.rules.slots import Slot
 
@@ -33,7 +33,13 @@ def written(value: float, unit: str, step: float) -> str:
 
 
 def quantity(
-    sheet: Sheet, state: LineState, slot: Slot, chance: Random, outside: str, shop_k: float, size: float
+    sheet: Sheet,
+    state: LineState,
+    slot: Slot,
+    chance: Random,
+    outside: str,
+    shop_k: float,
+    size: float,
 ) -> str:
     """What is typed at a quantity's slot. ``outside`` is the disposition the reading has to
     deserve, "" for a good one; ``shop_k`` the temperature of gas and unit; ``size``, 0 to 1, is
@@ -136,7 +142,9 @@ def _like(procedure: Procedure, line: Reading) -> Limit | None:
         (
             other.limit
             for other in procedure.lines
-            if isinstance(other, Reading) and other.unit == line.unit and other.limit
+            if isinstance(other, Reading)
+            and other.unit == line.unit
+            and other.limit
             and other.section == "proof"
         ),
         None,

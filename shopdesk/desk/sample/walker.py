@@ -1,6 +1,6 @@
 """The walker: answers the next open line of any sheet as the right people would, in order."""
 
-from collections.abc import Iterator
+from collections.abc import Generator
 from dataclasses import dataclass
 from random import Random
 
@@ -11,7 +11,7 @@ from shopdesk.desk.sample.clock import Clock
 from shopdesk.desk.sample.crew import Crew, Member
 from shopdesk.desk.sample.plans import Plan, draw
 from shopdesk.desk.shop import Shop
-from shopdesk.procedure import Charge, GasCharge, Prepare, Regulator, Signature, Wait
+from shopdesk.procedure import GasCharge, Prepare, Regulator, Signature, Wait
 from shopdesk.rules import charging, kits, people
 from shopdesk.rules.generated import APPROVAL, QUOTED, Issue
 from shopdesk.rules.sheet import LineState, Sheet, State
@@ -53,12 +53,17 @@ class Walker:
             self.clock.minutes(wait)
         return self.look(number)
 
-    def steps(self, number: int, hands: Hands, plan: Plan, until: str = "") -> Iterator[float]:
-        """The same, deed by deed: each value is the minutes before the next one."""
+    def steps(
+        self, number: int, hands: Hands, plan: Plan, until: str = "", *, within: str = ""
+    ) -> Generator[float, None, None]:
+        """The same, deed by deed: each value is the minutes before the next one. ``within`` ends
+        it where the cursor leaves that section."""
         view = self.look(number)
         while True:
             state = view.sheet.cursor
             if state is None or until in (state.line.section, state.line.key):
+                return
+            if within not in ("", state.line.section):
                 return
             wait = self._takes(view.sheet, state)
             yield wait
@@ -97,13 +102,25 @@ class Walker:
         if key in plan.slips and not state.past and slot.ask is Ask.QUANTITY:
             return self._slip(view, state, slot, who, typed, in_hand)
         done = entries.record_entry(
-            self.shop, who.initials, number, key, typed, slot=slot.name, confirmed=True,
+            self.shop,
+            who.initials,
+            number,
+            key,
+            typed,
+            slot=slot.name,
+            confirmed=True,
             in_hand=in_hand,
+            known=view,
         )
         return done.view
 
     def _slip(
-        self, view: SheetView, state: LineState, slot: Slot, who: Member, typed: str,
+        self,
+        view: SheetView,
+        state: LineState,
+        slot: Slot,
+        who: Member,
+        typed: str,
         in_hand: dict[str, str],
     ) -> SheetView:
         """Typed wrongly, seen at once, corrected with the reason."""
@@ -114,8 +131,14 @@ class Walker:
         )
         self.clock.minutes(1)
         return entries.correct_entry(
-            self.shop, who.initials, number, first.entry_id, typed, "figures swapped when typing",
-            confirmed=True, in_hand=in_hand,
+            self.shop,
+            who.initials,
+            number,
+            first.entry_id,
+            typed,
+            "figures swapped when typing",
+            confirmed=True,
+            in_hand=in_hand,
         ).view
 
     def _settle(self, view: SheetView, state: LineState, hands: Hands) -> SheetView | None:
@@ -177,11 +200,9 @@ class Walker:
     ) -> tuple[str, dict[str, str]]:
         number, section = sheet.facts.number, state.line.section
         warm = draw(self.seed, number, section, self.clock().date()).uniform(13, 25)
-        shop_k = 273.15 + warm + chance.uniform(-0.3, 0.3)
+        shop_k = 273.15 + warm
         if isinstance(state.line, Regulator) and slot.name == "setting":
             return self._setting(sheet, state, slot), {}
-        if (isinstance(state.line, Charge) and slot.name == "temperature") or slot.name in ("temperature", "value"):
-            shop_k = 273.15 + warm
         size = self._chance(sheet, state, "size").random()
         typed = values.quantity(sheet, state, slot, chance, outside, shop_k, size)
         kind = getattr(state.line, "instrument", "")
@@ -199,7 +220,8 @@ class Walker:
             (
                 other.given["instrument"].answer
                 for other in sheet.section(state.line.section)
-                if isinstance(other.line, Prepare) and other.line.instrument == "rig"
+                if isinstance(other.line, Prepare)
+                and other.line.instrument == "rig"
                 and "instrument" in other.given
             ),
             "",

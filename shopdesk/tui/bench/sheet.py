@@ -13,7 +13,7 @@ from shopdesk.errors import NotFound, ShopError
 from shopdesk.tui.bench.drafting import Drafting
 from shopdesk.tui.bench.entry import EntryLine
 from shopdesk.tui.bench.recording import Recording
-from shopdesk.tui.frame import Keys, Notice, Top, app_of
+from shopdesk.tui.frame import Keys, Notice, Said, Top, app_of
 from shopdesk.tui.lines import Lines
 
 if TYPE_CHECKING:
@@ -57,7 +57,6 @@ class SheetScreen(Screen[None]):
     DEFAULT_CSS = """
     SheetScreen #state { height: 1; }
     SheetScreen #rule, SheetScreen #rule2 { height: 1; }
-    SheetScreen #beside { height: auto; max-height: 8; }
     SheetScreen #entry-row { height: 1; layout: horizontal; }
     SheetScreen #mark { width: 2; }
     SheetScreen EntryLine { width: 1fr; }
@@ -81,7 +80,7 @@ class SheetScreen(Screen[None]):
         yield Static("─" * 200, id="rule", markup=False)
         yield Lines(id="lines")
         yield Static("─" * 200, id="rule2", markup=False)
-        yield Static(id="beside", markup=False)
+        yield Said(id="beside", most=8)
         yield Notice()
         with Static(id="entry-row"):
             yield Static("> ", id="mark", markup=False)
@@ -103,11 +102,13 @@ class SheetScreen(Screen[None]):
             from shopdesk.views import sheets
 
             with shop.read() as db:
-                return sheets.load(db, number, shop.clock())
+                return sheets.load(db, number, shop.clock(), known=known)
 
-        first = self.view is None
+        known, first = self.view, self.view is None
 
         def loaded(view: "SheetView") -> None:
+            if known is self.view and known is not None and view.sheet.lines is known.sheet.lines:
+                return
             self.show(view)
             if first:
                 self.go_open()
@@ -141,7 +142,8 @@ class SheetScreen(Screen[None]):
                 f" {painting.heading(view.sheet, heading.promised_on.isoformat(), late)}",
                 style="bold",
                 no_wrap=True,
-            )
+            ),
+            layout=False,
         )
         self.query_one(Lines).show(painting.rows(view.sheet))
         self.describe()
@@ -179,13 +181,17 @@ class SheetScreen(Screen[None]):
     def describe(self) -> None:
         """Cautions, what the line asks, what there is to compute for it."""
         from shopdesk.tui.bench.asking import asked
+        from shopdesk.views.advice import has_advice
 
         state, view = self.state(), self.view
         if state is None or view is None:
             return
         key, said = state.line.key, asked(view.sheet, state)
-        beside = self.query_one("#beside", Static)
-        beside.update(Text("\n".join(said)))
+        beside = self.query_one("#beside", Said)
+        beside.paint(Text("\n".join(said)))
+
+        if not has_advice(state.line):
+            return
 
         def advise(shop: "Shop") -> tuple[str, ...]:
             from shopdesk.views import advice
@@ -195,7 +201,7 @@ class SheetScreen(Screen[None]):
 
         def advised(lines: tuple[str, ...]) -> None:
             if lines and (now := self.state()) is not None and now.line.key == key:
-                beside.update(Text("\n".join([*said, *(f" {line}" for line in lines)])))
+                beside.paint(Text("\n".join([*said, *(f" {line}" for line in lines)])))
 
         app_of(self).look("advice", advise, advised)
 

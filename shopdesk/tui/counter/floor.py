@@ -26,10 +26,20 @@ class CounterScreen(JobsScreen):
     EMPTY = " nothing is on the floor; N takes in a core"
     BINDINGS = [
         Binding("n,N", "take_in", "New core", id="counter.take_in", tooltip="Take in a core"),
-        Binding("h,H", "hand_over", "Hand over", id="counter.hand_over",
-                tooltip="The unit under the cursor leaves the shop"),
-        Binding("x,X", "exchange", "Exchange", id="counter.exchange",
-                tooltip="Send an exchange unit now, the core is owed"),
+        Binding(
+            "h,H",
+            "hand_over",
+            "Hand over",
+            id="counter.hand_over",
+            tooltip="The unit under the cursor leaves the shop",
+        ),
+        Binding(
+            "x,X",
+            "exchange",
+            "Exchange",
+            id="counter.exchange",
+            tooltip="Send an exchange unit now, the core is owed",
+        ),
     ]
 
     def listed(self, shop: "Shop") -> "Sequence[JobRow]":
@@ -59,22 +69,28 @@ class CounterScreen(JobsScreen):
             counter.hand_over(shop, app.person, number, given["carrier"], given["note"])
             return f"J-{number} has left the shop; the job is closed"
 
-        self.open_form(FormScreen(
-            f"Hand over J-{number}",
-            (
-                Field("carrier", "Who takes it", hint="the carrier, or the name of who collects it",
-                      optional=True),
-                Field("note", "Note", hint="what goes with it", optional=True),
-            ),
-            deed,
-            context=(
-                f"{job.model} {job.serial}, {job.customer}",
-                f"Gas state: {GAS.get(job.gas_state, job.gas_state)}   stage: {job.stage}",
-                f"Waits for: {job.waiting_for}",
-                "Its job is closed; every line has to be done first.",
-            ),
-            commit="hand over",
-        ))
+        self.open_form(
+            FormScreen(
+                f"Hand over J-{number}",
+                (
+                    Field(
+                        "carrier",
+                        "Who takes it",
+                        hint="the carrier, or the name of who collects it",
+                        optional=True,
+                    ),
+                    Field("note", "Note", hint="what goes with it", optional=True),
+                ),
+                deed,
+                context=(
+                    f"{job.model} {job.serial}, {job.customer}",
+                    f"Gas state: {GAS.get(job.gas_state, job.gas_state)}   stage: {job.stage}",
+                    f"Waits for: {job.waiting_for}",
+                    "Its job is closed; every line has to be done first.",
+                ),
+                commit="hand over",
+            )
+        )
 
     def action_exchange(self) -> None:
         if self.is_current:
@@ -88,23 +104,38 @@ class CounterScreen(JobsScreen):
             from shopdesk.rules.shop import cents
 
             deposit = cents(given["deposit"], where="deposit")
-            office.exchange(shop, app.person, given["serial"], given["customer"],
-                            deposit_cents=deposit, carrier=given["carrier"])
+            office.exchange(
+                shop,
+                app.person,
+                given["serial"],
+                given["customer"],
+                deposit_cents=deposit,
+                carrier=given["carrier"],
+            )
             return f"{given['serial']} went to {given['customer']}; the core is owed within 30 days"
 
-        self.open_form(FormScreen(
-            "Exchange unit out: the core is owed",
-            (
-                Field("serial", "Serial", hint="of a unit on the exchange shelf"),
-                Field("customer", "Customer", choices=customers,
-                      hint="code, name, or a number below"),
-                Field("deposit", "Deposit", hint="held until the core is here, such as 450.00"),
-                Field("carrier", "Who takes it",
-                      hint="the carrier, or the name of who collects it"),
-            ),
-            deed,
-            commit="send it",
-        ))
+        self.open_form(
+            FormScreen(
+                "Exchange unit out: the core is owed",
+                (
+                    Field("serial", "Serial", hint="of a unit on the exchange shelf"),
+                    Field(
+                        "customer",
+                        "Customer",
+                        choices=customers,
+                        hint="code, name, or a number below",
+                    ),
+                    Field("deposit", "Deposit", hint="held until the core is here, such as 450.00"),
+                    Field(
+                        "carrier",
+                        "Who takes it",
+                        hint="the carrier, or the name of who collects it",
+                    ),
+                ),
+                deed,
+                commit="send it",
+            )
+        )
 
 
 def _customers(shop: "Shop") -> Any:

@@ -1,5 +1,6 @@
 """Taking in a core: the serial first, which brings back what the shop knows of the unit."""
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
@@ -31,16 +32,29 @@ KINDS = (
     Choice("exchange", "for the shop's exchange shelf"),
 )
 FIELDS = (
-    Field("serial", "Serial", free=True, complete=False,
-          hint="as on the plate; two signs bring up known units"),
+    Field(
+        "serial",
+        "Serial",
+        free=True,
+        complete=False,
+        hint="as on the plate; two signs bring up known units",
+    ),
     Field("model", "Model", hint="number, code or name; Down to choose"),
     Field("customer", "Customer", hint="code or name; Down to choose"),
     Field("complaint", "Complaint", hint="what the customer says of it, in their words"),
     Field("kind", "Kind of job", "customer", choices=KINDS, hint="who pays"),
-    Field("reference", "Their order", optional=True,
-          hint="where several units belong together; may stay empty"),
-    Field("promised", "Promised for", optional=True,
-          hint="empty for the date offered; or a date such as 14 Mar, or +10"),
+    Field(
+        "reference",
+        "Their order",
+        optional=True,
+        hint="where several units belong together; may stay empty",
+    ),
+    Field(
+        "promised",
+        "Promised for",
+        optional=True,
+        hint="empty for the date offered; or a date such as 14 Mar, or +10",
+    ),
 )
 KEEP_S = 0.25  # from a key to its draft on disk
 
@@ -53,8 +67,13 @@ class TakeInScreen(Screen[None]):
         "sheet. Leaving loses nothing: what is typed is offered back."
     )
     BINDINGS = [
-        Binding("escape", "close", "Leave", id="take_in.leave",
-                tooltip="Back to the counter; what is typed is kept"),
+        Binding(
+            "escape",
+            "close",
+            "Leave",
+            id="take_in.leave",
+            tooltip="Back to the counter; what is typed is kept",
+        ),
         Binding("f9", "empty", "Empty", id="take_in.empty", tooltip="Empty every field"),
     ]
     DEFAULT_CSS = """
@@ -114,9 +133,12 @@ class TakeInScreen(Screen[None]):
         self.fields.offer("customer", found.customers)
         for name, text in found.drafts.items():
             if name in self.fields.values:
-                self.fields.fill(name, text)
+                self.fields.fill(name, text, offered=True)
         if found.drafts:
-            self.query_one(Notice).say("offered back: typed here and not taken in; F9 empties")
+            self.query_one(Notice).say(
+                "offered back: typed here and not taken in. Enter goes on with it; another serial "
+                "begins anew; F9 empties."
+            )
         self.fields.release()
         self._paint()
 
@@ -154,9 +176,10 @@ class TakeInScreen(Screen[None]):
 
     def _knows(self, known: Known) -> None:
         self.known = known
-        self.fields.offer("serial", tuple(
-            Choice(unit.serial, f"{unit.model}  {unit.customer}") for unit in known.units
-        ))
+        self.fields.offer(
+            "serial",
+            tuple(Choice(unit.serial, f"{unit.model}  {unit.customer}") for unit in known.units),
+        )
         self._paint()
 
     def on_fields_passed(self, event: Fields.Passed) -> None:
@@ -176,11 +199,18 @@ class TakeInScreen(Screen[None]):
             for name, value in (("model", unit.model), ("customer", unit.customer_code)):
                 if not values[name]:
                     self.fields.fill(name, value)
-        missing = [name for name in ("model", "customer", "complaint")
-                   if not self.fields.values[name]]
+        missing = [
+            name for name in ("model", "customer", "complaint") if not self.fields.values[name]
+        ]
         self.fields.go(missing[0] if missing else "kind")
         self.query_one(Notice).say("")
         self.fields.release()
+
+    def on_fields_replaced(self, event: Fields.Replaced) -> None:
+        """Another unit: what was offered with the first serial is not of this one."""
+        if event.name == "serial":
+            self._clear(self.fields.values.keys() - {"serial"})
+            self.query_one(Notice).say("")
 
     def on_fields_complained(self, event: Fields.Complained) -> None:
         self.query_one(Notice).say(event.sentence, loud=True)
@@ -195,8 +225,11 @@ class TakeInScreen(Screen[None]):
             return
         self.busy = True
         values, app, commit_key = self.fields.values, app_of(self), self.commit_key
-        app.do(lambda shop: _received(shop, app.person, values, commit_key),
-               self._taken_in, self._refused)
+        app.do(
+            lambda shop: _received(shop, app.person, values, commit_key),
+            self._taken_in,
+            self._refused,
+        )
 
     def _taken_in(self, view: "SheetView") -> None:
         app, heading = app_of(self), view.heading
@@ -206,7 +239,7 @@ class TakeInScreen(Screen[None]):
         if self.is_current:
             self.app.pop_screen()
             app.open_sheet(heading.number)
-        app.call_later(app.say, said)
+            self.app.screen.call_after_refresh(app.say, said)
 
     def _refused(self, fault: ShopError) -> None:
         self.busy = False
@@ -218,11 +251,13 @@ class TakeInScreen(Screen[None]):
             self.app.pop_screen()
 
     def action_empty(self) -> None:
-        if self.busy:
-            return
-        for name in self.fields.values:
+        if not self.busy:
+            self._clear(self.fields.values.keys())
+            self.fields.go("serial")
+
+    def _clear(self, names: Iterable[str]) -> None:
+        for name in names:
             self.fields.fill(name, "customer" if name == "kind" else "")
-        self.fields.go("serial")
 
     # drafts
 
@@ -250,17 +285,19 @@ class TakeInScreen(Screen[None]):
         app.do(deed, app.quiet)
 
 
-def _received(
-    shop: "Shop", person: str, values: dict[str, str], commit_key: str
-) -> "SheetView":
+def _received(shop: "Shop", person: str, values: dict[str, str], commit_key: str) -> "SheetView":
     """Takes the core in, and drops what was kept of the form."""
     from shopdesk.desk import counter, drafts
 
     today = shop.clock().astimezone().date()
     promised = read_date(values["promised"], today) if values["promised"] else None
     core = counter.Core(
-        serial=values["serial"], model=values["model"], customer=values["customer"],
-        complaint=values["complaint"], reference=values["reference"], kind=values["kind"],
+        serial=values["serial"],
+        model=values["model"],
+        customer=values["customer"],
+        complaint=values["complaint"],
+        reference=values["reference"],
+        kind=values["kind"],
         promised_on=promised,
     )
     view = counter.receive_core(shop, person, core, commit_key=commit_key)

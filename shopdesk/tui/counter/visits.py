@@ -34,7 +34,7 @@ def as_it_left(view: "SheetView") -> Sequence[str]:
         said
         for name in AS_SHIPPED
         for state in sheet.section(name)
-        if isinstance(state.line, types.Reading | types.Charge | types.Repeat)
+        if isinstance(state.line, types.Reading | types.Charge | types.Leak | types.Repeat)
         and (said := read_of(state))
     ]
     fitted = [
@@ -58,6 +58,4 @@ def read_of(state: "LineState") -> str:
 
 
 def _answers(state: "LineState") -> str:
-    return ", ".join(
-        answer.answer for name, answer in state.given.items() if name != "disposition"
-    )
+    return ", ".join(answer.answer for name, answer in state.given.items() if name != "disposition")

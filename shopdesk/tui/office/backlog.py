@@ -44,7 +44,7 @@ class OfficeScreen(JobsScreen):
         "\n F7 Find  F8 Quotes unanswered / backlog"
     )
     EMPTY = " nothing waits"
-    COLUMNS: ClassVar[Sequence[Column]] = (
+    COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("tag", 7),
         Column("model", 7, share=1),
         Column("customer", 12, share=2),
@@ -52,7 +52,7 @@ class OfficeScreen(JobsScreen):
         Column("since", 8),
         Column("promised", 11),
     )
-    QUOTE_COLUMNS: ClassVar[Sequence[Column]] = (
+    QUOTE_COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("tag", 7),
         Column("customer to call", 20, share=3),
         Column("telephone", 14, share=1),
@@ -62,17 +62,42 @@ class OfficeScreen(JobsScreen):
     )
     BINDINGS = [
         Binding("q,Q", "quote", "Quote", id="office.quote", tooltip="Draw up the job's quote"),
-        Binding("a,A", "answer", "Answer", id="office.answer",
-                tooltip="Record the customer's answer to the quote"),
+        Binding(
+            "a,A",
+            "answer",
+            "Answer",
+            id="office.answer",
+            tooltip="Record the customer's answer to the quote",
+        ),
         Binding("p,P", "promise", "Promise", id="office.promise", tooltip="Give a new date"),
-        Binding("c,C", "concede", "Concede", id="office.concede",
-                tooltip="Accept an outside reading as it is, with manager and customer"),
-        Binding("s,S", "scrap", "Scrap", id="office.scrap",
-                tooltip="Unrepairable; the owner consents that it is scrapped"),
-        Binding("u,U", "quarantine", "Quarantine", id="office.quarantine",
-                tooltip="Unknown fluid: nothing goes on before the quarantine lines are done"),
-        Binding("f8", "quotes", "Quotes", id="office.quotes",
-                tooltip="Quotes nobody has answered, and back to the backlog"),
+        Binding(
+            "c,C",
+            "concede",
+            "Concede",
+            id="office.concede",
+            tooltip="Accept an outside reading as it is, with manager and customer",
+        ),
+        Binding(
+            "s,S",
+            "scrap",
+            "Scrap",
+            id="office.scrap",
+            tooltip="Unrepairable; the owner consents that it is scrapped",
+        ),
+        Binding(
+            "u,U",
+            "quarantine",
+            "Quarantine",
+            id="office.quarantine",
+            tooltip="Unknown fluid: nothing goes on before the quarantine lines are done",
+        ),
+        Binding(
+            "f8",
+            "quotes",
+            "Quotes",
+            id="office.quotes",
+            tooltip="Quotes nobody has answered, and back to the backlog",
+        ),
     ]
 
     def on_mount(self) -> None:
@@ -118,15 +143,27 @@ class OfficeScreen(JobsScreen):
     def job_row(self, job: "JobRow") -> Row:
         now, today = self.answer.now, self.answer.today
         waited = "" if job.closed_at else days_since(job.waiting_since, now)
-        cells = (f"J-{job.number}", job.model, job.customer, job.waiting_for, waited,
-                 promised(job, today))
+        cells = (
+            f"J-{job.number}",
+            job.model,
+            job.customer,
+            job.waiting_for,
+            waited,
+            promised(job, today),
+        )
         return Row(laid(self.COLUMNS, self.width, cells), job.number)
 
     def quote_row(self, quote: "QuoteRow") -> Row:
         from shopdesk.rules.shop import money
 
-        cells = (f"J-{quote.number}", quote.customer, quote.phone or "no telephone",
-                 money(quote.total_cents), days_since(quote.at, self.answer.now), quote.model)
+        cells = (
+            f"J-{quote.number}",
+            quote.customer,
+            quote.phone or "no telephone",
+            money(quote.total_cents),
+            days_since(quote.at, self.answer.now),
+            quote.model,
+        )
         return Row(laid(self.QUOTE_COLUMNS, self.width, cells), quote.number)
 
     def paint_find(self) -> None:

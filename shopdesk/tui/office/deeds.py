@@ -53,14 +53,20 @@ def quote(screen: "ListScreen", job: "JobRow", standing: "QuoteSeen | None") -> 
         app.with_person(lambda: screen.deed(make))
         return
     stands = f"{standing.answer} by {standing.answered_by}" if standing.answer else "not answered"
-    screen.open_form(FormScreen(
-        f"A new quote for J-{number}",
-        (),
-        make,
-        context=(head_of(job), f"A quote stands already ({stands}).", *quote_lines(standing),
-                 "A new one takes its place and needs its own answer."),
-        commit="make a new quote",
-    ))
+    screen.open_form(
+        FormScreen(
+            f"A new quote for J-{number}",
+            (),
+            make,
+            context=(
+                head_of(job),
+                f"A quote stands already ({stands}).",
+                *quote_lines(standing),
+                "A new one takes its place and needs its own answer.",
+            ),
+            commit="make a new quote",
+        )
+    )
 
 
 def answer(screen: "ListScreen", job: "JobRow", asked: "QuoteSeen | None") -> None:
@@ -80,22 +86,36 @@ def answer(screen: "ListScreen", job: "JobRow", asked: "QuoteSeen | None") -> No
 
         approved = given["answer"] == "approved"
         cap = cents(given["cap"], where="agreed up to") if approved else 0
-        office.record_answer(shop, app.person, number, approved=approved, by=given["by"],
-                             how=given["how"], cap_cents=cap)
+        office.record_answer(
+            shop,
+            app.person,
+            number,
+            approved=approved,
+            by=given["by"],
+            how=given["how"],
+            cap_cents=cap,
+        )
         return f"J-{number}: {given['answer']} by {given['by']}, {given['how']}"
 
-    screen.open_form(FormScreen(
-        f"The customer's answer to the quote of J-{number}",
-        (
-            Field("answer", "Answer", choices=(Choice("approved"), Choice("declined"))),
-            Field("by", "Who said so", hint="the person who answered for the customer"),
-            Field("how", "How", choices=HOW, free=True),
-            Field("cap", "Agreed up to", money(asked.total_cents).replace(",", ""),
-                  hint="no work goes beyond it; not asked when declined", optional=True),
-        ),
-        deed,
-        context=(head_of(job), *quote_lines(asked)),
-    ))
+    screen.open_form(
+        FormScreen(
+            f"The customer's answer to the quote of J-{number}",
+            (
+                Field("answer", "Answer", choices=(Choice("approved"), Choice("declined"))),
+                Field("by", "Who said so", hint="the person who answered for the customer"),
+                Field("how", "How", choices=HOW, free=True),
+                Field(
+                    "cap",
+                    "Agreed up to",
+                    money(asked.total_cents).replace(",", ""),
+                    hint="no work goes beyond it; not asked when declined",
+                    optional=True,
+                ),
+            ),
+            deed,
+            context=(head_of(job), *quote_lines(asked)),
+        )
+    )
 
 
 def promise(screen: "ListScreen", job: "JobRow") -> None:
@@ -109,17 +129,22 @@ def promise(screen: "ListScreen", job: "JobRow") -> None:
         office.change_promise(shop, given["manager"], number, to, given["reason"])
         return f"J-{number} is promised for {day(to, today)}; the first date stays beside it"
 
-    screen.open_form(FormScreen(
-        f"A new date for J-{number}",
-        (
-            Field("date", "Promised for", hint=EXPECTED),
-            Field("reason", "Reason", hint="what the customer is told"),
-            MANAGER,
-        ),
-        deed,
-        context=(head_of(job), f"Promised for {job.promised_on:%d %b %Y}.",
-                 f"Waits for {job.waiting_for}: {job.waiting_on or 'nobody'}."),
-    ))
+    screen.open_form(
+        FormScreen(
+            f"A new date for J-{number}",
+            (
+                Field("date", "Promised for", hint=EXPECTED),
+                Field("reason", "Reason", hint="what the customer is told"),
+                MANAGER,
+            ),
+            deed,
+            context=(
+                head_of(job),
+                f"Promised for {job.promised_on:%d %b %Y}.",
+                f"Waits for {job.waiting_for}: {job.waiting_on or 'nobody'}.",
+            ),
+        )
+    )
 
 
 def concede(screen: "ListScreen", job: "JobRow") -> None:
@@ -129,7 +154,8 @@ def concede(screen: "ListScreen", job: "JobRow") -> None:
         from shopdesk.views import sheets
 
         with shop.read() as db:
-            return sheets.load(db, number, shop.clock()).sheet.unresolved
+            sheet = sheets.load(db, number, shop.clock()).sheet
+        return tuple(state for state in sheet.lines if state.open and outside(state))
 
     screen.read(look_up, lambda lines: _concede(screen, job, lines))
 
@@ -144,32 +170,50 @@ def _concede(screen: "ListScreen", job: "JobRow", lines: "tuple[LineState, ...]"
     def deed(shop: "Shop", given: dict[str, str]) -> str:
         from shopdesk.desk import bench
 
-        bench.concede(shop, number, given["line"], given["reason"], given["manager"],
-                      given["customer"], given["how"])
+        bench.concede(
+            shop,
+            number,
+            given["line"],
+            given["reason"],
+            given["manager"],
+            given["customer"],
+            given["how"],
+        )
         return f"J-{number}: {given['line']} conceded as it is"
 
-    screen.open_form(FormScreen(
-        f"Concession on J-{number}",
-        (
-            Field("line", "Line", choices[0].code if len(choices) == 1 else "", choices=choices,
-                  hint="a line outside its limit, by number"),
-            Field("reason", "Reason", hint="why it may stay as it is"),
-            Field("customer", "Customer agreed", hint="who agreed for the customer"),
-            Field("how", "How", choices=HOW, free=True),
-            MANAGER,
-        ),
-        deed,
-        context=(head_of(job), "The reading stays on record as outside, with who accepted it."),
-    ))
+    screen.open_form(
+        FormScreen(
+            f"Concession on J-{number}",
+            (
+                Field(
+                    "line",
+                    "Line",
+                    choices[0].code if len(choices) == 1 else "",
+                    choices=choices,
+                    hint="a line outside its limit, by number",
+                ),
+                Field("reason", "Reason", hint="why it may stay as it is"),
+                Field("customer", "Customer agreed", hint="who agreed for the customer"),
+                Field("how", "How", choices=HOW, free=True),
+                MANAGER,
+            ),
+            deed,
+            context=(head_of(job), "The reading stays on record as outside, with who accepted it."),
+        )
+    )
 
 
-def outside_words(state: "LineState") -> str:
-    """The line with what was read and the limit it is outside of."""
-    read = [
+def outside(state: "LineState") -> list[str]:
+    """What was read outside its limit, with the limit."""
+    return [
         f"{a.answer} (limit {a.limit_text})" if a.limit_text else a.answer
         for a in state.given.values()
         if a.verdict.value == "outside"
     ]
+
+
+def outside_words(state: "LineState") -> str:
+    read = outside(state)
     return ": ".join([state.line.text, *read[:1]])
 
 
@@ -182,17 +226,22 @@ def scrap(screen: "ListScreen", job: "JobRow") -> None:
         office.scrap(shop, app.person, number, given["by"], given["how"], given["reason"])
         return f"J-{number} goes to scrap with {given['by']}'s consent; reserved parts went back"
 
-    screen.open_form(FormScreen(
-        f"Scrap J-{number} with the owner's consent",
-        (
-            Field("by", "Who consents", hint="the person who consented for the owner"),
-            Field("how", "How", choices=HOW, free=True),
-            Field("reason", "Reason", hint="why it cannot be repaired"),
-        ),
-        deed,
-        context=(head_of(job), "The unit leaves repair; its reserved parts go back to the shelf."),
-        commit="scrap it",
-    ))
+    screen.open_form(
+        FormScreen(
+            f"Scrap J-{number} with the owner's consent",
+            (
+                Field("by", "Who consents", hint="the person who consented for the owner"),
+                Field("how", "How", choices=HOW, free=True),
+                Field("reason", "Reason", hint="why it cannot be repaired"),
+            ),
+            deed,
+            context=(
+                head_of(job),
+                "The unit leaves repair; its reserved parts go back to the shelf.",
+            ),
+            commit="scrap it",
+        )
+    )
 
 
 def quarantine(screen: "ListScreen", job: "JobRow") -> None:
@@ -204,11 +253,15 @@ def quarantine(screen: "ListScreen", job: "JobRow") -> None:
         bench.quarantine(shop, app.person, number, given["reason"])
         return f"J-{number} is in quarantine; its quarantine lines come first"
 
-    screen.open_form(FormScreen(
-        f"Put J-{number} in quarantine",
-        (Field("reason", "Why", hint="what was found: smell, colour, where it comes from"),),
-        deed,
-        context=(head_of(job), "Nothing on the unit goes on before its quarantine lines are done."),
-        commit="quarantine it",
-    ))
-
+    screen.open_form(
+        FormScreen(
+            f"Put J-{number} in quarantine",
+            (Field("reason", "Why", hint="what was found: smell, colour, where it comes from"),),
+            deed,
+            context=(
+                head_of(job),
+                "Nothing on the unit goes on before its quarantine lines are done.",
+            ),
+            commit="quarantine it",
+        )
+    )

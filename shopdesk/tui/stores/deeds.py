@@ -19,8 +19,11 @@ def receive(app: "ShopApp", part: str) -> FormScreen:
         from shopdesk.desk import stores
 
         delivery = stores.Delivery(
-            part=given["part"], lot=given["lot"], pieces=pieces_of(given["pieces"]),
-            cured=given["cured"], certificate=given["certificate"],
+            part=given["part"],
+            lot=given["lot"],
+            pieces=pieces_of(given["pieces"]),
+            cured=given["cured"],
+            certificate=given["certificate"],
         )
         served = stores.receive(shop, app.person, delivery)
         said = f"{delivery.pieces} of {delivery.part.upper()} on the shelf, lot {delivery.lot}"
@@ -32,8 +35,9 @@ def receive(app: "ShopApp", part: str) -> FormScreen:
             Field("part", "Part", part, hint="the part number on the bag, typed or scanned"),
             Field("lot", "Lot", hint="the maker's lot number; give it one if there is none"),
             Field("pieces", "Pieces", hint="how many came, counted"),
-            Field("cured", "Cured", hint="quarter and year for rubber, such as 2Q2025",
-                  optional=True),
+            Field(
+                "cured", "Cured", hint="quarter and year for rubber, such as 2Q2025", optional=True
+            ),
             Field("certificate", "Certificate", hint="its number", optional=True),
         ),
         deed,
@@ -60,8 +64,12 @@ def count(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
         f"Count lot {lot.number} of {part}",
         (
             Field("pieces", "Pieces counted", hint="what lies in the bin, 0 for none"),
-            Field("reason", "Reason", hint="where it differs from the ledger: what happened",
-                  optional=True),
+            Field(
+                "reason",
+                "Reason",
+                hint="where it differs from the ledger: what happened",
+                optional=True,
+            ),
         ),
         deed,
         context=(f"The ledger says {lot.on_hand}. A difference is recorded with its reason.",),

@@ -41,7 +41,7 @@ class OrdersScreen(ListScreen):
     FINDS = "part or supplier"
     OWN_KEYS = "Enter order everything of this supplier   F7 Find   Esc back"
     EMPTY = " nothing has to be ordered and nothing is on its way"
-    COLUMNS: ClassVar[Sequence[Column]] = (
+    COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("part", 14, share=1),
         Column("description", 20, share=1),
         Column("pieces", 6, right=True),
@@ -57,10 +57,14 @@ class OrdersScreen(ListScreen):
 
         key = text.strip().casefold()
         with shop.read() as db:
-            due = [row for row in stores.to_order(db)
-                   if key in f"{row.part} {row.description} {row.supplier_name}".casefold()]
-            coming = [row for row in stores.purchases_open(db)
-                      if key in f"{row[3]} {row[1]}".casefold()]
+            due = [
+                row
+                for row in stores.to_order(db)
+                if key in f"{row.part} {row.description} {row.supplier_name}".casefold()
+            ]
+            coming = [
+                row for row in stores.purchases_open(db) if key in f"{row[3]} {row[1]}".casefold()
+            ]
             currency = documents.rules(db).currency
         return OrdersSeen(tuple(due), tuple(coming), currency, shop.clock().astimezone().date())
 
@@ -90,8 +94,13 @@ class OrdersScreen(ListScreen):
         number, supplier, due, part, ordered, received = row
         late = " LATE" if due < self.answer.today else ""
         came = f", {received} came" if received else ""
-        cells = (part, supplier, str(ordered), "",
-                 f"purchase {number}, due {day(due, self.answer.today)}{late}{came}")
+        cells = (
+            part,
+            supplier,
+            str(ordered),
+            "",
+            f"purchase {number}, due {day(due, self.answer.today)}{late}{came}",
+        )
         return Row(laid(self.COLUMNS, self.width, cells), ("coming", str(number), part))
 
     def about(self, key: Hashable | None) -> Sequence[str]:
@@ -116,8 +125,10 @@ class OrdersScreen(ListScreen):
             return f"purchase {number} placed with {name}: {len(wanted)} lines"
 
         total = money(sum(row.cents for row in lines), self.answer.currency)
-        context = [f"{row.pieces:>5} x {row.part:16} {row.description[:30]:30} "
-                   f"{money(row.cents):>10}" for row in lines]
+        context = [
+            f"{row.pieces:>5} x {row.part:16} {row.description[:30]:30} {money(row.cents):>10}"
+            for row in lines
+        ]
         return FormScreen(
             f"Order from {name}",
             (),

@@ -37,7 +37,7 @@ class PartScreen(ListScreen):
     FINDS = "job tag, lot or part"
     OWN_KEYS = "R Receive a delivery   K Count the lot   Enter on a job: its sheet   Esc back"
     EMPTY = " no lot on the shelf and nobody holds any"
-    COLUMNS: ClassVar[Sequence[Column]] = (
+    COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("lot", 12, share=1),
         Column("pieces", 6, right=True),
         Column("cured", 7),
@@ -47,10 +47,14 @@ class PartScreen(ListScreen):
     )
     BINDINGS = [
         Binding("escape", "close", "Back", id="part.back", tooltip="Back to where you were"),
-        Binding("r,R", "receive", "Receive", id="part.receive",
-                tooltip="Put a delivery of this part on the shelf"),
-        Binding("k,K", "count", "Count", id="part.count",
-                tooltip="Count the lot under the cursor"),
+        Binding(
+            "r,R",
+            "receive",
+            "Receive",
+            id="part.receive",
+            tooltip="Put a delivery of this part on the shelf",
+        ),
+        Binding("k,K", "count", "Count", id="part.count", tooltip="Count the lot under the cursor"),
     ]
 
     def __init__(self, number: str, lot: str = "") -> None:
@@ -88,19 +92,28 @@ class PartScreen(ListScreen):
     def _lot_row(self, lot: "LotRow") -> Row:
         over = lot.use_by is not None and lot.use_by < self.answer.today
         use_by = "no limit" if lot.use_by is None else f"{lot.use_by:%d %b %Y}"
-        cells = (lot.number, str(lot.on_hand), lot.cured, use_by + (" OVER" if over else ""),
-                 lot.certificate, lot.use_by_source)
+        cells = (
+            lot.number,
+            str(lot.on_hand),
+            lot.cured,
+            use_by + (" OVER" if over else ""),
+            lot.certificate,
+            lot.use_by_source,
+        )
         return Row(laid(self.COLUMNS, self.width, cells, [3] if over else []), ("lot", lot.number))
 
     def paint_find(self) -> None:
         super().paint_find()
         part = self.answer.part if self.answer is not None else None
         if part is not None and not self.lines.text and not self.lines.typing:
-            self.find_bar.update(Text(
-                f" {part.number}  {part.description}   bin {part.bin or 'not said'}   "
-                f"{part.on_hand} on hand, {part.available} free",
-                no_wrap=True, overflow="ellipsis",
-            ))
+            self.find_bar.update(
+                Text(
+                    f" {part.number}  {part.description}   bin {part.bin or 'not said'}   "
+                    f"{part.on_hand} on hand, {part.available} free",
+                    no_wrap=True,
+                    overflow="ellipsis",
+                )
+            )
 
     def about(self, key: Hashable | None) -> Sequence[str]:
         lot = next((lot for lot in self.answer.lots if ("lot", lot.number) == key), None)
@@ -108,8 +121,10 @@ class PartScreen(ListScreen):
             return ()
         source = f", by {lot.use_by_source}" if lot.use_by_source else ""
         until = "no storage limit" if lot.use_by is None else f"use by {lot.use_by:%d %b %Y}"
-        return (f"lot {lot.number}: {lot.on_hand} pieces, certificate {lot.certificate or 'none'}",
-                f"cured {lot.cured or 'not said'}: {until}{source}")
+        return (
+            f"lot {lot.number}: {lot.on_hand} pieces, certificate {lot.certificate or 'none'}",
+            f"cured {lot.cured or 'not said'}: {until}{source}",
+        )
 
     def chosen(self, key: Hashable) -> None:
         if isinstance(key, tuple) and key[0] == "job":

@@ -27,7 +27,7 @@ class StoresScreen(ListScreen):
     FINDS = "part, description, size, bin or lot"
     OWN_KEYS = "Enter part and its lots   F7 Find   F8 Order list   F9 Receive a delivery"
     EMPTY = " no such part"
-    COLUMNS: ClassVar[Sequence[Column]] = (
+    COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("part", 14, share=1),
         Column("description", 24, share=3),
         Column("bin", 6, share=1),
@@ -38,10 +38,16 @@ class StoresScreen(ListScreen):
         Column("least", 5, right=True),
     )
     BINDINGS = [
-        Binding("f8", "orders", "Order list", id="stores.orders",
-                tooltip="What has to be ordered, by supplier"),
-        Binding("f9", "receive", "Receive", id="stores.receive",
-                tooltip="Put a delivery on the shelf"),
+        Binding(
+            "f8",
+            "orders",
+            "Order list",
+            id="stores.orders",
+            tooltip="What has to be ordered, by supplier",
+        ),
+        Binding(
+            "f9", "receive", "Receive", id="stores.receive", tooltip="Put a delivery on the shelf"
+        ),
     ]
 
     def ask(self, shop: "Shop", text: str) -> Any:
@@ -54,8 +60,16 @@ class StoresScreen(ListScreen):
         return [Row(self._line(part), part.number) for part in self.answer]
 
     def _line(self, part: "PartRow") -> Any:
-        cells = (part.number, part.description, part.bin, str(part.on_hand), str(part.reserved),
-                 str(part.available), str(part.on_order), str(part.minimum))
+        cells = (
+            part.number,
+            part.description,
+            part.bin,
+            str(part.on_hand),
+            str(part.reserved),
+            str(part.available),
+            str(part.on_order),
+            str(part.minimum),
+        )
         return laid(self.COLUMNS, self.width, cells, [5] if part.available <= 0 else [])
 
     def about(self, key: Hashable | None) -> Sequence[str]:
@@ -67,8 +81,7 @@ class StoresScreen(ListScreen):
         return (
             f"{part.number}  {part.description}{size}",
             f"{part.on_hand} on hand, {part.reserved} held for jobs, {part.available} free, "
-            f"{part.on_order} due, {part.minimum} to be held"
-            + (": TO ORDER" if short else ""),
+            f"{part.on_order} due, {part.minimum} to be held" + (": TO ORDER" if short else ""),
         )
 
     def chosen(self, key: Hashable) -> None:

@@ -1,0 +1,259 @@
+"""Two years of the sample shop: everything that happened, in the order it happened."""
+
+import heapq
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
+from datetime import date, datetime, timedelta
+
+from shopdesk import procedure
+from shopdesk.calc import shelf
+from shopdesk.desk import keeping, office, stores
+from shopdesk.desk.sample import plans, reading, saying
+from shopdesk.desk.sample.clock import at, working_days
+from shopdesk.desk.sample.mix import CLOSED, Book
+from shopdesk.desk.sample.plans import Plan, draw
+from shopdesk.desk.sample.reading import SampleShop
+from shopdesk.desk.sample.today import open_visits
+from shopdesk.desk.sample.visits import Going, Shopfloor, Visit
+from shopdesk.errors import NotFound
+from shopdesk.procedure import Procedure
+from shopdesk.views import charges
+from shopdesk.views import stores as shelves
+
+Progress = Callable[[str, float], None]
+Life = Iterator[datetime]
+
+REVIEW_DAYS, REVIEW_FROM_DAYS, REVIEW_UNTIL_DAYS = 7, 700, 9
+BOTTLES = ((766, "N2-01"), (560, "N2-05"), (330, "N2-08"))  # what the first charges came from
+FULL_PA, BOTTLE_M3, LOW_PA = 200e5, 0.05, 30e5
+DEPOSIT_CENTS = 25000
+SEAL_AGE = 200  # days since the cure of a seal bought today
+
+
+class History:
+    """Everything that goes on at once, each at its own moments; the earliest goes next."""
+
+    def __init__(
+        self,
+        floor: Shopfloor,
+        found: SampleShop,
+        today: date,
+        by_model: Mapping[str, Procedure],
+        progress: Progress | None,
+    ) -> None:
+        self.floor, self.found, self.today, self.progress = floor, found, today, progress
+        self._by_model = by_model
+        self._minimum = {row.text("code"): row.cents("minimum_order") for row in found.suppliers}
+        self._lead = {row.text("code"): row.whole("lead_days") for row in found.suppliers}
+        self._rubber = {lot.delivery.part for lot in found.lots if lot.delivery.cured}
+        self._returned: set[str] = set()
+        self._told = -1
+        self._waiting: list[tuple[datetime, int, Life]] = []
+        self._count = 0
+        self._lots = 30000
+        self._manager = found.crew.role("manager")[0].initials
+        self._desk = found.crew.role("counter")[0].initials
+
+    def add(self, life: Life) -> None:
+        """Takes its first moment; a life without one is over."""
+        moment = next(life, None)
+        if moment is not None:
+            self._count += 1
+            heapq.heappush(self._waiting, (moment, self._count, life))
+
+    def run(self) -> None:
+        clock, begun = self.floor.clock, self.floor.clock.now
+        span = (self.floor.ends - begun).total_seconds()
+        while self._waiting:
+            moment, order, life = heapq.heappop(self._waiting)
+            clock.until(moment)
+            after = next(life, None)
+            if after is not None:
+                heapq.heappush(self._waiting, (after, order, life))
+            self._tell((clock.now - begun).total_seconds() / span)
+
+    def _tell(self, share: float) -> None:
+        percent = min(100, int(share * 100))
+        if self.progress is not None and percent != self._told:
+            self._told = percent
+            self.progress(f"{self.floor.clock.now:%B %Y}", percent / 100)
+
+    # What goes on -------------------------------------------------------------------------------
+
+    def visit(self, visit: Visit) -> Life:
+        yield from Going(self.floor, visit, self.rush).life()
+        if visit.swap is not None:
+            yield from self._exchanged(visit, visit.swap)
+
+    def _exchanged(self, visit: Visit, core: reading.Unit) -> Life:
+        """The rebuilt unit goes out from the shelf; the customer's own comes in for it, later."""
+        chance = draw(self.floor.seed, visit.serial, "exchange")
+        yield working_days(self.floor.clock.now, chance.uniform(3, 12))
+        office.exchange(
+            self.floor.shop,
+            self._desk,
+            visit.serial,
+            core.customer,
+            deposit_cents=DEPOSIT_CENTS,
+            carrier=chance.choice(saying.CARRIERS),
+        )
+        if not visit.swap_comes:
+            return
+        back = replace(
+            visit,
+            serial=core.serial,
+            customer=core.customer,
+            kind="customer",
+            complaint="core for the exchange unit",
+            opened=working_days(self.floor.clock.now, chance.uniform(6, 16)),
+            swap=None,
+        )
+        yield from Going(self.floor, back, self.rush).life()
+
+    def short(self, visit: Visit) -> Life:
+        """A visit that will wait for a part: a count found none of it fit for use."""
+        yield visit.opened
+        line, part, lots = self._rare_part(visit)
+        for lot in lots:
+            stores.count(
+                self.floor.shop, self._desk, part, lot, 0, "corroded in the bin, thrown out"
+            )
+        yield from Going(
+            self.floor, replace(visit, plan=Plan(defects=0.0, outside={line: "replace"})), self.rush
+        ).life()
+
+    def _rare_part(self, visit: Visit) -> tuple[str, str, tuple[str, ...]]:
+        """The part of the model's kit with the fewest pieces, promised to nobody and not on order,
+        with the line whose "replace" asks for it and its lots."""
+        found = []
+        doc = self._by_model[visit.model]
+        with self.floor.shop.read() as db:
+            for kit in doc.kit:
+                line = plans.kit_line(doc, kit)
+                rows = [row for row in shelves.parts(db, kit.part) if row.number == kit.part]
+                if line and rows and not rows[0].reserved and not rows[0].on_order:
+                    lots = tuple(lot.number for lot in shelves.lots_of(db, kit.part))
+                    found.append((rows[0].on_hand, line, kit.part, lots))
+        if not found:
+            raise NotFound(f"sample: no part of {visit.model} can be made short")
+        _, line, part, lots = min(found)
+        return line, part, lots
+
+    def deliveries(self) -> Life:
+        """What the file of lots says came in, each on its day."""
+        for lot in sorted(self.found.lots, key=lambda one: (-one.days_ago, one.delivery.lot)):
+            yield at(self.today - timedelta(days=lot.days_ago), 6.5)
+            stores.receive(self.floor.shop, self._desk, lot.delivery)
+
+    def bottles(self) -> Life:
+        old = [
+            reading.Bottle(days, code, "nitrogen", BOTTLE_M3, FULL_PA, FULL_PA)
+            for days, code in BOTTLES
+        ]
+        for bottle in sorted((*old, *self.found.bottles), key=lambda one: -one.days_ago):
+            yield at(self.today - timedelta(days=bottle.days_ago), 7.2)
+            keeping.add_bottle(
+                self.floor.shop,
+                self._manager,
+                code=bottle.code,
+                gas=bottle.gas,
+                volume_m3=bottle.volume_m3,
+                pressure_pa=bottle.pressure_pa,
+                rating_pa=bottle.rating_pa,
+            )
+
+    def calibrations(self, begun: datetime) -> Life:
+        """Every instrument goes out a few days before it is due, but for the overdue ones."""
+        rounds = [
+            (ends[index] - timedelta(days=4), calibrated, ends[index + 1], len(ends) - 2 - index)
+            for calibrated in self.found.instruments
+            if (ends := reading.dues(calibrated, begun, self.today))
+            for index in range(len(ends) - 1)
+        ]
+        rounds.sort(key=lambda one: (one[0], one[1].new.code))
+        for moment, calibrated, due, back in rounds:
+            yield moment.replace(hour=8)
+            keeping.record_calibration(
+                self.floor.shop,
+                self._manager,
+                calibrated.new.code,
+                due=due,
+                certificate=reading.certificate(calibrated, back),
+            )
+            self.floor.walker.forget_tools()
+
+    def reviews(self) -> Life:
+        """Once a week what runs short is bought, and an empty bottle goes back."""
+        for days in range(REVIEW_FROM_DAYS, REVIEW_UNTIL_DAYS - 1, -REVIEW_DAYS):
+            yield at(self.today - timedelta(days=days), 13)
+            with self.floor.shop.read() as db:
+                rows = shelves.to_order(db)
+            by_supplier: dict[str, list[shelves.OrderRow]] = {}
+            for row in rows:
+                by_supplier.setdefault(row.supplier, []).append(row)
+            for code, wanted in by_supplier.items():
+                if sum(row.cents for row in wanted) >= self._minimum[code]:
+                    self.add(self._bought(code, tuple((row.part, row.pieces) for row in wanted)))
+            self._return_bottles()
+
+    def _bought(
+        self, supplier: str, lines: tuple[tuple[str, int], ...], rush: bool = False
+    ) -> Life:
+        stores.order(self.floor.shop, self._desk, supplier, lines)
+        chance = draw(self.floor.seed, supplier, self.floor.clock.now)
+        lead = 2 if rush else self._lead[supplier] + chance.choice((-1, 0, 0, 1, 3))
+        yield working_days(self.floor.clock.now, max(1, lead * 5 / 7))
+        for part, pieces in lines:
+            self._lots += 7
+            stores.receive(
+                self.floor.shop,
+                self._desk,
+                stores.Delivery(
+                    part, f"L-{self._lots}", pieces, self._cured(part), f"C{self._lots - 21000}"
+                ),
+            )
+
+    def rush(self, part: str) -> Life:
+        """A part nobody has: bought by telephone, here in two days."""
+        row = next(row for row in self.found.parts if row.text("number") == part)
+        return self._bought(row.text("supplier"), ((part, max(2, row.whole("pack"))),), rush=True)
+
+    def _cured(self, part: str) -> str:
+        if part not in self._rubber:
+            return ""
+        return str(shelf.quarter_of(self.floor.clock.now.date() - timedelta(days=SEAL_AGE)))
+
+    def _return_bottles(self) -> None:
+        for _, code in BOTTLES:
+            with self.floor.shop.read() as db:
+                held = charges.bottle(db, code)
+            if held is not None and held.pressure_pa < LOW_PA and code not in self._returned:
+                self._returned.add(code)
+                keeping.return_bottle(self.floor.shop, self._manager, code)
+
+
+def lay_out(
+    floor: Shopfloor,
+    found: SampleShop,
+    today: date,
+    *,
+    closed: int = CLOSED,
+    progress: Progress | None = None,
+) -> None:
+    """Everything that happened up to today: ``closed`` visits that are over, and the open ones."""
+    by_model = {
+        doc.model: doc
+        for doc in (procedure.loads(text, name=name) for name, text in found.procedures)
+    }
+    book = Book(floor.seed, floor.ends, found.units, by_model)
+    past = book.closed(closed)
+    standing = list(open_visits(book, floor.ends))
+    history = History(floor, found, today, by_model, progress)
+    for life in (history.deliveries(), history.bottles(), history.calibrations(floor.clock.now)):
+        history.add(life)
+    history.add(history.reviews())
+    for visit in past:
+        history.add(history.visit(visit))
+    for visit in standing:
+        history.add(history.short(visit) if visit.short else history.visit(visit))
+    history.run()

@@ -1,0 +1,388 @@
+"""A whole invented shop for the desk's tests, and hands that answer its sheets."""
+
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sqlalchemy import func, select
+
+from shopdesk.desk import bench, counter, entries, keeping, office, stores
+from shopdesk.desk.entries import Recorded
+from shopdesk.desk.keeping import NewInstrument
+from shopdesk.desk.shop import Shop
+from shopdesk.errors import Refused, ShopError
+from shopdesk.procedure import Signature, Wait
+from shopdesk.records import chain
+from shopdesk.records.engine import Record
+from shopdesk.records.tables import Base, Draft, Job, Lot, Part, StockMove
+from shopdesk.rules.answers import GasState, Verdict
+from shopdesk.rules.generated import APPROVAL, QUOTED
+from shopdesk.rules.sheet import LineState, Sheet
+from shopdesk.rules.slots import Ask
+from shopdesk.views import sheets
+from shopdesk.views.sheets import SheetView
+
+DATA = Path(__file__).parent / "data"
+START = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)  # a Monday
+BAR = 1e5
+IN_HAND = {"pressure gauge": "G-01", "bore gauge": "BG-1", "torque wrench": "W-01"}
+PINS = {"MM": "1111", "NN": "1112", "CC": "2222", "TT": "3333", "UU": "4444"}
+
+# What a good unit answers, by line, or by line and slot; anything else asked as done is done.
+GOOD: Mapping[str, str] = {
+    "receipt.told": "not known",
+    "receipt.plate": "readable",
+    "vent.pressure/value": "62 bar",
+    "vent.pressure/temperature": "21 C",
+    "vent.zero": "0 bar",
+    "teardown.piston": "good",
+    "teardown.bore": "40.020 mm",
+    "teardown.depth": "4.20 mm",
+    "teardown.oil": "6 mL",
+    "teardown.photo": "core.jpg",
+    "teardown.said": "as expected",
+    "teardown.rod": "19.98 mm",
+    "parts.issue_seal": "S-OLD",
+    "parts.issue_washer": "W-1",
+    "parts.issue_piston": "P-1",
+    "parts.issue_barrel": "B-1",
+    "parts.tool_torque_wrench": "W-01",
+    "build.screw": "4.22 mm",
+    "proof.port": "plugged",
+    "proof.held": "118 bar",
+    "proof.relief": "110 bar",
+    "proof.dry": "dry",
+    "proof.leak": "0.5 mL/min",
+    "charge.bottle": "N2-1",
+    "charge.hose": "H-1",
+    "charge.rig": "R-1",
+    "charge.set/gas_temperature": "20 C",
+    "charge.set/setting": "75 bar",
+    "charge.read_back/value": "70 bar",
+    "charge.read_back/temperature": "20 C",
+    "hold.leak/value": "69.8 bar",
+    "hold.leak/temperature": "20 C",
+    "shipment.ships_as": "vented",
+    "shipment.gas_port": "capped",
+    "shipment.port": "plugged",
+    "declined.bagged": "one bag of seals",
+    "scrapped.gas_zero": "by its signed vent record",
+    "quarantined.fluid": "mineral oil, by the laboratory",
+    "quarantined.safe": "yes",
+}
+GLAND = {"GT-1": "160 in-lb", "PT-1": "2.5 Nm"}
+
+
+class Clock:
+    """A clock that stands until it is moved."""
+
+    def __init__(self, now: datetime = START) -> None:
+        self.now = now
+
+    def __call__(self) -> datetime:
+        return self.now
+
+    def on(self, **span: float) -> None:
+        self.now += timedelta(**span)
+
+
+def variant(model: str, *changes: tuple[str, str]) -> str:
+    """The gas unit's procedure as another model, with pieces of its text exchanged."""
+    text = (DATA / "gas.toml").read_text()
+    for old, new in (('model = "GT-1"', f'model = "{model}"'), *changes):
+        assert text.count(old) == 1, old
+        text = text.replace(old, new)
+    return text
+
+
+def fill(shop: Shop) -> None:
+    """People, customers, instruments, bottles, parts and two procedures."""
+    for kind in ("shop", "roads"):
+        keeping.adopt_document(shop, "", kind, (DATA / f"{kind}.toml").read_text())
+    roles = {"MM": "manager", "NN": "manager", "CC": "counter"}
+    for initials, pin in PINS.items():
+        keeping.add_person(
+            shop,
+            "MM",
+            initials=initials,
+            name=f"Invented {initials}",
+            role=roles.get(initials, "technician"),
+            pin=pin,
+            badge=f"B-{initials}1",
+            pin_cost=2**4,
+        )
+    keeping.add_customer(shop, "MM", code="C01", name="Northern Ferry Yard")
+    keeping.add_customer(shop, "MM", code="C02", name="Hill Forestry")
+    keeping.add_customer(shop, "MM", code="HOUSE", name="Dry Fork Test Shop", house=True)
+    _instruments(shop)
+    _stores(shop)
+    for name in ("gas", "plain"):
+        keeping.adopt_procedure(shop, "MM", (DATA / f"{name}.toml").read_text(), name=name)
+
+
+def _instruments(shop: Shop) -> None:
+    due, overdue = shop.clock() + timedelta(days=200), shop.clock() - timedelta(days=1)
+    for new in (
+        NewInstrument("G-01", "pressure gauge", "large", "bar", 0.0, 250 * BAR, due=due),
+        NewInstrument("G-04", "pressure gauge", "small", "bar", 0.0, 4 * BAR, due=due),
+        NewInstrument("G-99", "pressure gauge", "old", "bar", 0.0, 250 * BAR, due=overdue),
+        NewInstrument("BG-1", "bore gauge", "35 to 60 mm", "mm", 0.035, 0.060, due=due),
+        NewInstrument("W-01", "torque wrench", "2 to 60 N·m", "N·m", 2.0, 60.0, due=due),
+        NewInstrument("W-02", "torque wrench", "1 to 5 N·m", "N·m", 1.0, 5.0, due=due),
+        NewInstrument("H-1", "hose", "hose", rating_pa=300 * BAR),
+        NewInstrument("H-60", "hose", "weak hose", rating_pa=60 * BAR),
+        NewInstrument("R-1", "rig", "rig", rating_pa=200 * BAR, dead_volume_m3=5e-6),
+        NewInstrument("R-60", "rig", "weak rig", rating_pa=60 * BAR, dead_volume_m3=5e-6),
+        NewInstrument("R-0", "rig", "rig without a plate"),
+    ):
+        keeping.add_instrument(shop, "MM", new)
+    for code, gas in (("N2-1", "nitrogen"), ("N2-2", "nitrogen"), ("AR-1", "argon")):
+        keeping.add_bottle(
+            shop,
+            "MM",
+            code=code,
+            gas=gas,
+            volume_m3=0.05,
+            pressure_pa=150 * BAR,
+            rating_pa=200 * BAR,
+        )
+    keeping.return_bottle(shop, "MM", "N2-2")
+
+
+def _stores(shop: Shop) -> None:
+    stores.add_supplier(
+        shop, "MM", code="S01", name="Ring Supply", email="", lead_days=6, minimum_order_cents=0
+    )
+    for number, compound, cents in (
+        ("SEAL-N90", "NBR", 400),
+        ("SEAL-V90", "FKM", 900),
+        ("WASHER", "", 150),
+        ("PISTON", "", 12000),
+        ("BARREL", "", 30000),
+    ):
+        stores.add_part(
+            shop,
+            "MM",
+            stores.NewPart(
+                number,
+                f"test {number.lower()}",
+                cents,
+                compound=compound,
+                pack=5,
+                supplier="S01",
+                supplier_price_cents=cents,
+            ),
+        )
+    for part, lot, pieces, cured in (
+        ("SEAL-N90", "S-NEW", 20, "1Q2025"),
+        ("SEAL-N90", "S-OLD", 20, "2Q2021"),
+        ("SEAL-N90", "S-GONE", 5, "1Q2005"),
+        ("SEAL-V90", "V-1", 10, "1Q2024"),
+        ("WASHER", "W-1", 10, ""),
+        ("PISTON", "P-1", 2, ""),
+        ("BARREL", "B-1", 1, ""),
+    ):
+        stores.receive(shop, "MM", stores.Delivery(part, lot, pieces, cured))
+
+
+@dataclass
+class Floor:
+    """The shop with one job in hand, ``number``. Entries are made by ``TT`` unless said."""
+
+    shop: Shop
+    clock: Clock
+    number: int = 0
+    hands: dict[str, str] = field(default_factory=lambda: dict(IN_HAND))
+
+    # Looking -----------------------------------------------------------------------------------
+
+    def look(self, number: int | None = None) -> SheetView:
+        with self.shop.read() as db:
+            return sheets.load(db, number or self.number, self.clock())
+
+    @property
+    def sheet(self) -> Sheet:
+        return self.look().sheet
+
+    @property
+    def stage(self) -> str:
+        return self.sheet.stage
+
+    @property
+    def gas(self) -> GasState:
+        return self.sheet.facts.gas_state
+
+    def state(self, key: str) -> LineState:
+        found = self.sheet.get(key)
+        assert found is not None, key
+        return found
+
+    def entry(self, key: str, slot: str | None = None) -> int:
+        """The id of the counted answer of a line."""
+        given = self.state(key).given
+        return given[slot or next(iter(given))].id
+
+    def value(self, column: Any, *where: Any) -> Any:
+        with self.shop.read() as db:
+            return db.execute(select(column).where(*where)).scalar()
+
+    def shelf(self, part: str) -> tuple[int, int]:
+        """On hand and reserved."""
+        with self.shop.read() as db:
+            row = db.execute(select(Part.on_hand, Part.reserved).where(Part.number == part)).one()
+        return int(row[0]), int(row[1])
+
+    def written(self) -> dict[str, object]:
+        """How much stands in every table but drafts, and the figures that may be changed."""
+        with self.shop.read() as db:
+            counts: dict[str, object] = {
+                table.name: db.execute(select(func.count()).select_from(table)).scalar()
+                for table in Base.metadata.sorted_tables
+                if table.name != Draft.__tablename__
+            }
+            for column in (Job.version, Job.road, Job.gas_state, Part.on_hand, Part.reserved):
+                rows = db.execute(select(column).order_by(column.class_.id)).scalars().all()
+                counts[str(column)] = list(rows)
+        return counts
+
+    # Doing -------------------------------------------------------------------------------------
+
+    def take_in(self, model: str = "GT-1", serial: str = "K-1", **core: Any) -> int:
+        given = {"customer": "C01", "complaint": "sags overnight", **core}
+        view = counter.receive_core(self.shop, "CC", counter.Core(serial, model, **given))
+        self.number = view.heading.number
+        return self.number
+
+    def say(self, key: str, *typed: str, who: str = "TT", **options: Any) -> Recorded:
+        """Answers the line's next slots with each of ``typed``; gives back the last."""
+        given = {"in_hand": self.hands, **options}
+        for text in typed:
+            done = entries.record_entry(self.shop, who, self.number, key, text, **given)
+        return done
+
+    def correct(
+        self, key: str, typed: str, why: str = "misread", slot: str | None = None, who: str = "TT",
+        **options: Any,
+    ) -> Recorded:
+        given = {"in_hand": self.hands, **options}
+        return entries.correct_entry(
+            self.shop, who, self.number, self.entry(key, slot), typed, why, **given
+        )
+
+    def sign(self, key: str, who: str, *, at: str = "TT") -> Recorded:
+        return self.say(key, f"{who} {PINS[who]}", who=at)
+
+    def concede(self, key: str, signed: str = "MM 1111") -> SheetView:
+        return bench.concede(
+            self.shop, self.number, key, "fit for a season", signed, "Ole Yard", "by telephone"
+        )
+
+    def hiss(self, who: str = "TT") -> SheetView:
+        return bench.report_hiss(self.shop, who, self.number, "at the first turn")
+
+    def quote(self) -> SheetView:
+        return office.make_quote(self.shop, "CC", self.number)
+
+    def answer(self, approved: bool = True, cap_cents: int | None = None) -> SheetView:
+        quote = self.sheet.facts.quote
+        cap = (quote.total_cents if quote else 0) if cap_cents is None else cap_cents
+        return office.record_answer(
+            self.shop, "CC", self.number, approved=approved, by="Ole Yard", how="telephone",
+            cap_cents=cap,
+        )
+
+    def go(self, until: str, **answers: str) -> SheetView:
+        """Answers as a good unit does, in order, up to a section, a line, or "done". Keywords
+        say otherwise for a line, with ``__`` for the dot."""
+        told = {**GOOD, **{key.replace("__", "."): text for key, text in answers.items()}}
+        view = self.look()
+        while view.sheet.cursor is not None:
+            state = view.sheet.cursor
+            if until in (state.line.section, state.line.key):
+                return view
+            view = self._next(state, told)
+        assert until == "done", f"nothing is open, {until} was not reached"
+        return view
+
+    def _next(self, state: LineState, told: Mapping[str, str]) -> SheetView:
+        key, slot = state.line.key, state.next_slot
+        assert slot is not None, f"{key} stands outside its limit"
+        if key == QUOTED:
+            return self.quote()
+        if key == APPROVAL:
+            return self.answer()
+        if isinstance(state.line, Wait) and slot.name == "ended":
+            self.clock.on(seconds=state.line.duration.value_si)
+        return self.say(key, self._good(state, told), confirmed=True).view
+
+    def _good(self, state: LineState, told: Mapping[str, str]) -> str:
+        key, slot = state.line.key, state.next_slot
+        assert slot is not None
+        if slot.ask is Ask.SIGN:
+            assert isinstance(state.line, Signature)
+            who = "UU" if state.line.witness else state.line.role and "MM" or "TT"
+            return told.get(key, f"{who} {PINS[who]}")
+        found = told.get(f"{key}/{slot.name}", told.get(key))
+        if found is None and key == "build.gland":
+            return GLAND["PT-1" if self.sheet.procedure.model == "PT-1" else "GT-1"]
+        if found is None:
+            assert slot.ask is Ask.DONE, f"nothing is known to answer {key}/{slot.name}"
+            return ""
+        return found
+
+    # Not doing ---------------------------------------------------------------------------------
+
+    @contextmanager
+    def refused(
+        self,
+        *missing: str,
+        says: str = "",
+        whose: str = "",
+        kind: type[ShopError] = Refused,
+    ) -> Iterator[None]:
+        """What is tried inside is refused, names these lines and whose move it is, and leaves
+        nothing written."""
+        before = self.written()
+        with pytest.raises(kind) as caught:
+            yield
+        fault = caught.value
+        assert says.casefold() in str(fault).casefold(), str(fault)
+        if isinstance(fault, Refused):
+            assert set(missing) <= set(fault.missing), (fault.missing, str(fault))
+            assert whose in fault.whose_move, (fault.whose_move, str(fault))
+        assert "\n" not in str(fault)
+        assert self.written() == before
+
+
+def reconcile(floor: Floor) -> None:
+    """Parts, lots and ledger agree, nothing is promised twice, and the chain is whole."""
+    with floor.shop.read() as db:
+        for part in db.execute(select(Part.id, Part.on_hand, Part.reserved)).all():
+            of_part = StockMove.part_id == part.id
+            sums = db.execute(
+                select(
+                    func.coalesce(func.sum(StockMove.on_hand_change), 0),
+                    func.coalesce(func.sum(StockMove.reserved_change), 0),
+                ).where(of_part)
+            ).one()
+            lots = db.execute(
+                select(func.coalesce(func.sum(Lot.on_hand), 0)).where(Lot.part_id == part.id)
+            ).scalar()
+            assert (part.on_hand, part.reserved) == tuple(sums)
+            assert part.on_hand == lots
+        assert chain.verify(db).broken is None
+
+
+def within(recorded: Recorded) -> bool:
+    return recorded.verdict is Verdict.WITHIN
+
+
+def opened(record: Record, clock: Clock) -> Shop:
+    return Shop(record, clock, "bench-1")
+
+
+NewFloor = Callable[..., Floor]
