@@ -110,8 +110,11 @@ def _quantity(
         tool = instruments.for_reading(
             deed.db, view.heading.job_id, kind, in_hand, measured.value_si, slot.unit, deed.now
         )
+    plan = view.sheet.procedure.charge
     if isinstance(line, Regulator) and slot.name == "setting":
         _setting(deed, view, measured.value_si)
+    elif isinstance(line, Regulator) and plan is not None:
+        charging.advise(plan, view.sheet.shop, measured.value_si, ())  # raises out of range
     return Given(
         text,
         quantities.text(measured.value_si, slot.unit),

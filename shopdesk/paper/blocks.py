@@ -1,6 +1,5 @@
 """A paper's content before it is drawn: the same blocks become PDF and plain text."""
 
-import textwrap
 import unicodedata
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
@@ -104,22 +103,30 @@ def shared_out(shares: Sequence[float], least: Sequence[float], room: float) -> 
 
 def wrapped(text: str, columns: int) -> list[str]:
     """Lines of at most this many columns, a wide character counting two; [""] for nothing."""
-    lines: list[str] = []
-    for line in textwrap.wrap(visible(text), columns) or [""]:
-        while width(line) > columns:
-            cut = _fitting(line, columns)
-            lines.append(line[:cut])
-            line = line[cut:]
-        lines.append(line)
+    return broken(visible(text), columns, width)
+
+
+def broken(text: str, room: float, measure: Callable[[str], float]) -> list[str]:
+    """The text broken at spaces, or inside a word that is too long, so that no line measures more
+    than ``room``, unless one character does."""
+    lines = [""]
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines[-1] else word
+        if measure(longer) <= room:
+            lines[-1] = longer
+            continue
+        lines += [""] if lines[-1] else []
+        lines[-1] = word
+        while measure(lines[-1]) > room and len(lines[-1]) > 1:
+            cut = _fitting(lines[-1], room, measure)
+            lines[-1:] = [lines[-1][:cut], lines[-1][cut:]]
     return lines
 
 
-def _fitting(line: str, columns: int) -> int:
-    """How many characters of the line stand in these columns, at least one."""
-    for n in range(len(line), 1, -1):
-        if width(line[:n]) <= columns:
-            return n
-    return 1
+def _fitting(word: str, room: float, measure: Callable[[str], float]) -> int:
+    """How many of the word's letters stand in the room, at least one."""
+    fits = (n for n in range(len(word) - 1, 1, -1) if measure(word[:n]) <= room)
+    return next(fits, 1)
 
 
 def width(text: str) -> int:

@@ -196,7 +196,10 @@ def _findings(facts: CertificateFacts) -> Block | None:
     good = [each for each in facts.findings if each.condition == "good"]
     rows = [(each.part, _found(each), _decided(each), numbers(each.entries)) for each in bad]
     if good:
-        parts = ", ".join(f"{each.part} {numbers(each.entries)}" for each in good)
+        parts = ", ".join(
+            f"{each.part}{' at the end' if each.when == 'final' else ''} {numbers(each.entries)}"
+            for each in good
+        )
         rows.append(("Good", parts, "", ""))
     heads = ("Inspection", "Found", "Decided", "Entries")
     return Table(heads, (27, 74, 20, 12), tuple(rows))

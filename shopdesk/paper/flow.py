@@ -8,7 +8,7 @@ from shopdesk.paper.press import MARGIN_MM, Press
 Drawn = Callable[[Press], float]
 Footed = Callable[[Press, int, int], None]
 
-SIZES = (8.5, 8.0, 7.5, 7.0, 6.5)
+SIZES = (8.5, 8.0, 7.5, 7.0, 6.5, 6.25, 6.0)
 """Type sizes tried, largest first: the largest on the fewest pages is taken."""
 
 _GAP, _ABREAST = 1.6, 5.0

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from shopdesk.errors import ShopError
 from shopdesk.paper import barcode
-from shopdesk.paper.blocks import code_point, visible
+from shopdesk.paper.blocks import broken, code_point, visible
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -78,27 +78,8 @@ class Press:
         """The text broken at spaces, or inside a word that is too long, to this width."""
         key = (text, width, self._points, self._style)
         if key not in self._broken:
-            self._broken[key] = tuple(self._break(self.legible(text), width))
+            self._broken[key] = tuple(broken(self.legible(text), width, self.width))
         return self._broken[key]
-
-    def _break(self, text: str, width: float) -> list[str]:
-        lines = [""]
-        for word in text.split():
-            longer = f"{lines[-1]} {word}" if lines[-1] else word
-            if self.width(longer) <= width:
-                lines[-1] = longer
-                continue
-            lines += [word] if lines[-1] else []
-            lines[-1] = word
-            while self.width(lines[-1]) > width and len(lines[-1]) > 1:
-                cut = self._fitting(lines[-1], width)
-                lines[-1:] = [lines[-1][:cut], lines[-1][cut:]]
-        return lines
-
-    def _fitting(self, word: str, width: float) -> int:
-        """How many of the word's letters stand in this width, at least one."""
-        fits = (n for n in range(len(word) - 1, 1, -1) if self.width(word[:n]) <= width)
-        return next(fits, 1)
 
     def put(self, x: float, y: float, text: str) -> None:
         """One line of text, the top of its line at ``y``."""

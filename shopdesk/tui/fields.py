@@ -66,7 +66,10 @@ class Fields(Widget, can_focus=True):
     def __init__(self, fields: Sequence[Field], *, pauses: frozenset[str] = frozenset()) -> None:
         super().__init__()
         self.pauses = pauses
-        self._all = [Filled(f, f.value, len(f.value), tuple(f.choices)) for f in fields]
+        self._all = [
+            Filled(f, f.value, len(f.value), tuple(f.choices), bool(f.value) and not f.secret)
+            for f in fields
+        ]
         self._here = 0
         self._held: list[tuple[str, str | None]] | None = None
         self.mark = -1

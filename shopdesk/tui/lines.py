@@ -85,6 +85,10 @@ class Lines(ScrollView, can_focus=True):
             if row.key == key:
                 self._land(index)
 
+    def on_resize(self) -> None:
+        """A line less to paint on must not hide the cursor."""
+        self._seen()
+
     def render_line(self, y: int) -> Strip:
         index = y + self.scroll_offset.y
         width = self.size.width

@@ -55,13 +55,15 @@ def _left_with(db: Connection, unit_id: int, opened_at: datetime) -> LeftWith | 
     return None if found is None else LeftWith(*found)
 
 
+def with_shelf(db: Connection, known: JobFacts, procedure: Procedure) -> JobFacts:
+    """The same facts with what the shelf could give now."""
+    return replace(known, kit=_kit(db, known.id, procedure))
+
+
 def with_stock(db: Connection, known: JobFacts, procedure: Procedure, shop: ShopRules) -> JobFacts:
-    """The same facts with kit and cost as the shelf and the ledger stand now."""
-    return replace(
-        known,
-        kit=_kit(db, known.id, procedure),
-        extra_cents=extra_cents(db, known.id, shop),
-    )
+    """The same facts after pieces went to the job or came back from it."""
+    extra = extra_cents(db, known.id, shop)
+    return replace(with_shelf(db, known, procedure), extra_cents=extra)
 
 
 _QUOTE = (

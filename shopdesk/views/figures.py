@@ -106,7 +106,7 @@ def figure(sheet: Sheet, state: LineState, given: Given, when: str = "final") ->
         verdict=line_verdict(line, given).value,
         measured=any(a.value_si is not None for a in given.values()),
         disposition=said.answer if said else "",
-        conceded=state.conceded and when == "final",
+        conceded=_conceded(state, given),
         instruments=tuple(dict.fromkeys(a.instrument for a in given.values() if a.instrument)),
         entries=tuple(sorted(a.id for a in given.values())),
     )
@@ -139,9 +139,15 @@ def _defect(state: LineState, line: doc.Finding, given: Given, when: str) -> Def
         condition=said("condition"),
         detail=detail,
         disposition=said("disposition"),
-        conceded=state.conceded,
+        conceded=_conceded(state, given),
         entries=tuple(sorted(a.id for a in given.values())),
     )
+
+
+def _conceded(state: LineState, given: Given) -> bool:
+    """Whether it is these answers, not others of the line, that were conceded."""
+    counting = {answer.id for answer in state.given.values()}
+    return state.conceded and any(answer.id in counting for answer in given.values())
 
 
 def value(sheet: Sheet, line: doc.Line, given: Given) -> str:

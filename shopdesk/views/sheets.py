@@ -117,7 +117,7 @@ def _as_of(db: Connection, view: SheetView, now: datetime) -> SheetView:
     sheet = view.sheet
     of_now = replace(sheet.facts, now=now)
     if sheet.stage == "parts":
-        of_now = facts.with_stock(db, of_now, sheet.procedure, sheet.shop)
+        of_now = facts.with_shelf(db, of_now, sheet.procedure)
     return SheetView(view.heading, sheet.with_facts(of_now))
 
 

@@ -189,6 +189,23 @@ def _stores(shop: Shop) -> None:
         stores.receive(shop, "MM", stores.Delivery(part, lot, pieces, cured))
 
 
+_WRITTEN = select(
+    *(
+        select(func.count()).select_from(table).scalar_subquery().label(table.name)
+        for table in Base.metadata.sorted_tables
+        if table.name != Draft.__tablename__
+    ),
+    *(
+        select(func.sum(figure)).scalar_subquery().label(f"sum of {figure}")
+        for figure in (Job.version, Part.on_hand, Part.reserved, Lot.on_hand)
+    ),
+    *(
+        select(func.min(word) + "/" + func.max(word)).scalar_subquery().label(f"{word}")
+        for word in (Job.road, Job.gas_state, Job.stage)
+    ),
+)
+
+
 @dataclass
 class Floor:
     """The shop with one job in hand, ``number``. Entries are made by ``TT`` unless said."""
@@ -239,15 +256,7 @@ class Floor:
     def written(self) -> dict[str, object]:
         """How much stands in every table but drafts, and the figures that may be changed."""
         with self.shop.read() as db:
-            counts: dict[str, object] = {
-                table.name: db.execute(select(func.count()).select_from(table)).scalar()
-                for table in Base.metadata.sorted_tables
-                if table.name != Draft.__tablename__
-            }
-            for column in (Job.version, Job.road, Job.gas_state, Part.on_hand, Part.reserved):
-                rows = db.execute(select(column).order_by(column.class_.id)).scalars().all()
-                counts[str(column)] = list(rows)
-        return counts
+            return dict(db.execute(_WRITTEN).one()._mapping)
 
     # Doing -------------------------------------------------------------------------------------
 

@@ -12,13 +12,13 @@ from shopdesk.desk.sample.reading import HOUSE, Unit
 from shopdesk.desk.sample.visits import Visit
 from shopdesk.procedure import Procedure
 
-CLOSED = 170
+CLOSED = 164
 DAYS = 735  # over which they came
 LAST_DAYS = 38  # the last of them came so many days ago
 REST_DAYS = 100  # no unit comes back sooner
 WARRANTY_DAYS = 330
 HOUSE_UNITS = 4
-SIMPLE = 3  # how often a model without gas comes for one with
+SIMPLE = 5  # how often a model without gas comes for one with
 
 # What befalls a visit: how many of the closed ones.
 FATES = {
@@ -67,7 +67,7 @@ class Book:
         before = self.last.get((unit.model, unit.serial))
         self.last[unit.model, unit.serial] = opened
         soon = before is not None and (opened - before).days < WARRANTY_DAYS
-        warranty = soon and self.chance.random() < 0.45
+        warranty = soon and self.chance.random() < 0.3
         return Visit(
             serial=unit.serial,
             model=unit.model,

@@ -102,7 +102,7 @@ class Going:
             stage = view.sheet.stage
             if stage == "done":
                 yield self._later(0.02)
-                self._out(view)
+                self._out()
                 return
             if self._here(view, stage):
                 yield from self._last_lines(stage)
@@ -253,7 +253,8 @@ class Going:
             yield self.floor.clock.now + timedelta(minutes=wait)
         steps.close()
 
-    def _out(self, view: SheetView) -> None:
+    def _out(self) -> None:
+        self.floor.walker.forget(self.number)
         counter.hand_over(
             self.floor.shop,
             self.hands.desk.initials,

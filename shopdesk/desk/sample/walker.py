@@ -37,6 +37,7 @@ class Walker:
     def __init__(self, shop: Shop, clock: Clock, crew: Crew, seed: int = 7) -> None:
         self.shop, self.clock, self.crew, self.seed = shop, clock, crew, seed
         self._tools: tuple[tools.Tool, ...] | None = None
+        self._seen: dict[int, SheetView] = {}
 
     def forget_tools(self) -> None:
         """Instruments were calibrated or added: look at them again."""
@@ -44,7 +45,13 @@ class Walker:
 
     def look(self, number: int) -> SheetView:
         with self.shop.read() as db:
-            return sheets.load(db, number, self.clock())
+            view = sheets.load(db, number, self.clock(), known=self._seen.get(number))
+        self._seen[number] = view
+        return view
+
+    def forget(self, number: int) -> None:
+        """The unit has left."""
+        self._seen.pop(number, None)
 
     def walk(self, number: int, hands: Hands, plan: Plan, until: str = "") -> SheetView:
         """Goes on until the cursor stands in the section, or on the line, named ``until``, the
@@ -72,7 +79,7 @@ class Walker:
             after = self._answer(view, state, hands, plan)
             if after is None:
                 return
-            view = after
+            self._seen[number] = view = after
 
     def _takes(self, sheet: Sheet, state: LineState) -> float:
         chance = self._chance(sheet, state, "takes")

@@ -15,7 +15,7 @@ HOW_TO_TYPE = (
 
 def asked(sheet: Sheet, state: LineState) -> list[str]:
     """Caution first, then the question or the refusal, the limit, a drawing."""
-    said = [f" CAUTION  {text}" for text in _cautions(sheet, state)]
+    said = [f" CAUTION  {' '.join(text.split())}" for text in _cautions(sheet, state)]
     slot = state.next_slot
     refusal = gates.closed_line(sheet, state.line.key)
     if refusal is not None:

@@ -1,0 +1,446 @@
+"""Entries: read, echoed, judged, corrected, questioned; lines that open and close others."""
+
+from collections.abc import Callable
+
+import pytest
+from sqlalchemy import select
+
+from shopdesk.desk import drafts, entries, keeping
+from shopdesk.desk.entries import Question
+from shopdesk.desk.instruments import NeedsInstrument
+from shopdesk.errors import BadInput, BadQuantity, Refused, ShopError
+from shopdesk.procedure import Caution
+from shopdesk.records.tables import Entry, Event
+from shopdesk.rules.answers import Verdict
+from shopdesk.rules.sheet import State
+from tests.desk.floor import Floor, variant
+
+At = Callable[..., Floor]
+
+
+# Echo, verdict, limit ----------------------------------------------------------------------------
+
+
+def test_a_torque_in_another_unit_is_echoed_in_both(at: At) -> None:
+    floor = at("build.gland")
+    done = floor.say("build.gland", "18 Nm")
+    assert done.verdict is Verdict.WITHIN
+    # NIST SP 811 (2008), appendix B.8: 1 lbf·in = 0.1129848 N·m, so 18 N·m are 159.3
+    assert done.echo.startswith("18 Nm = 159.3 in-lb")
+    assert "WITHIN 160 in-lb ± 10 in-lb (test drawing 5 rev A)" in done.echo
+    # the wrench stands at T·L/(L+E): 160 x 250/300 = 133.3
+    assert "133.3 in-lb" in done.echo
+
+
+def test_verdict_limit_and_source_stand_on_the_entry(at: At) -> None:
+    floor = at("build.gland")
+    done = floor.say("build.gland", "18 Nm")
+    with floor.shop.read() as db:
+        row = db.execute(select(Entry).where(Entry.id == done.entry_id)).one()
+    assert (row.typed, row.answer, row.unit) == ("18 Nm", "159.3 in-lb", "N·m")
+    assert row.value_si == pytest.approx(18.0)
+    assert (row.verdict, row.limit_text) == ("within", "160 in-lb ± 10 in-lb")
+    assert row.limit_source == "test drawing 5 rev A"
+
+
+@pytest.mark.parametrize(
+    ("typed", "verdict"),
+    [
+        ("10 mL", Verdict.WITHIN), ("10.01 mL", Verdict.OUTSIDE), ("0 mL", Verdict.WITHIN),
+        ("10", Verdict.WITHIN), ("11", Verdict.OUTSIDE),
+    ],
+)
+def test_at_the_limit_is_within(at: At, typed: str, verdict: Verdict) -> None:
+    assert at("teardown.oil").say("teardown.oil", typed).verdict is verdict
+
+
+@pytest.mark.parametrize("typed", ["35", "160", "18.1"])
+def test_a_bare_torque_asks(at: At, typed: str) -> None:
+    floor = at("build.gland")
+    with floor.refused(kind=BadQuantity, says="in-lb"):
+        floor.say("build.gland", typed)
+
+
+@pytest.mark.parametrize(
+    "typed",
+    ["", "abc", "12 bar", "-5 in-lb", "nan in-lb", "inf Nm", "18 Nm 18 Nm", "x" * 600, "18\x07 Nm"],
+)
+def test_what_is_no_torque(at: At, typed: str) -> None:
+    floor = at("build.gland")
+    with floor.refused(kind=BadInput):
+        floor.say("build.gland", typed)
+
+
+@pytest.mark.parametrize(
+    ("typed", "bar", "celsius"),
+    [
+        ("62 bar at 21 C", "62.0 bar", "21.0 °C"),
+        ("900 psi at 70F", "62.1 bar", "21.1 °C"),
+        ("62 bar @ 21 C", "62.0 bar", "21.0 °C"),
+        ("62bar@21C", "62.0 bar", "21.0 °C"),
+    ],
+)
+def test_pressure_and_temperature_in_one_go(
+    at: At, typed: str, bar: str, celsius: str
+) -> None:
+    floor = at("vent.pressure")
+    floor.say("vent.pressure", typed)
+    given = floor.state("vent.pressure").given
+    assert (given["value"].answer, given["temperature"].answer) == (bar, celsius)
+
+
+@pytest.mark.parametrize("typed", ["62 bar at warm", "hot at 21 C", "62 bar at 21 bar", "62 at 21 C"])
+def test_half_a_compound_writes_nothing(at: At, typed: str) -> None:
+    floor = at("vent.pressure")
+    with floor.refused(kind=BadInput):
+        floor.say("vent.pressure", typed)
+
+
+# Slips -------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("model", "typed", "says"),
+    [
+        ("PT-1", "30 Nm", "12 times"),  # 22 typed as ft-lb where in-lb are meant
+        ("PT-1", "22.1 Nm", "8.84 times"),  # N·m for in-lb
+        ("GT-1", "18.1 in-lb", "0.113 times"),  # in-lb for N·m
+        ("GT-1", "24.5 Nm", "1.36 times"),  # ft-lb for N·m
+    ],
+)
+def test_the_right_number_in_the_wrong_unit_is_questioned(
+    at: At, model: str, typed: str, says: str
+) -> None:
+    floor = at("build.gland", model)
+    with floor.refused(kind=Question, says=says):
+        floor.say("build.gland", typed)
+    done = floor.say("build.gland", typed, confirmed=True)
+    assert done.verdict is Verdict.OUTSIDE
+
+
+def test_an_unlikely_number_that_is_no_slip_is_just_outside(at: At) -> None:
+    assert at("build.gland").say("build.gland", "280 in-lb").verdict is Verdict.OUTSIDE
+
+
+def test_a_correction_is_questioned_too(at: At) -> None:
+    floor = at("build.screw")
+    with floor.refused(kind=Question):
+        floor.correct("build.gland", "24.5 Nm")
+    floor.correct("build.gland", "24.5 Nm", confirmed=True)
+    assert floor.state("build.gland").state is State.OPEN  # its disposition is asked
+
+
+def test_a_joint_pulled_too_far_opens_what_its_consequence_says(at: At) -> None:
+    floor = at("build.screw")
+    floor.correct("build.gland", "24.5 Nm", "pulled with ft-lb", confirmed=True)
+    assert floor.state("build.gland").slots[-1].options[0] == "open and replace"
+    floor.say("build.gland", "open and replace")
+    open_keys = [state.line.key for state in floor.sheet.lines if state.state is State.OPEN]
+    assert open_keys[:3] == ["parts.issue_washer", "build.washer", "build.gland"]
+    assert floor.stage == "parts"
+    past = floor.state("build.gland").past
+    assert [a.answer for a in past] == ["160.0 in-lb", "216.8 in-lb", "open and replace"]
+    assert past[0].superseded
+    assert past[1].set_aside == "consequence"
+    with floor.refused("parts.issue_washer"):
+        floor.say("build.gland", "160 in-lb")
+
+
+# Corrections -------------------------------------------------------------------------------------
+
+
+def test_a_correction_supersedes_with_who_and_why(at: At) -> None:
+    floor = at("teardown.photo")
+    old = floor.entry("teardown.oil")
+    done = floor.correct("teardown.oil", "7 mL", "  read upside down ", who="UU")
+    state = floor.state("teardown.oil")
+    new = state.given["value"]
+    assert (new.id, new.supersedes, new.person) == (done.entry_id, old, "UU")
+    assert new.reason == "read upside down"
+    assert [(a.id, a.answer, a.superseded) for a in state.past] == [(old, "6.0 mL", True)]
+    with floor.refused(says="no longer counts"):
+        _correct_id(floor, old)
+    with floor.refused(says="no longer counts"):
+        _correct_id(floor, 99999)
+
+
+def _correct_id(floor: Floor, entry: int) -> None:
+    entries.correct_entry(floor.shop, "TT", floor.number, entry, "8 mL", "again")
+
+
+@pytest.mark.parametrize("why", ["", "   "])
+def test_a_correction_says_why(at: At, why: str) -> None:
+    floor = at("teardown.photo")
+    with floor.refused(kind=BadInput, says="reason"):
+        floor.correct("teardown.oil", "7 mL", why)
+
+
+def test_another_jobs_entry_is_not_corrected(at: At) -> None:
+    floor = at("teardown.photo")
+    other = floor.entry("teardown.oil")
+    floor.take_in("PT-1", "C-2")
+    with floor.refused():
+        _correct_id(floor, other)
+
+
+def test_the_chain_holds_the_correction(at: At) -> None:
+    floor = at("teardown.photo")
+    done = floor.correct("teardown.oil", "7 mL", "read upside down")
+    with floor.shop.read() as db:
+        payload = db.execute(
+            select(Event.payload).where(Event.kind == "entry").order_by(Event.id.desc()).limit(1)
+        ).scalar_one()
+    assert payload["entry"] == done.entry_id
+    assert payload["reason"] == "read upside down"
+
+
+def test_a_defect_corrected_away_takes_its_disposition_along(at: At) -> None:
+    floor = at("teardown.piston")
+    floor.say("teardown.piston", "scored", "skirt", "heavy", "40 mm", "replace")
+    assert floor.state("parts.issue_piston").state is State.OPEN
+    floor.correct("teardown.piston", "good", "that was the other one", slot="condition")
+    assert floor.state("parts.issue_piston").state is State.NOT_ASKED
+    assert floor.state("parts.kept_piston").state is State.OPEN
+    assert floor.state("teardown.piston").state is State.DONE
+    with floor.refused(says="no longer counts"):
+        last = max(a.id for a in floor.state("teardown.piston").past if a.slot == "severity")
+        _correct_id(floor, last)
+
+
+# Surveys, repeats, restore -----------------------------------------------------------------------
+
+
+def test_a_survey_is_judged_as_a_whole(at: At) -> None:
+    """Every diameter is within its limit; the two axes at 80 mm differ by 0.03, 0.02 is allowed."""
+    floor = at("teardown.bore")
+    done = floor.say("teardown.bore", "40.02 mm", "40.02 mm", "40.01 mm", "40.04 mm")
+    assert done.verdict is Verdict.OUTSIDE
+    assert "out-of-round 0.030 mm" in done.echo
+    assert floor.state("teardown.bore").next_slot is not None
+    floor.say("teardown.bore", "hone or lap")
+    state = floor.state("teardown.bore")
+    assert state.state is State.OPEN
+    assert not state.given
+    assert len(state.past) == 5
+
+
+def test_a_cell_corrected_clears_or_condemns_the_whole(at: At) -> None:
+    floor = at("teardown.bore")
+    floor.say("teardown.bore", "40.02 mm", "40.02 mm", "40.01 mm", "40.04 mm")
+    floor.correct("teardown.bore", "40.03 mm", slot="d2a1")
+    assert floor.state("teardown.bore").state is State.DONE
+    floor.correct("teardown.bore", "40.06 mm", slot="d1a2")
+    assert floor.state("teardown.bore").state is State.OPEN
+    assert floor.state("teardown.bore").verdict is Verdict.OUTSIDE
+
+
+def test_repeats_are_judged_by_their_spread(at: At) -> None:
+    floor = at("teardown.depth")
+    assert floor.say("teardown.depth", "4.20 mm", "4.26 mm").verdict is Verdict.OUTSIDE
+    with floor.refused("teardown.depth"):
+        floor.quote()
+    floor.correct("teardown.depth", "4.24 mm", slot="r2")
+    assert floor.state("teardown.depth").state is State.DONE
+    assert floor.sheet.reference_value("teardown.depth") == pytest.approx(0.00422)
+
+
+def test_cannot_says_why_and_leaves_the_setting_to_the_test(at: At) -> None:
+    floor = at("teardown.depth")
+    for typed in ("cannot", "cannot:", "cannot :  "):
+        with floor.refused(kind=BadInput, says="why"):
+            floor.say("teardown.depth", typed)
+    floor.say("teardown.depth", "cannot: head sheared off")
+    assert floor.state("teardown.depth").state is State.DONE
+    floor.go("build.screw")
+    done = floor.say("build.screw", "set by feel")
+    assert "left to be set by proof.relief" in floor.state("build.screw").given["restored"].answer
+    assert done.verdict is Verdict.NONE
+
+
+def test_a_cannot_taken_back(at: At) -> None:
+    floor = at("teardown.depth")
+    floor.say("teardown.depth", "4.20 mm", "cannot: it turned")
+    assert floor.state("teardown.depth").state is State.DONE
+    floor.correct("teardown.depth", "4.21 mm", "found the mark", slot="r2")
+    assert floor.sheet.reference_value("teardown.depth") == pytest.approx(0.004205)
+
+
+def test_cannot_is_for_teardown_only(at: At) -> None:
+    floor = at("proof.held")
+    with floor.refused(kind=BadInput, says="has to be measured"):
+        floor.say("proof.held", "cannot: gauge broken")
+
+
+def test_a_setting_is_restored_to_what_teardown_measured(at: At) -> None:
+    floor = at("build.screw")
+    done = floor.say("build.screw", "0.169 in")  # 4.2926 mm; teardown 4.20, tolerance 0.1
+    assert done.verdict is Verdict.WITHIN
+    assert "difference 0.093 mm" in done.echo
+    floor.correct("build.screw", "4.31 mm")
+    assert floor.state("build.screw").verdict is Verdict.OUTSIDE
+
+
+def test_the_setting_is_asked_again_when_its_teardown_reading_is_corrected(at: At) -> None:
+    floor = at("build.two_hands")
+    floor.correct("teardown.depth", "4.24 mm", "wrote the wrong one", slot="r1")
+    assert floor.state("build.screw").state is State.OPEN
+    with floor.refused("build.screw"):
+        floor.sign("build.two_hands", "UU")
+
+
+# Tests and rework --------------------------------------------------------------------------------
+
+
+def test_a_failed_test_is_kept_and_opens_the_rework_loop(at: At) -> None:
+    floor = at("proof.held")
+    floor.say("proof.held", "90 bar")
+    floor.say("proof.held", "rework")
+    assert floor.stage == "build"
+    held = floor.state("proof.held")
+    assert [(a.answer, a.set_aside) for a in held.past] == [
+        ("90.0 bar", "rework"), ("rework", "rework")
+    ]
+    reopened = {
+        state.line.key
+        for state in floor.sheet.lines
+        if state.state is State.OPEN and state.line.section in ("build", "proof")
+    }
+    assert reopened == {
+        "build.seal", "build.washer", "build.gland", "build.screw", "build.two_hands",
+        "build.cover.port_a.screws", "build.cover.port_b.screws",
+        "proof.port", "proof.hold", "proof.held", "proof.relief", "proof.dry",
+    }
+    assert floor.sheet.complete("parts")
+    floor.go("charge")
+    assert len(floor.state("proof.held").past) == 2
+
+
+def test_rework_from_the_teardown_leaves_what_was_issued(floor: Floor) -> None:
+    text = "Pressure at the end of the hold"
+    change = (f'text = "{text}"\n', f'text = "{text}"\nrework_from = "teardown"\n')
+    keeping.adopt_procedure(floor.shop, "MM", variant("GT-8", change))
+    floor.take_in("GT-8", "K-8")
+    floor.go("proof.held")
+    floor.say("proof.held", "90 bar")
+    floor.say("proof.held", "rework")
+    assert floor.stage == "teardown"
+    assert floor.state("parts.issue_seal").state is State.DONE
+    floor.go("charge")
+    assert floor.shelf("SEAL-N90")[0] == 43  # two of 45, once
+
+
+def test_test_again_keeps_both(at: At) -> None:
+    floor = at("proof.held")
+    floor.say("proof.held", "90 bar")
+    floor.say("proof.held", "test again")
+    floor.say("proof.held", "118 bar")
+    state = floor.state("proof.held")
+    assert (state.state, [a.answer for a in state.past]) == (
+        State.DONE, ["90.0 bar", "test again"]
+    )
+
+
+# Conditions --------------------------------------------------------------------------------------
+
+
+def test_a_replaced_part_opens_its_lines_and_a_kept_one_closes_them(at: At) -> None:
+    floor = at("teardown.piston")
+    assert floor.state("build.piston_new").state is State.NOT_ASKED
+    floor.say("teardown.piston", "scored", "skirt", "heavy", "40 mm", "replace")
+    assert floor.state("build.piston_new").state is State.OPEN
+    floor.correct("teardown.piston", "reuse", "polishes out", slot="disposition")
+    assert floor.state("build.piston_new").state is State.NOT_ASKED
+    assert floor.state("teardown.piston").state is State.DONE
+
+
+@pytest.mark.parametrize(
+    ("word", "waits_on"), [("scrap", "office"), ("ask customer", "customer")]
+)
+def test_a_failed_bore_offers_the_dispositions_and_ends_the_build(
+    at: At, word: str, waits_on: str
+) -> None:
+    floor = at("teardown.bore")
+    floor.say("teardown.bore", "40.1 mm", "40.1 mm", "40.1 mm", "40.1 mm")
+    slot = floor.state("teardown.bore").next_slot
+    assert slot is not None
+    assert slot.options == ("hone or lap", "replace", "scrap", "ask customer")
+    with floor.refused(kind=BadInput, says="expected one of"):
+        floor.say("teardown.bore", "reuse")
+    floor.say("teardown.bore", word)
+    assert floor.state("teardown.bore").state is State.UNRESOLVED
+    assert floor.look().heading.waiting_on == waits_on
+    with floor.refused("teardown.bore"):
+        floor.say("build.seal", "")
+
+
+def test_a_caution_takes_no_answer(at: At) -> None:
+    floor = at("build")
+    state = floor.state("build.clean")
+    assert isinstance(state.line, Caution)
+    with floor.refused():
+        floor.say("build.clean", "done")
+
+
+def test_a_choice_by_number_or_beginning(floor: Floor) -> None:
+    floor.take_in()
+    for typed in ("4", "0", "-1", "maybe", "", "99999"):
+        with floor.refused(kind=BadInput, says="1 not known, 2 charged, 3 vented"):
+            floor.say("receipt.told", typed)
+    for typed in ("3", "v", "VENTED"):
+        floor.take_in(serial=f"K-{typed}")
+        floor.say("receipt.told", typed)
+        assert floor.state("receipt.told").given["answer"].answer == "vented"
+
+
+# Instruments -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("hands", "says", "kind"),
+    [
+        ({}, "scan the pressure gauge", NeedsInstrument),
+        ({"pressure gauge": "G-99"}, "ran out", Refused),
+        ({"pressure gauge": "G-04"}, "outside", NeedsInstrument),
+        ({"pressure gauge": "W-01"}, "expected a pressure gauge", Refused),
+        ({"pressure gauge": "G-77"}, "no instrument", ShopError),
+    ],
+)
+def test_a_reading_carries_a_fit_instrument(
+    at: At, hands: dict[str, str], says: str, kind: type[ShopError]
+) -> None:
+    floor = at("vent.pressure")
+    with floor.refused(kind=kind, says=says):
+        floor.say("vent.pressure", "62 bar", in_hand=hands)
+
+
+def test_the_last_instrument_of_its_kind_is_taken_while_it_covers(at: At) -> None:
+    floor = at("vent.pressure")
+    floor.say("vent.pressure", "62 bar at 21 C")
+    floor.go("vent.zero")
+    floor.say("vent.zero", "0 bar", in_hand={})
+    assert floor.state("vent.zero").given["value"].instrument == "G-01"
+
+
+def test_an_instrument_that_runs_out_during_the_job(at: At) -> None:
+    floor = at("build.gland")
+    floor.clock.on(days=300)
+    with floor.refused(says="ran out", whose="manager"):
+        floor.say("build.gland", "160 in-lb")
+
+
+# Drafts ------------------------------------------------------------------------------------------
+
+
+def test_what_was_typed_is_kept_for_its_terminal(at: At) -> None:
+    floor = at("vent.pressure")
+    before = floor.written()
+    place = f"J-{floor.number}/vent.pressure/value"
+    for text in ("6", "62", "62 ba"):
+        drafts.keep(floor.shop, place, text)
+    assert drafts.kept(floor.shop, place) == "62 ba"
+    assert drafts.kept_places(floor.shop) == ((place, "62 ba"),)
+    other = type(floor.shop)(floor.shop.record, floor.clock, "bench-2")
+    assert drafts.kept(other, place) == ""
+    drafts.keep(floor.shop, place, "")
+    assert drafts.kept(floor.shop, place) == ""
+    assert floor.written() == before  # a draft is no deed

@@ -1,0 +1,403 @@
+"""Attempts to work without approval, beyond its cap, or to build with what is not settled.
+
+The rules under test: no chargeable work before approval, none beyond its cap; no build with an
+unresolved out-of-limit reading; the build opens when kit, kept parts and tools are present.
+"""
+
+from collections.abc import Callable
+
+import pytest
+
+from shopdesk.desk import bench, counter, keeping, office, stores
+from shopdesk.errors import BadInput, Refused, Stale
+from shopdesk.rules.sheet import State
+from tests.desk.floor import Floor, reconcile
+
+At = Callable[..., Floor]
+
+
+# Approval ----------------------------------------------------------------------------------------
+
+
+def test_no_work_before_the_customers_answer(at: At) -> None:
+    floor = at("decision")
+    for key in ("parts.issue_seal", "build.seal", "proof.held"):
+        with floor.refused("decision.quoted", whose="office"):
+            floor.say(key, "S-OLD")
+    floor.quote()
+    for key in ("parts.issue_seal", "build.seal"):
+        with floor.refused("decision.approval", whose="customer"):
+            floor.say(key, "S-OLD")
+    with floor.refused("decision.approval", whose="office", says="office"):
+        floor.say("decision.approval", "approved")
+
+
+def test_an_answer_without_a_quote_or_twice(at: At) -> None:
+    floor = at("decision")
+    with floor.refused("decision.quoted", whose="office"):
+        floor.answer()
+    floor.quote()
+    floor.answer()
+    with floor.refused(says="answered already"):
+        floor.answer()
+    with floor.refused(says="answered already"):
+        floor.answer(approved=False)
+
+
+def test_approval_needs_who_how_and_enough(at: At) -> None:
+    floor = at("decision")
+    floor.quote()
+    quote = floor.sheet.facts.quote
+    assert quote is not None
+    for by, how, cap in (
+        ("", "telephone", quote.total_cents),
+        ("Ole", " ", quote.total_cents),
+        ("Ole", "telephone", quote.total_cents - 1),
+        ("Ole", "telephone", 0),
+        ("Ole", "telephone", -1),
+    ):
+        with floor.refused(kind=BadInput):
+            office.record_answer(
+                floor.shop, "CC", floor.number, approved=True, by=by, how=how, cap_cents=cap
+            )
+    with floor.refused(whose="manager"):
+        office.record_answer(
+            floor.shop, "TT", floor.number, approved=True, by="Ole", how="told me", cap_cents=10**7
+        )
+
+
+def test_the_quote_waits_for_the_teardown(at: At) -> None:
+    floor = at("teardown.oil")
+    with floor.refused("teardown.oil", says="teardown"):
+        floor.quote()
+
+
+def test_a_new_quote_needs_its_own_answer(at: At) -> None:
+    floor = at("build")
+    floor.quote()
+    with floor.refused("decision.approval", whose="customer"):
+        floor.say("build.seal", "")
+    floor.answer()
+    floor.say("build.seal", "")
+
+
+def test_extra_parts_do_not_go_beyond_the_cap(at: At) -> None:
+    """An over-torqued gland asks for a second washer, which the quote does not count."""
+    floor = at("build.gland")
+    floor.say("build.gland", "300 in-lb", confirmed=True)
+    floor.say("build.gland", "open and replace")
+    on_hand = floor.shelf("WASHER")
+    with floor.refused("decision.approval", whose="office", says="above the"):
+        floor.say("parts.issue_washer", "W-1")
+    assert floor.shelf("WASHER") == on_hand
+    floor.quote()
+    floor.answer(cap_cents=10**6)
+    floor.say("parts.issue_washer", "W-1")
+    floor.go("proof")
+    reconcile(floor)
+
+
+def test_a_quote_without_parts_is_still_a_cap(at: At) -> None:
+    """Nothing was quoted of a part that is then needed: it counts from the first piece."""
+    floor = at("decision", "PT-1")
+    floor.quote()
+    floor.answer()
+    floor.correct("teardown.rod", "19.97 mm")
+    floor.say("parts.issue_seal", "S-OLD")
+    assert floor.sheet.facts.extra_cents == 0
+    floor.say("parts.tool_torque_wrench", "W-01")
+    assert floor.stage == "build"
+
+
+@pytest.mark.parametrize(
+    ("kind", "customer", "says"),
+    [("exchange", "C01", "shop's own"), ("warranty", "C01", "never left"), ("gift", "C01", "")],
+)
+def test_no_approval_is_saved_by_calling_the_job_something_else(
+    floor: Floor, kind: str, customer: str, says: str
+) -> None:
+    with floor.refused(says=says, kind=BadInput if kind == "gift" else Refused):
+        floor.take_in("PT-1", "C-9", kind=kind, customer=customer)
+
+
+def test_warranty_only_within_its_months_or_by_the_manager(at: At) -> None:
+    floor = at("shipment", "PT-1")
+    floor.go("done")
+    counter.hand_over(floor.shop, "CC", floor.number, "Coast Haulage")
+    floor.clock.on(days=400)
+    core = counter.Core("K-1", "PT-1", "C01", "drips", kind="warranty")
+    with floor.refused(whose="manager", says="12 months"):
+        counter.receive_core(floor.shop, "CC", core)
+    view = counter.receive_core(floor.shop, "MM", core)
+    assert view.heading.kind == "warranty"
+
+
+# Build -------------------------------------------------------------------------------------------
+
+
+def test_an_outside_reading_stands_in_the_way(at: At) -> None:
+    floor = at("teardown.oil")
+    floor.say("teardown.oil", "11 mL")
+    floor.say("teardown.photo", "a.jpg")
+    floor.say("teardown.said", "oily")
+    with floor.refused("teardown.oil"):
+        floor.quote()
+    floor.say("teardown.oil", "ask customer")
+    assert floor.state("teardown.oil").state is State.UNRESOLVED
+    assert floor.look().heading.waiting_on == "customer"
+    for key in ("parts.issue_seal", "build.seal"):
+        with floor.refused("teardown.oil"):
+            floor.say(key, "S-OLD")
+    with floor.refused("teardown.oil"):
+        floor.quote()
+
+
+def test_within_corrected_to_outside_shuts_what_was_open(at: At) -> None:
+    floor = at("build.gland")
+    floor.correct("teardown.oil", "11 mL", "read upside down")
+    for key in ("build.gland", "proof.held", "release.signed"):
+        with floor.refused("teardown.oil"):
+            floor.say(key, "160 in-lb")
+    floor.say("teardown.oil", "measure again")
+    floor.say("teardown.oil", "9.5 mL")
+    floor.say("build.gland", "160 in-lb")
+
+
+def test_conceding_takes_manager_customer_and_something_outside(at: At) -> None:
+    floor = at("teardown.oil")
+    with floor.refused("teardown.oil", says="not conceded"):
+        floor.concede("teardown.oil")
+    floor.say("teardown.oil", "11 mL")
+    for signed, kind in (
+        ("TT 3333", Refused), ("CC 2222", Refused), ("MM 3333", Refused), ("MM", BadInput),
+    ):
+        with floor.refused(kind=kind):
+            floor.concede("teardown.oil", signed)
+    for blank in range(3):
+        said = ["fit", "Ole", "telephone"]
+        said[blank] = "  "
+        with floor.refused(kind=BadInput):
+            bench.concede(floor.shop, floor.number, "teardown.oil", said[0], "MM 1111", *said[1:])
+    floor.concede("teardown.oil")
+    assert floor.state("teardown.oil").state is State.DONE
+    with floor.refused("teardown.oil"):
+        floor.concede("teardown.oil")
+    floor.go("build")
+
+
+def test_a_concession_is_for_what_was_seen(at: At) -> None:
+    floor = at("teardown.bore")
+    floor.say("teardown.bore", "40.065 mm")
+    floor.concede("teardown.bore")
+    assert floor.state("teardown.bore").state is State.OPEN  # three cells are not measured
+    floor.say("teardown.bore", "40.5 mm", "40.065 mm", "40.065 mm")
+    assert floor.state("teardown.bore").open
+    with floor.refused("teardown.bore"):
+        floor.quote()
+
+
+def test_a_corrected_reading_is_conceded_anew(at: At) -> None:
+    floor = at("teardown.oil")
+    floor.say("teardown.oil", "11 mL")
+    floor.concede("teardown.oil")
+    floor.correct("teardown.oil", "90 mL", slot="value")
+    assert floor.state("teardown.oil").open
+
+
+@pytest.mark.parametrize(
+    ("until", "line", "typed"),
+    [
+        ("vent.zero", "vent.zero", ("40 bar",)),
+        ("proof.held", "proof.held", ("90 bar",)),
+        ("proof.dry", "proof.dry", ("leaking",)),
+        ("charge.read_back", "charge.read_back", ("60 bar", "20 C")),
+        ("hold.leak", "hold.leak", ("60 bar", "20 C")),
+        ("shipment.gas_port", "shipment.gas_port", ("open",)),
+    ],
+)
+def test_what_makes_the_unit_safe_is_not_conceded(
+    at: At, until: str, line: str, typed: tuple[str, ...]
+) -> None:
+    floor = at(until)
+    floor.say(line, *typed)
+    with floor.refused(line, says="not conceded"):
+        floor.concede(line)
+
+
+def test_nor_are_the_lines_of_the_side_roads(at: At) -> None:
+    floor = at("teardown")
+    bench.quarantine(floor.shop, "TT", floor.number, "smells")
+    floor.say("quarantined.fluid", "unknown")
+    floor.say("quarantined.safe", "no")
+    with floor.refused("quarantined.safe", says="not conceded"):
+        floor.concede("quarantined.safe")
+
+
+def test_the_build_waits_for_kit_kept_parts_and_tools(at: At) -> None:
+    floor = at("parts")
+    keys = (
+        "parts.issue_seal", "parts.issue_washer", "parts.kept_piston", "parts.tool_torque_wrench",
+    )
+    with floor.refused(*keys):
+        floor.say("build.seal", "")
+    for key, typed in zip(keys, ("S-OLD", "W-1", "", "W-01"), strict=True):
+        with floor.refused(key):
+            floor.say("build.seal", "")
+        floor.say(key, typed)
+    floor.say("build.seal", "")
+
+
+def test_a_replaced_part_is_issued_not_kept(at: At) -> None:
+    floor = at("teardown.piston")
+    floor.say("teardown.piston", "scored", "skirt", "heavy", "40 mm", "replace")
+    floor.go("parts")
+    assert floor.state("parts.kept_piston").state is State.NOT_ASKED
+    with floor.refused(says="not asked"):
+        floor.say("parts.kept_piston", "")
+    floor.go("build")
+    assert floor.state("build.piston_new").state is State.OPEN
+
+
+def test_pieces_given_back_are_asked_for_again(at: At) -> None:
+    floor = at("build")
+    with floor.refused(kind=BadInput, says="reason"):
+        stores.give_back(floor.shop, "TT", floor.number, "S-OLD", 1, " ")
+    stores.give_back(floor.shop, "TT", floor.number, "S-OLD", 2, "wrong size in the bag")
+    with floor.refused("parts.issue_seal"):
+        floor.say("build.seal", "")
+    floor.say("parts.issue_seal", "S-OLD")
+    floor.say("build.seal", "")
+    reconcile(floor)
+
+
+def test_build_lines_go_in_order(at: At) -> None:
+    floor = at("build")
+    for key, typed in (
+        ("build.washer", ""), ("build.gland", "160 in-lb"), ("build.screw", "4.2 mm"),
+        ("build.cover.port_a.screws", ""), ("build.two_hands", "UU 4444"),
+    ):
+        with floor.refused("build.seal", says="in order"):
+            floor.say(key, typed)
+    with floor.refused(says="not asked"):
+        floor.say("build.piston_new", "")
+
+
+def test_the_second_pair_of_hands_is_another_person(at: At) -> None:
+    floor = at("build.two_hands")
+    with floor.refused("build.two_hands", whose="second person"):
+        floor.sign("build.two_hands", "TT", at="UU")
+    floor.sign("build.two_hands", "UU", at="TT")
+
+
+def test_a_build_reading_corrected_is_signed_again(at: At) -> None:
+    floor = at("proof")
+    floor.correct("build.gland", "158 in-lb")
+    assert floor.stage == "build"
+    with floor.refused("build.two_hands", whose="second person"):
+        floor.say("proof.port", "plugged")
+    with floor.refused("build.two_hands"):
+        floor.sign("build.two_hands", "TT")
+    floor.sign("build.two_hands", "UU")
+    floor.say("proof.port", "plugged")
+
+
+# Other people, other terminals -------------------------------------------------------------------
+
+
+def test_one_unit_has_one_open_job(at: At) -> None:
+    floor = at("vent")
+    for serial in ("K-1", "k1", " K 1 ", "K--1"):
+        with floor.refused(says=f"J-{floor.number}"):
+            floor.take_in(serial=serial)
+
+
+def test_a_commit_repeated_is_written_once(at: At) -> None:
+    floor = at("teardown.oil")
+    first = floor.say("teardown.oil", "6 mL", commit_key="k-1")
+    before = floor.written()
+    again = floor.say("teardown.oil", "6 mL", commit_key="k-1")
+    assert (again.entry_id, floor.written()) == (first.entry_id, before)
+    core = counter.Core("K-7", "GT-1", "C01", "sags")
+    job = counter.receive_core(floor.shop, "CC", core, commit_key="k-2")
+    before = floor.written()
+    assert counter.receive_core(floor.shop, "CC", core, commit_key="k-2").heading == job.heading
+    assert floor.written() == before
+
+
+def test_a_commit_repeated_after_its_line_was_opened_again(at: At) -> None:
+    floor = at("teardown.oil")
+    floor.say("teardown.oil", "16 mL")
+    first = floor.say("teardown.oil", "measure again", commit_key="k-1")
+    again = floor.say("teardown.oil", "measure again", commit_key="k-1")
+    assert again.entry_id == first.entry_id
+
+
+def test_a_slot_somebody_answered_meanwhile(at: At) -> None:
+    floor = at("teardown.bore")
+    floor.say("teardown.bore", "40.02 mm", slot="d1a1")
+    with floor.refused(kind=Stale, says="TT answered 40.020 mm"):
+        floor.say("teardown.bore", "40.03 mm", slot="d1a1", who="UU")
+    with floor.refused(kind=Stale, says="now asks"):
+        floor.say("teardown.bore", "40.03 mm", slot="d2a1", who="UU")
+
+
+def test_a_reading_for_a_line_that_was_opened_again_meanwhile(at: At) -> None:
+    """UU sees the second cell asked; the hiss voids what TT entered; UU's goes nowhere."""
+    floor = at("vent.pressure")
+    floor.say("vent.pressure", "62 bar")
+    floor.hiss()
+    with floor.refused(kind=Stale):
+        floor.say("vent.pressure", "21 C", slot="temperature", who="UU")
+
+
+def test_a_closed_job_stays_as_it_is(at: At) -> None:
+    floor = at("shipment", "PT-1")
+    floor.go("done")
+    counter.hand_over(floor.shop, "CC", floor.number, "Coast Haulage")
+    shop, number = floor.shop, floor.number
+    attempts: tuple[Callable[[], object], ...] = (
+        lambda: floor.say("shipment.port", "plugged"),
+        lambda: floor.correct("proof.leak", "0.1 mL/min"),
+        lambda: floor.concede("proof.leak"),
+        floor.quote,
+        lambda: floor.answer(),
+        lambda: bench.take_job(shop, "TT", number, "TT"),
+        lambda: bench.quarantine(shop, "TT", number, "smells"),
+        lambda: office.scrap(shop, "CC", number, "Ole", "telephone", "worn"),
+        lambda: stores.give_back(shop, "TT", number, "S-OLD", 1, "left over"),
+        lambda: counter.hand_over(shop, "CC", number, "Coast Haulage"),
+        lambda: office.change_promise(
+            shop, "MM 1111", number, floor.clock().date(), "customer asked"
+        ),
+    )
+    for attempt in attempts:
+        with floor.refused():
+            attempt()
+
+
+@pytest.mark.parametrize(
+    ("who", "deed"),
+    [
+        ("TT", "quote"), ("CC", "take"), ("TT", "receive"), ("TT", "ship"), ("TT", "order"),
+        ("CC", "procedure"), ("TT", "person"), ("TT", "instrument"),
+    ],
+)
+def test_each_role_does_its_own(at: At, who: str, deed: str) -> None:
+    floor = at("decision")
+    shop, number = floor.shop, floor.number
+    deeds: dict[str, Callable[[], object]] = {
+        "quote": lambda: office.make_quote(shop, who, number),
+        "take": lambda: bench.take_job(shop, who, number, who),
+        "receive": lambda: stores.receive(shop, who, stores.Delivery("WASHER", "W-2", 1)),
+        "ship": lambda: counter.hand_over(shop, who, number, "me"),
+        "order": lambda: stores.order(shop, who, "S01", (("WASHER", 5),)),
+        "procedure": lambda: keeping.adopt_procedure(shop, who, "x = 1"),
+        "person": lambda: keeping.add_person(
+            shop, who, initials="ZZ", name="Zed", role="technician", pin="5555", pin_cost=2**4
+        ),
+        "instrument": lambda: keeping.add_instrument(
+            shop, who, keeping.NewInstrument("W-9", "torque wrench", "own")
+        ),
+    }
+    with floor.refused(kind=BadInput if deed == "procedure" else Refused):
+        deeds[deed]()
