@@ -5,15 +5,12 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 import click
 
 from shopdesk.cli.shell import say
 from shopdesk.errors import BadInput
-
-if TYPE_CHECKING:
-    from sqlalchemy import Connection
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -113,7 +110,7 @@ def _sheet(database: str | None, job: str) -> Any:
 
 
 @contextmanager
-def _reading(database: str | None) -> "Iterator[Connection]":
+def _reading(database: str | None) -> Iterator[Any]:
     from shopdesk import settings
     from shopdesk.records.engine import open_record
 

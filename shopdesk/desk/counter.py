@@ -83,7 +83,7 @@ def receive_core(shop: Shop, who: str, core: Core, *, commit_key: str | None = N
         _settle_deposit(deed, person, customer_id, model_id, job_id)
         return standing.settle(deed, number, person)
 
-    return shop.write(work)
+    return shop.write(work, keyed=commit_key is not None)
 
 
 def _received_before(deed: Deed, commit_key: str | None) -> SheetView:

@@ -76,7 +76,7 @@ def record_entry(
         assert recorded is not None
         return recorded
 
-    return shop.write(work)
+    return shop.write(work, keyed=commit_key is not None)
 
 
 def correct_entry(

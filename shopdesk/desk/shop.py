@@ -40,15 +40,16 @@ class Shop:
     clock: Callable[[], datetime] = utc_now
     terminal: str = "terminal"
 
-    def write(self, work: Callable[["Deed"], Result]) -> Result:
+    def write(self, work: Callable[["Deed"], Result], *, keyed: bool = False) -> Result:
         """Runs ``work`` in one write transaction, repeated by the record's rule where the
-        database asks for it. All of it is recorded, or none."""
+        database asks for it. All of it is recorded, or none. ``keyed``: it knows its own earlier
+        commit by a key, and may run again when a connection broke at the commit."""
 
         def run(db: Connection) -> Result:
             chain.lock(db)
             return work(Deed(db, self.clock(), self.terminal))
 
-        return self.record.run(run)
+        return self.record.run(run, keyed=keyed)
 
     @contextmanager
     def read(self) -> Iterator[Connection]:

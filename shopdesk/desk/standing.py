@@ -71,19 +71,19 @@ def _vented(deed: Deed, view: SheetView, who: Worker | None) -> SheetView:
     lines = [state for state in sheet.section("vent") if state.state not in skipped]
     if not lines or any(state.state is not State.DONE for state in lines):
         return view
-    return set_gas(deed, view, GasState.VENTED, who)
+    set_gas(deed, view, GasState.VENTED, who)
+    return sheets.load(deed.db, view.heading.number, deed.now)
 
 
-def set_gas(deed: Deed, view: SheetView, gas: GasState, who: Worker | None) -> SheetView:
-    """Records the unit's gas state, and loads the sheet anew with it."""
+def set_gas(deed: Deed, view: SheetView, gas: GasState, who: Worker | None) -> None:
+    """Records the unit's gas state; ``view`` no longer says what it is."""
     if view.sheet.facts.gas_state is gas:
-        return view
+        return
     job_id = view.heading.job_id
     deed.db.execute(update(Job).where(Job.id == job_id).values(gas_state=gas.value))
     deed.event(
         "gas state", who, {"was": view.sheet.facts.gas_state.value, "is": gas.value}, job_id=job_id
     )
-    return sheets.load(deed.db, view.heading.number, deed.now)
 
 
 def _quarantine_over(deed: Deed, view: SheetView, who: Worker | None) -> SheetView:

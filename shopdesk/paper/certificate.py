@@ -226,7 +226,7 @@ def _fitted(facts: CertificateFacts) -> Table:
     )
     heads = ("Fitted", "Lot, certificate", "Cured", "Use by", "Entries")
     none = (("none", "", "", "", ""),)
-    return Table(heads, (38, 24, 11, 13, 9), rows or none, beside=57)
+    return Table(heads, (38, 22, 11, 13, 9), rows or none, beside=55)
 
 
 def _instruments(facts: CertificateFacts) -> Table:
@@ -241,7 +241,7 @@ def _instruments(facts: CertificateFacts) -> Table:
     )
     heads = ("Instruments", "Cal. due", "Certificate", "From entry")
     none = (("none", "", "", ""),)
-    return Table(heads, (30, 17, 15, 13), rows or none, beside=43)
+    return Table(heads, (30, 17, 15, 13), rows or none, beside=45)
 
 
 def _oldest(facts: CertificateFacts) -> Words | None:
@@ -260,14 +260,14 @@ def _signatures(facts: CertificateFacts) -> Table:
         for each in facts.signatures
     )
     heads = ("Signatures", "By", "At", "Entry")
-    return Table(heads, (50, 27, 22, 10), rows, beside=62)
+    return Table(heads, (46, 26, 27, 10), rows, beside=63)
 
 
 def _ports(facts: CertificateFacts) -> Table | None:
     if not facts.ports:
         return None
     rows = tuple((each.label, each.value, numbers(each.entries)) for each in facts.ports)
-    return Table(("Ports as shipped", "Left", "Entry"), (40, 18, 12), rows, beside=38)
+    return Table(("Ports as shipped", "Left", "Entry"), (40, 18, 12), rows, beside=37)
 
 
 def _concessions(facts: CertificateFacts) -> Block:

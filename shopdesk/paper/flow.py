@@ -186,5 +186,7 @@ def on_fewest_pages(
         tried.append(laid(points, 0, False))
         if tried[-1].page == 1:
             break
+    for flow in tried:
+        flow.press.close()
     best = min(tried, key=lambda flow: (flow.page, -flow.points))
     return laid(best.points, best.page, best.press.lacking).press

@@ -37,12 +37,13 @@ class Press:
 
     def __init__(self, *, letter: bool, title: str, made_at: datetime = UNDATED) -> None:
         self.pdf = _document(letter, title, made_at)
-        faces = {style: self.pdf.fonts[FONT + style] for style in FACES}
-        cmaps = (_map(face, "cmap") for face in faces.values())
+        self._faces: dict[str, Any] = {style: self.pdf.fonts[FONT + style] for style in FACES}
+        cmaps = (_map(face, "cmap") for face in self._faces.values())
         self._letters = frozenset.intersection(*map(frozenset, cmaps))
-        self._widths = {style: _map(face, "cw") for style, face in faces.items()}
+        self._widths = {style: _map(face, "cw") for style, face in self._faces.items()}
         self._points, self._style = 8.0, ""
         self._broken: dict[tuple[str, float, float, str], tuple[str, ...]] = {}
+        self._legible: dict[str, str] = {}
         self.lacking = False
 
     @property
@@ -65,8 +66,11 @@ class Press:
 
     def legible(self, text: str) -> str:
         """The text in letters the font has, the others as their numbers."""
-        shown = "".join(c if ord(c) in self._letters else code_point(c) for c in visible(text))
-        self.lacking = self.lacking or ("[U+" in shown and "[U+" not in text)
+        shown = self._legible.get(text)
+        if shown is None:
+            letters = (c if ord(c) in self._letters else code_point(c) for c in visible(text))
+            shown = self._legible[text] = "".join(letters)
+            self.lacking = self.lacking or ("[U+" in shown and "[U+" not in text)
         return shown
 
     def width(self, text: str) -> float:
@@ -128,10 +132,18 @@ class Press:
         return at - x
 
     def output(self) -> bytes:
-        return bytes(self.pdf.output())
+        """The finished document; nothing can be drawn on it afterwards."""
+        document = bytes(self.pdf.output())
+        self.close()
+        return document
+
+    def close(self) -> None:
+        """Lets go of the font's files, which fpdf reads from until the document is made."""
+        for face in self._faces.values():
+            face.ttfont.close()
 
 
-def _map(face: object, name: str) -> dict[int, Any]:
+def _map(face: Any, name: str) -> dict[int, Any]:
     """What the font says of each letter: its glyph ("cmap"), its width in thousandths ("cw")."""
     found = getattr(face, name)
     assert isinstance(found, dict)

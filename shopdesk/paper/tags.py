@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from shopdesk.paper.press import Press
 
 _MODULE, _TALL = 1.4, 22.0
-_INSET = 6.0
+_INSET, _CUT_MM = 6.0, 5.0
 _MORE = "..."
 _COMPLAINT_LINES = 2
 
@@ -137,7 +137,7 @@ def _sheet(name: str, letter: bool, drawn: list[Callable[["Press", float], None]
         draw(press, n * half)
     press.pdf.set_line_width(0.2)
     press.pdf.set_dash_pattern(dash=2, gap=2)
-    press.pdf.line(0, half, float(press.pdf.w), half)
+    press.pdf.line(_CUT_MM, half, float(press.pdf.w) - _CUT_MM, half)
     if press.lacking:
         press.size(6.5)
         press.put(MARGIN_MM, half - press.line_mm - 0.5, LACKING)

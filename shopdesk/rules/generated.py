@@ -36,10 +36,23 @@ class Approval(doc.Line):
 SHIPS_AS = "shipment.ships_as"
 APPROVAL = "decision.approval"
 QUOTED = "decision.quoted"
+_MOST_LAID = 200
+
+
+_laid: dict[int, tuple[doc.Procedure, tuple[doc.Line, ...]]] = {}
 
 
 def laid_out(procedure: doc.Procedure) -> tuple[doc.Line, ...]:
-    """All lines in the order they are done, the generated ones in their places."""
+    """All lines in the order they are done, the generated ones in their places; worked out once
+    for each document in memory."""
+    if id(procedure) not in _laid:
+        if len(_laid) >= _MOST_LAID:
+            _laid.clear()
+        _laid[id(procedure)] = (procedure, _lay(procedure))
+    return _laid[id(procedure)][1]
+
+
+def _lay(procedure: doc.Procedure) -> tuple[doc.Line, ...]:
     extra = {
         "decision": (
             Quoting(QUOTED, "Quote made"),

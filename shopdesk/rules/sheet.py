@@ -44,6 +44,10 @@ class LineState:
         return self.state in (State.OPEN, State.UNRESOLVED)
 
 
+# Lines whose state depends on more than their own answers and conditions.
+_LOOKING = (Kept, Quoting, Approval)
+
+
 @dataclass(frozen=True)
 class Sheet:
     """``lines`` in the order they are done; ``sections`` those that this job goes through."""
@@ -60,7 +64,7 @@ class Sheet:
         return after
 
     @cached_property
-    def _by_key(self) -> Mapping[str, LineState]:
+    def _by_key(self) -> dict[str, LineState]:
         return {state.line.key: state for state in self.lines}
 
     def get(self, key: str) -> LineState | None:
@@ -72,6 +76,20 @@ class Sheet:
         for state in self.lines:
             found.setdefault(state.line.section, []).append(state)
         return {name: tuple(states) for name, states in found.items()}
+
+    @cached_property
+    def _place(self) -> Mapping[str, int]:
+        return {key: place for place, key in enumerate(self._by_key)}
+
+    @cached_property
+    def _looking(self) -> tuple[str, ...]:
+        """Keys of lines whose state may change with another line's answer: those with a condition
+        or that look at others, and the vent's, which a charge makes void."""
+        return tuple(
+            state.line.key
+            for state in self.lines
+            if state.line.when or isinstance(state.line, _LOOKING) or state.line.section == "vent"
+        )
 
     def section(self, name: str) -> tuple[LineState, ...]:
         return self._by_section.get(name, ())
@@ -119,10 +137,6 @@ def reference_value(state: LineState | None) -> float | None:
 # Slots that are asked only of what is outside.
 DETAILS = frozenset({"place", "severity", "extent", "disposition"})
 
-# Lines whose state depends on more than their own answers and conditions.
-_LOOKING = (Kept, Quoting, Approval)
-
-
 def lay_out(
     procedure: doc.Procedure,
     roads: Mapping[str, tuple[doc.Line, ...]],
@@ -146,16 +160,15 @@ def answered(sheet: Sheet, facts: JobFacts, new: Answer) -> Sheet:
     """The sheet with one answer more, the same as laying it out anew from all answers: only the
     line itself and lines that look at others are judged again. Not for a reopening, another
     road or a concession."""
-    known: dict[str, LineState] = {}
-    for state in sheet.lines:
-        line = state.line
-        if line.key == new.line:
-            known[line.key] = _state(line, _with(state, new), known, facts)
-        elif line.when or isinstance(line, _LOOKING) or state.state is State.NOT_ASKED:
-            known[line.key] = _again(state, known, facts)
+    known = dict(sheet._by_key)
+    for key in sorted({*sheet._looking, new.line}, key=sheet._place.__getitem__):
+        state = known[key]
+        if key == new.line:
+            known[key] = _state(state.line, _with(state, new), known, facts)
         else:
-            known[line.key] = state
+            known[key] = _again(state, known, facts)
     after = Sheet(sheet.procedure, sheet.shop, facts, tuple(known.values()))
+    after.__dict__.update(_by_key=known, _looking=sheet._looking, _place=sheet._place)
     return after if vent_asked(after) else _without_void_vent(after)
 
 

@@ -24,7 +24,7 @@ class LanesApp(App[int]):
     """
 
     def __init__(self, open_shop: "Callable[[], Shop]") -> None:
-        super().__init__()
+        super().__init__(ansi_color=True)  # the terminal's own colours, sixteen or none
         self._open_shop = open_shop
         self._shop: Shop | None = None
         self._opening = Lock()

@@ -1,9 +1,8 @@
 """What a certificate of the work says, as the record stood when it was issued.
 
 Two issues: "release", from the release signature on, and "shipment", once the unit has left. Each
-reads the record up to its own event, so that it says the same whenever it is asked for. A release
-issue takes in corrections and concessions made after the signature: it may never say what the
-record no longer holds.
+reads the record up to its own event, so that it says the same whenever it is asked for. Work
+changed after the signature voids it; the next signature makes the release issue anew.
 """
 
 from dataclasses import dataclass

@@ -72,10 +72,13 @@ def rounds(state: LineState) -> tuple[Given, ...]:
         if not found or answer.slot in found[-1]:
             found.append({})
         found[-1][answer.slot] = answer
-    return tuple(each for each in found if not _doubted(each))
+    return tuple(each for each in found if not _doubted(state.line, each))
 
 
-def _doubted(given: Given) -> bool:
+def _doubted(line: doc.Line, given: Given) -> bool:
+    """Measured anew because nobody believed it, or signed anew because work changed under it."""
+    if isinstance(line, doc.Signature):
+        return any(answer.set_aside == "rework" for answer in given.values())
     said = given.get("disposition")
     return said is not None and bool(said.set_aside) and said.answer in DOUBTED
 

@@ -83,17 +83,10 @@ def cut_of(db: Connection, view: SheetView, signed: Answer, issue: str | None) -
 def _release_event(
     events: Sequence[Row[*tuple[Any, ...]]], signed: Answer
 ) -> Row[*tuple[Any, ...]]:
-    """The event of the signature, or of the last correction or concession made after it."""
-    first = next((event for event in events if _entry(event) == signed.id), None)
-    if first is None:
+    found = next((event for event in events if _entry(event) == signed.id), None)
+    if found is None:
         raise NotFound(f"the event of release entry {signed.id} is missing: verify the record")
-    later = [
-        event
-        for event in events
-        if event.id > first.id
-        and (event.kind == "concession" or (_entry(event) and event.payload.get("supersedes")))
-    ]
-    return later[-1] if later else first
+    return found
 
 
 def _entry(event: Row[*tuple[Any, ...]]) -> int:

@@ -128,7 +128,10 @@ def with_answer(db: Connection, view: SheetView, answer: Answer, *, stock_moved:
     of_now = sheet.facts
     if stock_moved:
         of_now = facts.with_stock(db, of_now, sheet.procedure, sheet.shop)
-    return SheetView(view.heading, sheets.answered(sheet, of_now, answer))
+    after = sheets.answered(sheet, of_now, answer)
+    if after.stage == "parts" and sheet.stage != "parts":
+        after = after.with_facts(facts.with_shelf(db, of_now, sheet.procedure))
+    return SheetView(view.heading, after)
 
 
 _HEADING = tuple(name for name in Heading.__slots__ if name not in ("job_id", "revision"))

@@ -1,13 +1,12 @@
 """Jobs of the desk's test shop, and independent eyes: pypdf reads the words of a page, PDFium draws
 it, ZXing reads its codes."""
 
-from collections.abc import Sequence
 from io import BytesIO
 
 import pypdf
 import pypdfium2
-import pytest
 import zxingcpp
+from PIL import Image
 
 from tests.desk.conftest import at, clock, floor, stages
 
@@ -37,24 +36,23 @@ class Page:
         chosen = self._pages if page is None else [self._pages[page]]
         return " ".join(" ".join(each.extract_text().split()) for each in chosen)
 
-    def codes(self) -> Sequence[tuple[str, str]]:
+    def codes(self) -> list[tuple[str, str]]:
         """Symbology and text of every code on the first page."""
-        document = pypdfium2.PdfDocument(self._document)
-        picture = document[0].render(scale=DPI / 72).to_pil()
-        found = zxingcpp.read_barcodes(picture)
-        return [(each.format.name, each.text) for each in found]
+        return [
+            (str(found.format.name), found.text) for found in zxingcpp.read_barcodes(self._drawn())
+        ]
 
     def ink_mm(self) -> tuple[float, float, float, float]:
         """How far the ink of the first page stays from its left, top, right and lower edge."""
-        document = pypdfium2.PdfDocument(self._document)
-        picture = document[0].render(scale=DPI / 72, grayscale=True).to_pil()
+        picture = self._drawn().convert("L")
         box = picture.point(lambda level: 255 if level < 128 else 0).getbbox()
         assert box is not None
         edges = (box[0], box[1], picture.width - box[2], picture.height - box[3])
         left, top, right, low = (edge * 25.4 / DPI for edge in edges)
         return left, top, right, low
 
-
-@pytest.fixture(scope="session")
-def read() -> type[Page]:
-    return Page
+    def _drawn(self) -> Image.Image:
+        with pypdfium2.PdfDocument(self._document) as document:
+            picture = document[0].render(scale=DPI / 72).to_pil()
+        assert isinstance(picture, Image.Image)
+        return picture

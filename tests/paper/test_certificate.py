@@ -151,13 +151,31 @@ def test_each_issue_stays_as_it_was(at: At) -> None:
     assert paper.code(shipment) != paper.code(release)
 
 
-def test_a_correction_after_release_makes_another_certificate(at: At) -> None:
+def test_a_correction_after_release_takes_the_certificate_back(at: At) -> None:
+    """Until the work is released anew, then as another certificate with another code."""
     floor = at("shipment")
     before = facts_of(floor)
     floor.correct("proof.held", "116 bar")
+    with pytest.raises(Refused, match="not released"):
+        facts_of(floor)
+    floor.go("shipment")
     after = facts_of(floor)
-    assert paper.code(before) != paper.code(after)
+    assert not paper.matches(after, paper.code(before))
     assert "116.0 bar" in Page(paper.pdf(after)).text()
+    assert sum(each.label == "Released" for each in after.signatures) == 1
+
+
+def test_a_signature_taken_back_is_not_shown(at: At) -> None:
+    """The vent's witness signs again when a reading below was corrected; the vent record before
+    shipment is another, with its own witness."""
+    floor = at("teardown")
+    floor.correct("vent.zero", "0.1 bar")
+    floor.go("shipment")
+    seen = [each for each in facts_of(floor).signatures if each.label.endswith("seen zero")]
+    assert len(seen) == 1
+    assert (
+        len(facts_of(shipped(floor)).signatures) == len(facts_of(floor, "release").signatures) + 1
+    )
 
 
 def test_its_head_stands_in_the_chain(at: At) -> None:
@@ -229,7 +247,8 @@ def test_a_long_one_has_numbered_pages_that_lose_nothing(at: At) -> None:
     for n in range(page.count):
         assert f"page {n + 1} of {page.count}" in page.text(n)
         assert facts.tag in page.text(n)
-    assert all(f"Reading number {n} {n}.5 bar" in page.text() for n in range(400))
+    text = page.text()
+    assert all(f"Reading number {n} {n}.5 bar" in text for n in range(400))
 
 
 def test_long_and_foreign_names(at: At) -> None:

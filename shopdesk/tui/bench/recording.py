@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING
+from uuid import uuid4
 
 from shopdesk.errors import ShopError
 from shopdesk.tui.frame import app_of
@@ -107,13 +108,23 @@ class Recording:
         app = app_of(self._screen)
         slot = target.next_slot.name if target.next_slot else None
         person, number, in_hand = app.person, self._screen.number, dict(app.in_hand)
+        commit_key = uuid4().hex
         self.running = True
 
         def work(shop: "Shop") -> "Recorded":
             from shopdesk.desk import entries
 
             return entries.record_entry(
-                shop, person, number, key, text, slot=slot, confirmed=confirmed, in_hand=in_hand
+                shop,
+                person,
+                number,
+                key,
+                text,
+                slot=slot,
+                confirmed=confirmed,
+                in_hand=in_hand,
+                commit_key=commit_key,
+                known=view,
             )
 
         def again(confirmed: bool) -> None:

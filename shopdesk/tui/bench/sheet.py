@@ -161,14 +161,11 @@ class SheetScreen(Screen[None]):
             return
         sheet = self.view.sheet
         target = sheet.cursor
-        if after is not None:
-            here = sheet.get(after)
-            if here is not None and here.open:
-                target = here
-            elif here is not None:
-                section = sheet.section(here.line.section)
-                later = section[[s.line.key for s in section].index(after) + 1 :]
-                target = next((s for s in later if s.open), sheet.cursor)
+        here = sheet.get(after) if after is not None else None
+        if here is not None and here.line.section == sheet.stage:
+            section = sheet.section(sheet.stage)
+            later = section[[s.line.key for s in section].index(here.line.key) :]
+            target = next((s for s in later if s.open), target)
         if target is not None:
             self.query_one(Lines).go(target.line.key)
         self.describe()
