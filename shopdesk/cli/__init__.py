@@ -2,7 +2,7 @@
 
 import click
 
-from shopdesk.cli import calc, database, opening, procedures, sample
+from shopdesk.cli import calc, database, opening, papers, procedures, sample
 from shopdesk.cli.shell import Shell
 
 __all__ = ["main"]
@@ -19,6 +19,7 @@ def main(context: click.Context) -> None:
 
 main.add_command(opening.open_)
 main.add_command(sample.sample)
+main.add_command(papers.paper)
 main.add_command(database.new)
 main.add_command(database.db)
 main.add_command(database.verify)

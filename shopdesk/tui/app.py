@@ -38,6 +38,7 @@ class ShopApp(LanesApp):
         ),
         Binding("f5", "place('office')", "Office", id="office", tooltip="Backlog and quotes"),
         Binding("f6", "who", "Who", id="who", tooltip="Who stands at this terminal"),
+        Binding("f12", "papers", "Paper", id="papers", tooltip="Tags and certificate of the job"),
         Binding("f10", "leave", "Leave", id="leave", tooltip="Close the app"),
     ]
 
@@ -100,6 +101,17 @@ class ShopApp(LanesApp):
             self.switch_screen(SheetScreen(number))
         else:
             self.push_screen(SheetScreen(number))
+
+    def action_papers(self) -> None:
+        """The papers of the job on the screen, or under its list's cursor."""
+        from shopdesk.tui.papers import PapersScreen
+
+        job = getattr(self.screen, "job_number", None)
+        number = job() if callable(job) else None
+        if number is None:
+            self.say("papers belong to a job: stand on one, then F12", loud=True)
+        else:
+            self.push_screen(PapersScreen(number))
 
     def action_help(self) -> None:
         from shopdesk.tui.help import HelpScreen, help_of

@@ -113,7 +113,7 @@ class Keys(Static):
     """The keys that do something here, always in the same places."""
 
     DEFAULT_CSS = "Keys { height: auto; dock: bottom; }"
-    PLACES = "F1 Help  F2 Counter  F3 Bench  F4 Stores  F5 Office  F6 Who  F10 Leave"
+    PLACES = "F1 Help F2 Counter F3 Bench F4 Stores F5 Office F6 Who F12 Paper F10 Leave"
 
     def __init__(self, own: str) -> None:
         super().__init__(markup=False)

@@ -61,6 +61,11 @@ class JobsScreen(ListScreen):
         Column("promised", 11),
     )
 
+    def job_number(self) -> int | None:
+        """The job under the cursor, whose papers F12 shows."""
+        key = self.lines.cursor_key
+        return key if isinstance(key, int) else None
+
     def listed(self, shop: "Shop") -> "Sequence[JobRow]":
         """The jobs of this place."""
         raise NotImplementedError

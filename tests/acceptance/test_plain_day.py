@@ -1,10 +1,15 @@
 """One accumulator, door to door, by key presses on each database: what is seen, what is kept."""
 
+from datetime import timedelta
+from io import BytesIO
+
+from pypdf import PdfReader
 from sqlalchemy import func, select
 
+from shopdesk.paper import certificate
 from shopdesk.records import chain
 from shopdesk.records.tables import Entry, Event, Job, Lot, Part, Shipment, StockMove
-from shopdesk.views import board
+from shopdesk.views import board, certificates
 from tests.acceptance.conftest import Day
 from tests.acceptance.filling import fill
 from tests.acceptance.terminal import Terminal, terminal
@@ -21,6 +26,7 @@ async def test_one_accumulator_door_to_door(day: Day) -> None:
         await _hold_and_release(t, day)
         await _ships_vented(t, day, number)
         assert "mouse" not in " ".join(t.pressed)
+    _certificate_stands(day, number)
     _reconciles(day, number)
 
 
@@ -39,6 +45,11 @@ async def _counter(t: Terminal, day: Day) -> int:
     number = t.sheet.number
     t.shows("GAS UNKNOWN: counts as charged", "due 2026-12-07", f"J-{number}")
     await fill(t, day, day.crew.one("SK"), until="vent", said={"receipt.gas_told": "not known"})
+    await t.press("f12")
+    t.shows(f"J-{number}", "Serial K20418")
+    await t.press("s")
+    t.shows("PRESSURE UNKNOWN - TREAT AS CHARGED")
+    await t.press("escape")
     return number
 
 
@@ -229,6 +240,28 @@ async def _ships_vented(t: Terminal, day: Day, number: int) -> None:
     await t.enter("the coxswain, by hand")
     await t.press(*["enter"] * t.screen().count("> Note"))
     assert day.view(number).sheet.facts.closed, t.screen()
+
+
+def _certificate_stands(day: Day, number: int) -> None:
+    """7. One page, identical when printed again; every figure on it points to its entry."""
+    with day.shop.read() as db:
+        facts = certificates.certificate(db, number, day.clock())
+        again = certificates.certificate(db, number, day.clock() + timedelta(days=90))
+        figures = {
+            entry
+            for figure in (*facts.received, *facts.torques, *facts.settings, *facts.tests)
+            for entry in figure.entries
+        }
+        known = set(
+            db.execute(
+                select(Entry.id).where(Entry.job_id == day.view(number).heading.job_id)
+            ).scalars()
+        )
+    assert figures
+    assert figures <= known
+    document = certificate.pdf(facts)
+    assert document == certificate.pdf(again)
+    assert len(PdfReader(BytesIO(document)).pages) == 1
 
 
 def _reconciles(day: Day, number: int) -> None:

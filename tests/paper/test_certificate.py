@@ -285,3 +285,24 @@ def test_entries_shown_were_all_made_for_this_job(at: At) -> None:
     floor_job = floor.look().heading.job_id
     for entry in entries_in(asdict(facts_of(floor))):
         assert floor.value(Entry.job_id, Entry.id == entry) == floor_job
+
+
+def test_a_bore_worked_on_shows_both_surveys(at: At) -> None:
+    """As received and at the end, each with its own verdict and entries."""
+    floor = at("teardown.bore")
+    floor.say("teardown.bore", "40.080 mm", "40.080 mm", "40.080 mm", "40.080 mm")
+    floor.say("teardown.bore", "hone or lap")
+    facts = facts_of(shipped(floor))
+    received, final = (each for each in facts.received if each.line == "teardown.bore")
+    assert (received.when, received.verdict, received.disposition) == (
+        "received",
+        "outside",
+        "hone or lap",
+    )
+    assert received.value.startswith("40.080 mm")
+    assert (final.when, final.verdict) == ("final", "within")
+    assert not set(received.entries) & set(final.entries)
+    text = Page(paper.pdf(facts)).text()
+    assert "Bore of the barrel, as received 40.080 mm" in text
+    assert "Bore of the barrel, at the end 40.020 mm" in text
+    assert "OUTSIDE, hone or lap" in text

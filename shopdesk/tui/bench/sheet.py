@@ -218,6 +218,10 @@ class SheetScreen(Screen[None]):
         if not self.recording.asking:
             self.drafting.typed()
 
+    def job_number(self) -> int:
+        """The job whose papers F12 shows."""
+        return self.number
+
     # keys
 
     def action_correct(self) -> None:
