@@ -7,24 +7,31 @@ from collections.abc import Callable
 from shopdesk.errors import BadInput, OutOfRange
 
 MAX_STEPS = 200
+SMALLEST, LARGEST = 1e-30, 1e30
+"""Far outside any use, and close enough together that no formula here overflows."""
 
 
 def finite(value: float, what: str) -> float:
-    """The value itself; BadInput where it is NaN or infinite (1e999 reads as infinite)."""
+    """The value itself; BadInput where it is NaN or infinite (1e999 reads as infinite),
+    OutOfRange beyond ±1e30."""
     if not math.isfinite(value):
         raise BadInput(f"{what} was read as {value}; give a finite number.")
+    if abs(value) > LARGEST:
+        raise OutOfRange(f"{what} was read as {value:g}; nothing is that large: check the unit.")
     return value
 
 
 def above_zero(value: float, what: str) -> float:
-    """The value itself; BadInput unless it is finite and greater than zero."""
+    """The value itself; BadInput unless above zero, OutOfRange outside 1e-30 to 1e30."""
     if finite(value, what) <= 0.0:
         raise BadInput(f"{what} was read as {value:g}; it must be greater than zero.")
+    if value < SMALLEST:
+        raise OutOfRange(f"{what} was read as {value:g}; nothing is that small: check the unit.")
     return value
 
 
 def not_below_zero(value: float, what: str) -> float:
-    """The value itself; BadInput unless it is finite and zero or greater."""
+    """The value itself; BadInput below zero, OutOfRange above 1e30."""
     if finite(value, what) < 0.0:
         raise BadInput(f"{what} was read as {value:g}; it can't be below zero.")
     return value

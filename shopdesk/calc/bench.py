@@ -9,8 +9,7 @@ from dataclasses import dataclass
 from statistics import fmean
 
 from shopdesk.calc import nitrogen
-from shopdesk.calc._measure import above_zero, finite, not_below_zero
-from shopdesk.calc._numeric import absolute_pressure, kelvin
+from shopdesk.calc._numeric import above_zero, absolute_pressure, finite, kelvin, not_below_zero
 from shopdesk.calc.stats import share, student_t_quantile
 from shopdesk.errors import BadInput
 

@@ -8,7 +8,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shopdesk.calc._measure import above_zero, finite, not_below_zero
+from shopdesk.calc._numeric import above_zero, finite, not_below_zero
 from shopdesk.errors import BadInput
 
 MICROINCH_M = 0.0254e-6

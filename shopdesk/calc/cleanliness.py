@@ -6,7 +6,7 @@ Limits are the standard's table, not doublings: 640, 1300 and 2500 aren't powers
 import bisect
 from collections.abc import Sequence
 
-from shopdesk.calc._measure import above_zero, not_below_zero
+from shopdesk.calc._numeric import above_zero, not_below_zero
 from shopdesk.errors import BadInput
 
 SIZES_UM = (4, 6, 14)

@@ -6,7 +6,7 @@ Times in seconds, rates per second; any one unit of time for all of them serves 
 import math
 from dataclasses import dataclass
 
-from shopdesk.calc._measure import above_zero, finite, not_below_zero
+from shopdesk.calc._numeric import above_zero, finite, not_below_zero
 from shopdesk.errors import BadInput, OutOfRange
 
 _MOST_SERVERS = 1000

@@ -6,7 +6,7 @@ constant-volume torus; the handbook curve stands apart, as the thinner, safer fi
 
 from dataclasses import dataclass
 
-from shopdesk.calc._measure import above_zero, not_below_zero
+from shopdesk.calc._numeric import above_zero, not_below_zero
 from shopdesk.calc.seals import (
     FULLEST_GLAND,
     HANDBOOK_LIMIT,

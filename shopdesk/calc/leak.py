@@ -13,18 +13,13 @@ from typing import Literal
 from shopdesk.calc import nitrogen
 from shopdesk.calc._numeric import above_zero, absolute_pressure, finite, not_below_zero
 from shopdesk.calc.charge import ATMOSPHERE_PA, REFERENCE_K, at_reference, before_checks
+from shopdesk.calc.stats import student_t_quantile
 from shopdesk.errors import BadInput
 
 Verdict = Literal["no leak shown", "leak", "rise"]
 
 DAYS_PER_MONTH = 365.25 / 12.0
 
-# Student's t, 97.5 %, for 1 to 30 degrees of freedom: any statistics text, checked in the tests.
-_STUDENT = (
-    12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228,
-    2.201, 2.179, 2.160, 2.145, 2.131, 2.120, 2.110, 2.101, 2.093, 2.086,
-    2.080, 2.074, 2.069, 2.064, 2.060, 2.056, 2.052, 2.048, 2.045, 2.042,
-)  # fmt: skip
 _COVERAGE = 2.0
 
 
@@ -202,14 +197,7 @@ def _scatter(times: Sequence[float], lost: Sequence[float], fit: Sequence[float]
     residual = sum((a - b) ** 2 for a, b in zip(lost, fit, strict=True))
     middle = sum(times) / len(times)
     square = sum((t - middle) ** 2 for t in times)
-    return student(freedom) * math.sqrt(residual / freedom / square)
-
-
-def student(freedom: int) -> float:
-    """Student's t at 97.5 %: a table to 30 degrees of freedom ν, above it 1.96 + 2.4/ν."""
-    if freedom < 1:
-        raise BadInput(f"{freedom} degrees of freedom were given; 1 or more are needed.")
-    return _STUDENT[freedom - 1] if freedom <= len(_STUDENT) else 1.96 + 2.4 / freedom
+    return student_t_quantile(0.975, freedom) * math.sqrt(residual / freedom / square)
 
 
 def _verdict(rate: float, doubt: float) -> Verdict:

@@ -7,8 +7,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shopdesk.calc._measure import above_zero, not_below_zero
-from shopdesk.calc._numeric import root
+from shopdesk.calc._numeric import above_zero, not_below_zero, root
 from shopdesk.calc.stats import chi_square_quantile, share
 from shopdesk.errors import BadInput
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import fmean, stdev
 
-from shopdesk.calc._measure import above_zero, finite, not_below_zero
+from shopdesk.calc._numeric import above_zero, finite, not_below_zero
 from shopdesk.calc.stats import share, student_t_quantile
 from shopdesk.errors import BadInput
 

@@ -11,8 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 
-from shopdesk.calc._measure import above_zero, finite, not_below_zero
-from shopdesk.calc._numeric import root
+from shopdesk.calc._numeric import above_zero, finite, not_below_zero, root
 from shopdesk.calc.torque import INCH_M
 from shopdesk.errors import BadInput, OutOfRange
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 
-from shopdesk.calc._measure import above_zero, not_below_zero
+from shopdesk.calc._numeric import above_zero, not_below_zero
 from shopdesk.calc.torque import INCH_M, POUND_FORCE_N
 from shopdesk.errors import BadInput, OutOfRange
 

@@ -9,8 +9,7 @@ import math
 from collections.abc import Callable
 from statistics import NormalDist
 
-from shopdesk.calc._measure import above_zero, finite, not_below_zero
-from shopdesk.calc._numeric import root
+from shopdesk.calc._numeric import above_zero, finite, not_below_zero, root
 from shopdesk.errors import BadInput, OutOfRange
 
 _TINY = 1e-300

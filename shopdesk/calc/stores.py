@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-from shopdesk.calc._measure import above_zero, finite, not_below_zero
+from shopdesk.calc._numeric import above_zero, finite, not_below_zero
 from shopdesk.calc.stats import (
     negative_binomial_below_or_at,
     normal_quantile,

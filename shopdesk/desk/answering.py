@@ -218,6 +218,7 @@ def _hold(deed: Deed, state: LineState, line: Wait, slot: Slot, text: str) -> Gi
         raise Refused(
             f"{line.text}: runs until {over.astimezone():%d %b %H:%M}; the hold is not over",
             (line.key,),
+            "technician, once it is over",
         )
     return Given(text, "held")
 

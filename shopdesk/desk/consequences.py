@@ -56,8 +56,8 @@ def follow(
 def _within_cap(deed: Deed, view: SheetView) -> None:
     """Pieces that would cost more than the customer agreed to are not issued."""
     sheet = view.sheet
-    now = facts.with_stock(deed.db, sheet.facts, sheet.procedure, sheet.shop)
-    refuse(gates.beyond_cap(replace(sheet, facts=now)))
+    extra = facts.extra_cents(deed.db, sheet.facts.id, sheet.shop)
+    refuse(gates.beyond_cap(sheet.with_facts(replace(sheet.facts, extra_cents=extra))))
 
 
 def corrected(deed: Deed, number: int, line: Line, who: Worker) -> Moved:

@@ -127,7 +127,9 @@ def nitrogen_bottle(db: Connection, code: str) -> str:
     if row.gas != GAS:
         raise Refused(
             f"bottle {row.code} holds {row.gas}: only dry nitrogen may be used. "
-            "Oxygen or air with oil explodes"
+            "Oxygen or air with oil explodes",
+            (),
+            "technician: scan a nitrogen bottle",
         )
     if row.empty:
         raise Refused(f"bottle {row.code} is marked empty; take another")

@@ -54,24 +54,32 @@ def make_quote(shop: Shop, who: str, number: int) -> SheetView:
             .values(job_id=view.heading.job_id, at=deed.now, person_id=person.id, total_cents=total)
             .returning(Quote.id)
         ).scalar_one()
-        for item in items:
-            part_id = stock.part_id_of(deed.db, item.part) if item.part else None
-            deed.db.execute(
-                insert(QuoteLine).values(
-                    quote_id=quote_id,
-                    kind=item.kind,
-                    text=item.text[:200],
-                    quantity=item.quantity,
-                    cents=item.cents,
-                    part_id=part_id,
-                )
-            )
+        ids = _part_ids(deed, [item.part for item in items if item.part])
+        deed.db.execute(
+            insert(QuoteLine),
+            [
+                {
+                    "quote_id": quote_id,
+                    "kind": item.kind,
+                    "text": item.text[:200],
+                    "quantity": item.quantity,
+                    "cents": item.cents,
+                    "part_id": ids.get(item.part),
+                }
+                for item in items
+            ],
+        )
         deed.event(
             "quote", person, {"quote": quote_id, "total_cents": total}, job_id=view.heading.job_id
         )
         return standing.settle(deed, number, person)
 
     return shop.write(work)
+
+
+def _part_ids(deed: Deed, numbers: list[str]) -> dict[str, int]:
+    rows = deed.db.execute(select(Part.number, Part.id).where(Part.number.in_(numbers)))
+    return {row.number: row.id for row in rows}
 
 
 def _costs(deed: Deed, view: SheetView) -> tuple[dict[str, int], dict[str, str]]:

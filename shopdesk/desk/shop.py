@@ -46,8 +46,8 @@ class Shop:
         commit by a key, and may run again when a connection broke at the commit."""
 
         def run(db: Connection) -> Result:
-            chain.lock(db)
-            return work(Deed(db, self.clock(), self.terminal))
+            tip = chain.Tip(*chain.lock(db))
+            return work(Deed(db, self.clock(), self.terminal, tip))
 
         return self.record.run(run, keyed=keyed)
 
@@ -64,6 +64,7 @@ class Deed:
     db: Connection
     now: datetime
     terminal: str
+    tip: chain.Tip
 
     def event(
         self,
@@ -83,6 +84,7 @@ class Deed:
             person_id=None if who is None else who.id,
             payload=payload,
             commit_key=commit_key,
+            tip=self.tip,
         )
 
     def first_time(self, commit_key: str | None) -> bool:

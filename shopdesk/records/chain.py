@@ -43,6 +43,14 @@ class ChainReport:
     broken: str | None
 
 
+@dataclass(slots=True)
+class Tip:
+    """The end of the chain as the transaction that holds its lock has it."""
+
+    event_id: int
+    hash: str
+
+
 def lock(db: Connection) -> tuple[int, str]:
     """The last event's id and hash, locked until the transaction ends. Taken first in a
     transaction it lets writers queue in one order, so that no two wait for each other."""
@@ -64,9 +72,11 @@ def append(
     person_id: int | None,
     payload: Any,
     commit_key: str | None = None,
+    tip: Tip | None = None,
 ) -> int:
-    """Adds an event at the end of the chain and returns its id. ``payload`` is plain JSON."""
-    last, previous = lock(db)
+    """Adds an event at the end of the chain and returns its id. ``payload`` is plain JSON;
+    ``tip``, where the transaction has locked the chain already, is moved on."""
+    last, previous = lock(db) if tip is None else (tip.event_id, tip.hash)
     try:
         text = canonical(payload)
         text.encode()
@@ -85,6 +95,8 @@ def append(
     hashed = _hash(fields)
     db.execute(_ADD, {**fields, "at": at, "payload": payload, "hash": hashed})
     db.execute(_MOVE_HEAD, {"event_id": last + 1, "hash": hashed})
+    if tip is not None:
+        tip.event_id, tip.hash = last + 1, hashed
     return last + 1
 
 

@@ -80,6 +80,8 @@ def setting_refused(
             return Refusal(
                 f"setting {quantities.text(setting_pa, 'bar')} is above the rating of the {name}: "
                 f"{quantities.text(rating, 'bar')}; set it lower",
+                (),
+                "technician",
             )
     return None
 

@@ -82,9 +82,12 @@ def _finished(sheet: Sheet, section: str) -> Refusal | None:
 
 def _quarantine(sheet: Sheet, section: str) -> Refusal | None:
     if sheet.facts.road is Road.QUARANTINED and section != "quarantined":
+        first = next((s for s in sheet.section("quarantined") if s.open), None)
         return Refusal(
-            "the unit is in quarantine: its fluid is not known; the quarantine lines come first",
+            "the unit is in quarantine: its fluid is not known; the quarantine lines come first"
+            + (f": {first.line.text}" if first else ""),
             _open_keys(sheet, "quarantined"),
+            whose_move(first) if first else "manager",
         )
     return None
 
@@ -97,9 +100,12 @@ def _vent(sheet: Sheet, section: str) -> Refusal | None:
     witness = _vent_witness(sheet)
     unresolved = tuple(s.line.key for s in sheet.section("vent") if s.state is State.UNRESOLVED)
     if missing or unresolved or not witness or sheet.facts.gas_state is not GasState.VENTED:
+        first = next((s for s in sheet.section("vent") if s.open), None)
         return Refusal(
             f"{section} of a gas unit needs its vent record complete, with a second person's "
-            f"signature; the gas is {sheet.facts.gas_state.value}, which counts as charged",
+            "signature"
+            + (f"; first open: {_name(sheet, first)}" if first else "")
+            + f"; the gas is {sheet.facts.gas_state.value}, which counts as charged",
             missing + unresolved or tuple(s.line.key for s in sheet.section("vent")),
             "technician and a second person",
         )
@@ -223,9 +229,12 @@ def _proof_first(sheet: Sheet) -> Refusal | None:
     proved = any(state.state is State.DONE for state in sheet.section("proof"))
     if sheet.complete("proof") and proved:
         return None
+    first = next((s for s in sheet.section("proof") if s.open), None)
     return Refusal(
-        "no charge before proof: this procedure proves the unit first",
+        "no charge before proof: this procedure proves the unit first"
+        + (f"; first open: {_name(sheet, first)}" if first else ""),
         _open_keys(sheet, "proof"),
+        whose_move(first) if first else "manager (a new revision of the procedure)",
     )
 
 

@@ -60,6 +60,14 @@ def revision(db: Connection, revision_id: int) -> Procedure:
     return _parsed(db, _DOCUMENT, {"id": revision_id}, sha256, _procedure)
 
 
+def newest(db: Connection) -> tuple[Procedure, ...]:
+    """The procedure in force of every model, by model."""
+    ids = db.execute(
+        select(func.max(ProcedureRevision.id)).group_by(ProcedureRevision.unit_model_id)
+    ).scalars()
+    return tuple(sorted((revision(db, i) for i in ids.all()), key=lambda doc: doc.model))
+
+
 def _parsed(
     db: Connection,
     text_of: Select[str],

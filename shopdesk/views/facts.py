@@ -2,9 +2,10 @@
 
 from dataclasses import replace
 from datetime import datetime
+from functools import lru_cache
 from typing import Any
 
-from sqlalchemy import Connection, Row, bindparam, func, select
+from sqlalchemy import Connection, Row, Select, bindparam, func, select
 
 from shopdesk.procedure import KitLine, Procedure
 from shopdesk.records.tables import (
@@ -98,9 +99,6 @@ def _quote(db: Connection, job_id: int) -> QuoteState | None:
     )
 
 
-_PARTS = select(
-    Part.number, Part.description, (Part.on_hand - Part.reserved).label("available")
-).where(Part.number.in_(bindparam("numbers", expanding=True)))
 _MOVED = (
     select(
         StockMove.kit_line,
@@ -112,10 +110,18 @@ _MOVED = (
 )
 
 
+@lru_cache(maxsize=64)
+def _parts(count: int) -> Select[*tuple[Any, ...]]:
+    """So many parts by number: each its own parameter, so that the statement stays compiled."""
+    return select(
+        Part.number, Part.description, (Part.on_hand - Part.reserved).label("available")
+    ).where(Part.number.in_([bindparam(f"n{n}") for n in range(count)]))
+
+
 def _kit(db: Connection, job_id: int, procedure: Procedure) -> tuple[KitState, ...]:
     """The procedure's kit lines, with what is reserved for and issued to this job."""
-    numbers = sorted({kit.part for kit in procedure.kit})
-    parts = {row.number: row for row in db.execute(_PARTS, {"numbers": numbers})}
+    numbers = {f"n{n}": part for n, part in enumerate(sorted({kit.part for kit in procedure.kit}))}
+    parts = {row.number: row for row in db.execute(_parts(len(numbers)), numbers)}
     moves = {row.kit_line: row for row in db.execute(_MOVED, {"job_id": job_id})}
     return tuple(_kit_state(kit, parts.get(kit.part), moves.get(kit.id)) for kit in procedure.kit)
 

@@ -92,11 +92,12 @@ def load(
     db: Connection, number: int, now: datetime, *, known: SheetView | None = None
 ) -> SheetView:
     """The sheet of the job with this number. ``known``, a sheet loaded earlier, is given back as
-    of ``now`` when nobody has changed the job since. Raises NotFound."""
+    of ``now`` when nobody has changed the job since; what the shelf could give is as it was then.
+    Raises NotFound."""
     if known is not None and known.heading.number != number:
         known = None
     if known is not None and db.execute(_VERSION, {"number": number}).scalar() == _version(known):
-        return _as_of(db, known, now)
+        return _as_of(known, now)
     row: Row[*tuple[Any, ...]] | None = db.execute(_JOB, {"number": number}).one_or_none()
     if row is None:
         raise NotFound(f"no job {tag(number)} in this shop; look for it at the counter")
@@ -112,13 +113,9 @@ def _version(view: SheetView) -> int:
     return view.sheet.facts.version
 
 
-def _as_of(db: Connection, view: SheetView, now: datetime) -> SheetView:
-    """The shelf changes without the job: what it could give is looked up while parts are due."""
+def _as_of(view: SheetView, now: datetime) -> SheetView:
     sheet = view.sheet
-    of_now = replace(sheet.facts, now=now)
-    if sheet.stage == "parts":
-        of_now = facts.with_shelf(db, of_now, sheet.procedure)
-    return SheetView(view.heading, sheet.with_facts(of_now))
+    return SheetView(view.heading, sheet.with_facts(replace(sheet.facts, now=now)))
 
 
 def with_answer(db: Connection, view: SheetView, answer: Answer, *, stock_moved: bool) -> SheetView:
@@ -129,7 +126,7 @@ def with_answer(db: Connection, view: SheetView, answer: Answer, *, stock_moved:
     if stock_moved:
         of_now = facts.with_stock(db, of_now, sheet.procedure, sheet.shop)
     after = sheets.answered(sheet, of_now, answer)
-    if after.stage == "parts" and sheet.stage != "parts":
+    if after.stage == "parts" and not stock_moved:  # the shelf changes without the job
         after = after.with_facts(facts.with_shelf(db, of_now, sheet.procedure))
     return SheetView(view.heading, after)
 

@@ -155,14 +155,6 @@ def test_coarser_gauge_is_less_sure(bar: float, times: float) -> None:
     assert coarse.uncertainty_kg_s > fine.uncertainty_kg_s
 
 
-def test_students_t() -> None:
-    """scipy.stats.t, 97.5 %."""
-    for freedom in [*range(1, 31), 40, 60, 120, 1000]:
-        assert leak.student(freedom) == pytest.approx(stats.t.ppf(0.975, freedom), abs=0.0025)
-    with pytest.raises(BadInput, match="0 degrees"):
-        leak.student(0)
-
-
 def test_loss_between_two_readings() -> None:
     """62 bar at 21 °C after 70 bar at 20 °C, CoolProp's densities at 20 °C."""
     lost = leak.loss_at_reference(Reading(70 * BAR, 293.15), Reading(62 * BAR, 294.15))

@@ -9,6 +9,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+import psycopg
 import pytest
 from sqlalchemy import create_engine, insert, select, text
 from sqlalchemy.engine import make_url
@@ -17,6 +18,8 @@ from shopdesk.desk.shop import Shop
 from shopdesk.records.engine import Record, open_record
 from shopdesk.records.tables import Base
 from tests.desk.floor import START, Clock, Floor, fill, opened
+
+TABLES = Base.metadata.sorted_tables
 
 
 class Stages:
@@ -105,32 +108,45 @@ def _floor(path: Path, url: str, clock: Clock, number: int, records: list[Record
     return Floor(opened(record, clock), clock, number)
 
 
+_dumps: dict[Path, list[tuple[str, bytes]]] = {}
+
+
 def copy_rows(path: Path, url: str) -> None:
-    """Every row of a SQLite record into an empty record on PostgreSQL, keys included."""
+    """Every row of a SQLite record into an empty record on PostgreSQL, keys included. What the
+    server made of it the first time is copied as it is from then on."""
+    with psycopg.connect(url) as db:
+        if path in _dumps:
+            db.execute("SET session_replication_role = replica")
+            db.execute("DELETE FROM chain_head")
+            for table, rows in _dumps[path]:
+                with db.cursor().copy(f'COPY "{table}" FROM STDIN') as into:
+                    into.write(rows)
+        else:
+            _carry(path, url)
+            _dumps[path] = [(table.name, _dump(db, table.name)) for table in TABLES]
+        for table in TABLES:
+            db.execute(_CONTINUE.format(table=table.name)) if "id" in table.c else None
+
+
+_CONTINUE = """
+SELECT setval(found, (SELECT coalesce(max(id), 0) + 1 FROM "{table}"), false)
+FROM pg_get_serial_sequence('"{table}"', 'id') AS found WHERE found IS NOT NULL"""
+
+
+def _dump(db: psycopg.Connection[tuple[Any, ...]], table: str) -> bytes:
+    with db.cursor().copy(f'COPY "{table}" TO STDOUT') as out:
+        return b"".join(bytes(piece) for piece in out)
+
+
+def _carry(path: Path, url: str) -> None:
     source = create_engine(f"sqlite:///{path}")
     target = create_engine(make_url(url).set(drivername="postgresql+psycopg"))
     with source.connect() as old, target.begin() as new:
         new.execute(text("SET session_replication_role = replica"))
-        for table in Base.metadata.sorted_tables:
-            rows: list[dict[str, Any]] = [dict(r._mapping) for r in old.execute(select(table))]
-            if table.name == "chain_head":
-                new.execute(table.delete())
+        new.execute(text("DELETE FROM chain_head"))
+        for table in TABLES:
+            rows = [dict(row._mapping) for row in old.execute(select(table))]
             if rows:
                 new.execute(insert(table), rows)
-        _continue_keys(new)
     source.dispose()
     target.dispose()
-
-
-def _continue_keys(new: Any) -> None:
-    for table in Base.metadata.sorted_tables:
-        name = new.execute(
-            text("SELECT pg_get_serial_sequence(:table, 'id')"), {"table": f'"{table.name}"'}
-        ).scalar() if "id" in table.c else None
-        if name:
-            new.execute(
-                text(
-                    f"SELECT setval('{name}', (SELECT coalesce(max(id), 0) + 1 FROM "
-                    f'"{table.name}"), false)'
-                )
-            )

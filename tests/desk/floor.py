@@ -229,7 +229,6 @@ class Floor:
     def stage(self) -> str:
         return self.sheet.stage
 
-    @property
     def gas(self) -> GasState:
         return self.sheet.facts.gas_state
 
@@ -333,7 +332,7 @@ class Floor:
         assert slot is not None
         if slot.ask is Ask.SIGN:
             assert isinstance(state.line, Signature)
-            who = "UU" if state.line.witness else state.line.role and "MM" or "TT"
+            who = "UU" if state.line.witness else (state.line.role and "MM") or "TT"
             return told.get(key, f"{who} {PINS[who]}")
         found = told.get(f"{key}/{slot.name}", told.get(key))
         if found is None and key == "build.gland":

@@ -13,7 +13,7 @@ from sqlalchemy import func, select
 
 from shopdesk.calc import charge
 from shopdesk.desk import keeping
-from shopdesk.errors import BadInput, BadQuantity, NotFound, OutOfRange, Refused, ShopError
+from shopdesk.errors import BadInput, BadQuantity, NotFound, Refused, ShopError
 from shopdesk.records.tables import Bottle, ChargeResult
 from shopdesk.rules.answers import GasState, Verdict
 from shopdesk.rules.sheet import State
@@ -78,9 +78,9 @@ def test_a_procedure_may_charge_before_proof(floor: Floor) -> None:
     with floor.refused("charge.bottle"):
         floor.say("proof.held", "118 bar")
     floor.go("proof")
-    assert floor.gas is GasState.CHARGED
+    assert floor.gas() is GasState.CHARGED
     floor.go("done")
-    assert floor.gas is GasState.VENTED
+    assert floor.gas() is GasState.VENTED
 
 
 @pytest.mark.parametrize(("table", "name"), [(RATED, "rated pressure"), (LIMIT, "precharge limit")])
@@ -89,7 +89,7 @@ def test_either_figure_missing_closes_the_charge(floor: Floor, table: str, name:
     for key, typed in (("charge.bottle", "N2-1"), ("charge.set", "20 C")):
         with floor.refused(says=name, whose="manager"):
             floor.say(key, typed)
-    assert floor.gas is GasState.VENTED
+    assert floor.gas() is GasState.VENTED
 
 
 def test_a_target_hot_above_the_rating_is_not_set(floor: Floor) -> None:
@@ -100,26 +100,25 @@ def test_a_target_hot_above_the_rating_is_not_set(floor: Floor) -> None:
     floor.say("charge.set", "20 C")
     with floor.refused(says="60 C", whose="manager"):
         floor.say("charge.set", "75 bar")
-    assert floor.gas is GasState.VENTED
+    assert floor.gas() is GasState.VENTED
 
 
-@pytest.mark.parametrize(
-    ("code", "kind", "says"),
-    [
+def test_only_a_nitrogen_bottle(at: At) -> None:
+    floor = at("charge")
+    wrong: tuple[tuple[str, type[ShopError], str], ...] = (
         ("AR-1", Refused, "argon"),
         ("N2-2", Refused, "empty"),
         ("R-1", NotFound, "no bottle"),
         ("", NotFound, "no bottle"),
         ("nitrogen", NotFound, "no bottle"),
-    ],
-)
-def test_only_a_nitrogen_bottle(at: At, code: str, kind: type[ShopError], says: str) -> None:
-    floor = at("charge")
-    with floor.refused(says=says, kind=kind):
-        floor.say("charge.bottle", code)
+    )
+    for code, kind, says in wrong:
+        with floor.refused(says=says, kind=kind):
+            floor.say("charge.bottle", code)
     floor.say("charge.bottle", "n2-1")
-    with floor.refused(says=says, kind=kind):
-        floor.correct("charge.bottle", code)
+    for code, kind, says in wrong:
+        with floor.refused(says=says, kind=kind):
+            floor.correct("charge.bottle", code)
 
 
 def test_no_setting_without_bottle_rig_and_temperature(at: At) -> None:
@@ -139,13 +138,13 @@ def test_no_setting_without_bottle_rig_and_temperature(at: At) -> None:
         floor.say("charge.read_back", "70 bar at 20 C")
 
 
-@pytest.mark.parametrize("typed", ["121 bar", "1760 psi", "0 bar", "-5 bar", "75", "75 Nm", "1e9 bar"])
-def test_settings_that_are_refused(at: At, typed: str) -> None:
+def test_settings_that_are_refused(at: At) -> None:
     floor = at("charge.set")
     floor.say("charge.set", "20 C")
-    with floor.refused(kind=ShopError):
-        floor.say("charge.set", typed)
-    assert floor.gas is GasState.VENTED
+    for typed in ("121 bar", "1760 psi", "0 bar", "-5 bar", "75", "75 Nm", "1e9 bar", ""):
+        with floor.refused(kind=ShopError):
+            floor.say("charge.set", typed)
+    assert floor.gas() is GasState.VENTED
 
 
 @pytest.mark.parametrize(
@@ -162,17 +161,14 @@ def test_weak_parts_hold_the_setting_back(at: At, line: str, code: str, says: st
     floor.say("charge.set", "20 C")
     with floor.refused(says=says):
         floor.say("charge.set", "75 bar")
-    assert floor.gas is GasState.VENTED
+    assert floor.gas() is GasState.VENTED
 
 
-@pytest.mark.parametrize(
-    ("line", "code"), [("charge.rig", "R-60"), ("charge.rig", "R-0"), ("charge.hose", "H-60")]
-)
-def test_a_weaker_part_scanned_afterwards(at: At, line: str, code: str) -> None:
+def test_a_weaker_part_scanned_afterwards(at: At) -> None:
     floor = at("charge.fill")
-    with floor.refused(says=code):
-        floor.correct(line, code, "took another")
-    assert floor.state(line).given["instrument"].answer in ("R-1", "H-1")
+    for line, code in (("charge.rig", "R-60"), ("charge.rig", "R-0"), ("charge.hose", "H-60")):
+        with floor.refused(says=code):
+            floor.correct(line, code, "took another")
 
 
 def test_a_setting_corrected_above_the_rating(at: At) -> None:
@@ -242,11 +238,11 @@ def test_a_charge_typed_wrong_and_corrected_is_within(at: At) -> None:
     assert floor.stage == "hold"
 
 
-@pytest.mark.parametrize("typed", ["70 bar at -300 C", "70 bar at 4000 C", "-20 bar at 20 C"])
-def test_a_charge_that_cannot_be(at: At, typed: str) -> None:
+def test_a_charge_that_cannot_be(at: At) -> None:
     floor = at("charge.read_back")
-    with floor.refused(kind=ShopError):
-        floor.say("charge.read_back", typed)
+    for typed in ("70 bar at -300 C", "70 bar at 4000 C", "-20 bar at 20 C", "9000 bar at 20 C"):
+        with floor.refused(kind=ShopError):
+            floor.say("charge.read_back", typed)
 
 
 def test_a_gas_temperature_that_cannot_be(at: At) -> None:
@@ -319,12 +315,6 @@ def test_a_charge_takes_its_gas_and_is_learned_from(at: At) -> None:
     assert count == 1
     assert loss == pytest.approx(5 * BAR, rel=1e-6)
     reconcile(floor)
-
-
-def test_out_of_range_gas_is_a_sentence(at: At) -> None:
-    floor = at("charge.read_back")
-    with floor.refused(kind=OutOfRange):
-        floor.say("charge.read_back", "70 bar at 2000 C")
 
 
 def _split(text: str, section: str) -> tuple[str, str, str]:

@@ -183,11 +183,11 @@ def test_declined_gives_the_parts_back_and_stays_declined(at: At) -> None:
     reconcile(floor)
 
 
-@pytest.mark.parametrize(("by", "how"), [("", "telephone"), ("Ole", ""), ("  ", "  ")])
-def test_nothing_is_scrapped_without_consent(at: At, by: str, how: str) -> None:
+def test_nothing_is_scrapped_without_consent(at: At) -> None:
     floor = at("teardown")
-    with floor.refused(kind=BadInput, says="consent"):
-        office.scrap(floor.shop, "CC", floor.number, by, how, "bore cracked")
+    for by, how in (("", "telephone"), ("Ole", ""), ("  ", "  ")):
+        with floor.refused(kind=BadInput, says="consent"):
+            office.scrap(floor.shop, "CC", floor.number, by, how, "bore cracked")
 
 
 def test_a_charged_unit_is_not_scrapped(at: At) -> None:
@@ -216,7 +216,7 @@ def test_a_charged_unit_is_not_scrapped(at: At) -> None:
 def test_scrapping_a_charged_unit_late(at: At) -> None:
     floor = at("hold")
     office.scrap(floor.shop, "CC", floor.number, "Ole", "telephone", "not worth it")
-    assert floor.gas is GasState.CHARGED
+    assert floor.gas() is GasState.CHARGED
     with floor.refused("vent.pressure"):
         floor.say("scrapped.gas_zero", "1")
     with floor.refused("vent.pressure"):

@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from datetime import date
 
-import pytest
 from sqlalchemy import select
 
 from shopdesk.desk import office, stores
@@ -47,21 +46,19 @@ def test_use_by_follows_the_cure_date(floor: Floor) -> None:
     assert use_by == date(2028, 6, 30)
 
 
-@pytest.mark.parametrize(
-    ("scan", "kind", "says"),
-    [
+def test_the_wrong_bag_is_refused(at: At) -> None:
+    floor = at("parts")
+    bags: tuple[tuple[str, type[ShopError], str], ...] = (
         ("V-1", Refused, "expected SEAL-N90, scanned SEAL-V90"),
         ("SEAL-V90", NotFound, "expected SEAL-N90, scanned SEAL-V90"),
         ("SEAL-N90", NotFound, "scan the lot"),
         ("S-GONE", Refused, "was to be used by"),
         ("", BadInput, "expected a lot of SEAL-N90"),
         ("S-???", NotFound, "no lot"),
-    ],
-)
-def test_the_wrong_bag_is_refused(at: At, scan: str, kind: type[ShopError], says: str) -> None:
-    floor = at("parts")
-    with floor.refused(kind=kind, says=says):
-        floor.say("parts.issue_seal", scan)
+    )
+    for scan, kind, says in bags:
+        with floor.refused(kind=kind, says=says):
+            floor.say("parts.issue_seal", scan)
 
 
 def test_two_lots_fill_one_line(at: At) -> None:
@@ -125,20 +122,17 @@ def test_the_oldest_promise_is_served_first(at: At) -> None:
     reconcile(floor)
 
 
-@pytest.mark.parametrize(
-    ("delivery", "says"),
-    [
+def test_deliveries_that_cannot_be(floor: Floor) -> None:
+    for delivery, says in (
         (stores.Delivery("WASHER", "W-9", 0), "at least 1"),
         (stores.Delivery("WASHER", "W-9", -3), "at least 1"),
         (stores.Delivery("WASHER", " ", 3), "lot number"),
         (stores.Delivery("NOPE", "N-1", 3), "no part"),
         (stores.Delivery("SEAL-N90", "S-OLD", 3, "1Q2022"), "check the bag"),
         (stores.Delivery("SEAL-N90", "S-F", 3, "1Q2031"), "future"),
-    ],
-)
-def test_deliveries_that_cannot_be(floor: Floor, delivery: stores.Delivery, says: str) -> None:
-    with floor.refused(kind=ShopError, says=says):
-        stores.receive(floor.shop, "CC", delivery)
+    ):
+        with floor.refused(kind=ShopError, says=says):
+            stores.receive(floor.shop, "CC", delivery)
 
 
 def test_a_count_gives_its_reason_and_moves_the_ledger(floor: Floor) -> None:

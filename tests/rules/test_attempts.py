@@ -19,7 +19,6 @@ from hypothesis.stateful import (
     rule,
     run_state_machine_as_test,
 )
-
 from sqlalchemy import func
 
 from shopdesk.desk import bench, counter, office
@@ -97,7 +96,8 @@ class Attempts(RuleBasedStateMachine):
         if section == "build":
             assert before.complete("parts"), key
             quote = before.facts.quote
-            assert quote is not None and quote.answer == "approved", key
+            assert quote is not None, key
+            assert quote.answer == "approved", key
             assert quote.total_cents + before.facts.extra_cents <= quote.cap_cents
         if section == "charge":
             assert before.complete("proof"), key
@@ -237,7 +237,7 @@ def stages(sqlite_pattern: Path, tmp_path: Path) -> Stages:
 @pytest.mark.xdist_group("attempts")
 def test_no_order_of_attempts_gets_round_the_gates(stages: Stages, tmp_path: Path) -> None:
     machine = type("Attempts", (Attempts,), {"stages": stages, "folder": tmp_path})
-    run_state_machine_as_test(  # type: ignore[no-untyped-call]
+    run_state_machine_as_test(
         machine,
         settings=settings(
             max_examples=12,

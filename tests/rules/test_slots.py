@@ -1,15 +1,15 @@
 """What a line asks, slot by slot, as answers come."""
 
 from shopdesk.procedure import Procedure
-from shopdesk.rules.answers import Verdict
+from shopdesk.rules.answers import Answer, Verdict
 from shopdesk.rules.generated import Issue, laid_out
 from shopdesk.rules.slots import slots
 from tests.rules.conftest import answer
 
 
-def names(procedure: Procedure, key: str, *given: object) -> list[str]:
+def names(procedure: Procedure, key: str, *given: Answer) -> list[str]:
     line = next(line for line in laid_out(procedure) if line.key == key)
-    return [slot.name for slot in slots(line, {a.slot: a for a in given})]  # type: ignore[attr-defined]
+    return [slot.name for slot in slots(line, {a.slot: a for a in given})]
 
 
 def test_every_line_knows_its_slots(gas: Procedure) -> None:

@@ -5,7 +5,6 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 
-from shopdesk import procedure
 from shopdesk.calc import shelf
 from shopdesk.desk import keeping, office, stores
 from shopdesk.desk.sample import plans, reading, saying
@@ -17,7 +16,7 @@ from shopdesk.desk.sample.today import open_visits
 from shopdesk.desk.sample.visits import Going, Shopfloor, Visit
 from shopdesk.errors import NotFound
 from shopdesk.procedure import Procedure
-from shopdesk.views import charges
+from shopdesk.views import charges, documents
 from shopdesk.views import stores as shelves
 
 Progress = Callable[[str, float], None]
@@ -241,10 +240,8 @@ def lay_out(
     progress: Progress | None = None,
 ) -> None:
     """Everything that happened up to today: ``closed`` visits that are over, and the open ones."""
-    by_model = {
-        doc.model: doc
-        for doc in (procedure.loads(text, name=name) for name, text in found.procedures)
-    }
+    with floor.shop.read() as db:
+        by_model = {doc.model: doc for doc in documents.newest(db)}
     book = Book(floor.seed, floor.ends, found.units, by_model)
     past = book.closed(closed)
     standing = list(open_visits(book, floor.ends))

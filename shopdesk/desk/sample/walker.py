@@ -101,10 +101,10 @@ class Walker:
             return self._settle(view, state, hands)
         if slot.ask is Ask.OFFICE:
             return self._office(view, state, hands)
-        if slot.ask is Ask.LOT and not self._lot(state):
-            return None
         who = hands.desk if state.line.section in COUNTER else hands.bench
         typed, in_hand = self._typed(view.sheet, state, slot, who, plan)
+        if slot.ask is Ask.LOT and not typed:
+            return None  # nothing good on the shelf
         number, key = view.heading.number, state.line.key
         if key in plan.slips and not state.past and slot.ask is Ask.QUANTITY:
             return self._slip(view, state, slot, who, typed, in_hand)

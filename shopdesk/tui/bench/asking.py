@@ -19,7 +19,8 @@ def asked(sheet: Sheet, state: LineState) -> list[str]:
     slot = state.next_slot
     refusal = gates.closed_line(sheet, state.line.key)
     if refusal is not None:
-        said.append(f" Closed: {refusal.sentence}. Move: {refusal.whose_move}.")
+        move = f" Move: {refusal.whose_move}." if refusal.whose_move else ""
+        said.append(f" Closed: {refusal.sentence}.{move}")
     elif slot is not None:
         options = "  ".join(f"{n} {word}" for n, word in enumerate(slot.options, 1))
         unit = f" in {slot.unit}" if slot.unit else ""

@@ -6,13 +6,10 @@ E2 checks the method of Rq/Ra only.
 import math
 from collections.abc import Callable
 
-import pytest
-
 from shopdesk.calc import bore, cleanliness, flow, life, relief, seals, shelf, spring, stores
 from shopdesk.calc.torque import INCH_M, POUND_FORCE_N
 
 from .lives import AUTOMOTIVE_FAILED, AUTOMOTIVE_RUNNING, BEARINGS
-from .worked import Row, rows
 
 MM, BAR, UM, IN = 1e-3, 1e5, 1e-6, INCH_M
 LBF_IN = POUND_FORCE_N / INCH_M
@@ -300,21 +297,3 @@ LIFE: dict[Key, Calc] = {
 }
 
 CALCULATIONS = SPRINGS | SEALS | BORES | FLUID | STORES | FLOW | LIFE
-EXAMPLES = rows("C", "D", "E", "G", "H", "I", "J")
-
-
-def _value(row: Row) -> float | str:
-    """A scale number is text; the table of examples holds "18" as a number."""
-    found = CALCULATIONS[row.key]()
-    numeric = isinstance(row.expected, float) and isinstance(found, str)
-    return float(found) if numeric else found
-
-
-@pytest.mark.parametrize("row", EXAMPLES, ids=[row.test_id for row in EXAMPLES])
-def test_worked_example(row: Row) -> None:
-    value = _value(row)
-    assert row.agrees(value), row.disagreement(value)
-
-
-def test_every_calculation_belongs_to_an_example() -> None:
-    assert set(CALCULATIONS) == {row.key for row in EXAMPLES}

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shopdesk.calc import bore, flow, glands, life, relief, seals, spring, stores
-from shopdesk.calc._measure import above_zero, finite, not_below_zero
+from shopdesk.calc._numeric import above_zero, finite, not_below_zero
 from shopdesk.errors import BadInput, ShopError
 
 WILD = st.one_of(

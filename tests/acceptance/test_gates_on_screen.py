@@ -1,0 +1,415 @@
+"""Attempts to walk round the gates of vent, work and build by keys: each refusal says which line
+is missing and whose move it is, and nothing is recorded."""
+
+import pytest
+from sqlalchemy import select
+
+from shopdesk.desk import office, stores
+from shopdesk.desk.sample.plans import Plan
+from shopdesk.records.tables import Job, Part
+from shopdesk.rules.answers import GasState
+from shopdesk.rules.sheet import State
+from tests.acceptance.conftest import Day
+from tests.acceptance.filling import fill
+from tests.acceptance.terminal import terminal
+from tests.acceptance.trying import (
+    at_sheet,
+    go,
+    job_at,
+    line,
+    nothing_recorded,
+    notice,
+    on,
+    refused,
+    taken_in,
+)
+
+SQLITE = pytest.mark.parametrize("day", ["sqlite"], indirect=True)
+TWO = "technician and a second person"
+WITNESS = "Second person has seen both gauges at zero"
+
+
+# No teardown of a gas unit before a complete vent record with a second person's signature
+
+
+async def test_no_teardown_before_the_vent_record(day: Day) -> None:
+    number = job_at(day, "vent")
+    async with at_sheet(day, number) as t:
+        for key, typed in (
+            ("teardown.relief_depth", "8.12 mm"),
+            ("teardown.piston", "good"),
+            ("teardown.bore_photo", "bore.jpg"),
+            ("build.washed", ""),
+        ):
+            says = ("vent record complete", "line 1, Gas pressure before venting")
+            await refused(t, day, key, typed, says=says, move=TWO)
+        assert day.view(number).sheet.facts.gas_state is GasState.UNKNOWN
+
+
+async def test_no_teardown_while_the_second_person_is_missing(day: Day) -> None:
+    number = job_at(day, "vent.witness")
+    async with at_sheet(day, number) as t:
+        await refused(t, day, "teardown.piston", "good", says=(WITNESS,), move=TWO)
+        await go(t, "vent.witness")
+        await refused(
+            t,
+            day,
+            "vent.witness",
+            "RT 9046",
+            says=("did part of this work",),
+            move="a second person",
+        )
+        t.shows("GAS CHARGED")
+        with nothing_recorded(day, number):
+            await t.enter("JV 9046")
+            assert "do not fit" in notice(t)
+            t.hides("9046")
+        await t.enter("JV 3178")
+        t.shows("gas vented")
+        await go(t, "teardown.piston")
+        t.hides("Closed:")
+
+
+@SQLITE
+async def test_the_vent_is_done_in_order(day: Day) -> None:
+    number = job_at(day, "vent")
+    async with at_sheet(day, number) as t:
+        for key, typed in (("vent.gas_open", ""), ("vent.zero_gas", "0 bar"), ("vent.hold", "")):
+            says = ("done in order", "line 1, Gas pressure before venting")
+            await refused(t, day, key, typed, says=says, move="technician")
+        await refused(
+            t,
+            day,
+            "vent.witness",
+            "JV 3178",
+            says=("Gas pressure before venting",),
+            move="technician",
+        )
+
+
+@SQLITE
+async def test_pressure_at_zero_keeps_the_teardown_shut(day: Day) -> None:
+    number = job_at(day, "vent.zero_gas")
+    async with at_sheet(day, number) as t:
+        await t.enter("G-01")
+        await t.enter("1.4 bar")
+        t.shows("OUTSIDE", "GAS CHARGED")
+        await refused(t, day, "teardown.piston", "good", says=("Zero on the gas side",), move=TWO)
+        await go(t, "vent.zero_gas")
+        with nothing_recorded(day, number):
+            await t.enter("scrap it")
+            t.shows("expected one of")
+
+
+@SQLITE
+async def test_a_vent_reading_corrected_asks_the_second_person_again(day: Day) -> None:
+    number = job_at(day, "teardown")
+    async with at_sheet(day, number) as t:
+        await go(t, "vent.zero_again")
+        await t.press("f7")
+        await t.enter("0.02 bar")
+        await t.enter("read in a hurry")
+        t.shows("changed after it was signed", "GAS UNKNOWN: counts as charged")
+        await refused(t, day, "teardown.piston", "good", says=(WITNESS,), move=TWO)
+
+
+@SQLITE
+async def test_a_signature_is_not_corrected(day: Day) -> None:
+    number = job_at(day, "teardown")
+    async with at_sheet(day, number) as t:
+        with nothing_recorded(day, number):
+            await go(t, "vent.witness")
+            await t.press("f7")
+            await t.enter("AD 8203")
+            await t.enter("she saw it too")
+            assert "not corrected" in notice(t)
+            t.shows("gas vented")
+
+
+@SQLITE
+async def test_a_hiss_is_reported_not_written(day: Day) -> None:
+    number = job_at(day, "vent.oil_open")
+    async with at_sheet(day, number) as t:
+        with nothing_recorded(day, number):
+            await t.enter("it still hisses")
+            assert "a hiss is no answer" in notice(t)
+
+
+# Unknown counts as charged on every screen
+
+
+@SQLITE
+async def test_unknown_counts_as_charged_on_every_screen(day: Day) -> None:
+    number = job_at(day, "vent")
+    async with terminal(day.shop, person="RT") as t:
+        for place in ("f2", "f3", "f5"):
+            await t.press(place)
+            t.shows(f"J-{number}", "UNKNOWN=charged")
+        await t.press("f2")
+        await t.write("K310")
+        await t.settled()
+        t.shows("UNKNOWN=charged")
+        await t.press("enter")
+        assert t.sheet.number == number
+        t.shows("GAS UNKNOWN: counts as charged")
+        await t.press("escape", "f5", "u")
+        t.shows("UNKNOWN=charged")
+
+
+# Re-pressurising or a hiss voids the vent record
+
+
+@SQLITE
+@pytest.mark.parametrize("until", ["teardown", "decision", "parts", "build", "proof"])
+async def test_a_hiss_voids_the_vent_record(day: Day, until: str) -> None:
+    number = job_at(day, until)
+    async with at_sheet(day, number) as t:
+        await t.press("f9")
+        t.shows("GAS CHARGED", "VENT 10 open", "vent record is void", "it hissed")
+        opening = "teardown.relief_depth" if until == "teardown" else "build.washed"
+        await refused(
+            t, day, opening, "8.12 mm", says=("line 1, Gas pressure before venting",), move=TWO
+        )
+
+
+@SQLITE
+async def test_setting_the_regulator_voids_the_vent_record(day: Day) -> None:
+    number = job_at(day, "charge.setting")
+    async with at_sheet(day, number) as t:
+        t.shows("gas vented")
+        await fill(t, day, day.hands.bench, until="charge.fill")
+        t.shows("GAS CHARGED")
+        assert all(s.state is State.NOT_ASKED for s in day.view(number).sheet.section("vent"))
+        await fill(t, day, day.hands.bench, until="hold.leak")
+        await t.enter("60 bar at 20 C")
+        t.shows("OUTSIDE")
+        await t.enter("rework")
+        assert t.line == "vent.pressure"
+        t.shows("GAS CHARGED", "the unit is being charged")
+        await refused(t, day, "build.washed", "", says=("Gas pressure before",), move=TWO)
+
+
+# No chargeable work before approval, none beyond its cap
+
+
+@SQLITE
+async def test_no_work_before_the_customers_answer(day: Day) -> None:
+    number = job_at(day, "decision")
+    async with at_sheet(day, number) as t:
+        for key in ("parts.issue_seal_piston", "build.washed", "proof.bled"):
+            await refused(t, day, key, "L-1", says=("decision", "Quote made"), move="office")
+        await refused(t, day, "decision.approval", "yes", says=("at the office",), move="office")
+        office.make_quote(day.shop, "SK", number)
+        t.sheet.reload()
+        await t.settled()
+        await refused(
+            t,
+            day,
+            "parts.issue_seal_piston",
+            "L-1",
+            says=("Customer's answer to the quote",),
+            move="customer",
+        )
+
+
+@SQLITE
+async def test_no_quote_before_the_teardown(day: Day) -> None:
+    number = job_at(day, "teardown")
+    async with terminal(day.shop, person="SK") as t:
+        await t.press("f5")
+        with nothing_recorded(day, number):
+            await t.press("q")
+            said = notice(t)
+            assert "the quote comes after the teardown" in said
+            assert "Move: technician." in said
+
+
+async def test_no_work_beyond_the_cap(day: Day) -> None:
+    """A joint pulled too far takes a second washer, which the quote does not count."""
+    number = job_at(day, "decision.approval")
+    quote = day.view(number).sheet.facts.quote
+    assert quote is not None
+    office.record_answer(
+        day.shop,
+        "SK",
+        number,
+        approved=True,
+        by="the mate",
+        how="telephone",
+        cap_cents=quote.total_cents,
+    )
+    on(day, number, "build.bleed_screw", Plan(defects=0.0))
+    async with at_sheet(day, number) as t:
+        await t.enter("60 in-lb")
+        await t.enter("open and replace")
+        assert t.line == "parts.issue_washer_bleed"
+        lot = day.walker._lot(line(day, number, "parts.issue_washer_bleed"))
+        await refused(
+            t,
+            day,
+            "parts.issue_washer_bleed",
+            lot,
+            says=("above the", "the mate agreed to", "new quote"),
+            move="office",
+        )
+
+
+# No build with an unresolved out-of-limit reading
+
+
+async def test_no_build_with_an_unresolved_reading(day: Day) -> None:
+    number = job_at(day, "teardown.bore")
+    async with at_sheet(day, number) as t:
+        await t.enter("K-01")
+        for reading in ("40.012", "40.018", "40.010", "40.061", "40.006", "40.008"):
+            await t.enter(f"{reading} mm")
+        await t.enter("ask customer")
+        t.shows("OUTSIDE", "ask customer")
+        on(day, number, "teardown.bore", Plan(defects=0.0))
+        for key in ("decision.quoted", "parts.issue_seal_piston", "build.washed"):
+            await refused(
+                t, day, key, "L-1", says=("teardown", "Bore, from the gas end"), move="technician"
+            )
+        await t.press("f5")
+        with nothing_recorded(day, number):
+            await t.press("q")
+            assert "after the teardown" in notice(t)
+
+
+@SQLITE
+async def test_a_reading_corrected_to_outside_shuts_the_build(day: Day) -> None:
+    number = job_at(day, "build.piston")
+    async with at_sheet(day, number) as t:
+        await go(t, "teardown.gas_side_oil")
+        await t.press("f7")
+        await t.enter("14 mL")
+        await t.enter("misread the glass")
+        t.shows("OUTSIDE at most 10.0 mL (shop test sheet T-16 rev C)", "was")
+        await refused(
+            t, day, "build.piston", "", says=("Oil found on the gas side",), move="technician"
+        )
+
+
+# The build opens only when kit, kept parts and tools are all present
+
+
+@SQLITE
+@pytest.mark.parametrize(
+    ("missing", "says"),
+    [
+        ("parts.issue_seal_piston", "1 x OR-219-N90, piston"),
+        ("parts.issue_backups_piston", "2 x BU-219-PTFE, piston"),
+        ("parts.kept_piston", "Kept: GS-1611, piston"),
+        ("parts.tool_depth_gauge", "Tool for the build: depth gauge"),
+        ("parts.bench", "Build bench wiped"),
+    ],
+)
+async def test_the_build_waits_for_kit_kept_parts_and_tools(
+    day: Day, missing: str, says: str
+) -> None:
+    number = job_at(day, missing)
+    async with at_sheet(day, number) as t:
+        await refused(
+            t, day, "build.washed", "", says=("build opens when parts", says), move="technician"
+        )
+
+
+@SQLITE
+async def test_half_a_kit_line_is_not_the_kit(day: Day) -> None:
+    """Two rings are asked for; a lot with one piece left answers half of it."""
+    number = job_at(day, "parts.issue_backups_piston")
+    stores.receive(day.shop, "SK", stores.Delivery("BU-219-PTFE", "A-ONE", 1, cured="1Q2020"))
+    async with at_sheet(day, number) as t:
+        await refused(t, day, "build.washed", "", says=("2 x BU-219-PTFE",), move="technician")
+
+
+@SQLITE
+async def test_a_part_that_is_short_waits_for_stores(day: Day) -> None:
+    number = job_at(day, "decision.approval")
+    with day.shop.read() as db:
+        left = db.execute(select(Part.on_hand).where(Part.number == "OR-904-N90")).scalar_one()
+    assert left > 0
+    office.record_answer(
+        day.shop, "SK", number, approved=True, by="the mate", how="telephone", cap_cents=10**6
+    )
+    async with at_sheet(day, number) as t:
+        await refused(
+            t,
+            day,
+            "build.gas_valve",
+            "160 in-lb",
+            says=("build opens when parts",),
+            move="technician",
+        )
+
+
+@SQLITE
+async def test_the_build_is_done_in_order(day: Day) -> None:
+    number = job_at(day, "build.seal_piston")
+    async with at_sheet(day, number) as t:
+        says = ("done in order", "Piston seal into the middle of its groove")
+        for key, typed in (
+            ("build.piston", ""),
+            ("build.oil_head", "130 Nm"),
+            ("build.ring_seen", "AD 8203"),
+        ):
+            await refused(t, day, key, typed, says=says, move="technician")
+        await refused(t, day, "proof.bled", "", says=("Piston seal into",), move="technician")
+
+
+@SQLITE
+async def test_the_retaining_ring_is_seen_by_another_person(day: Day) -> None:
+    number = job_at(day, "build.ring_seen")
+    async with at_sheet(day, number) as t:
+        await refused(
+            t,
+            day,
+            "build.ring_seen",
+            "RT 9046",
+            says=("did part of this work",),
+            move="a second person",
+        )
+
+
+# A failed test is kept and opens a rework loop
+
+
+async def test_a_failed_test_is_kept_and_opens_a_rework_loop(day: Day) -> None:
+    number = job_at(day, "proof.stroke")
+    async with at_sheet(day, number) as t:
+        await t.enter("148 mL")
+        t.shows("OUTSIDE 155.0 mL to 166.0 mL (shop test sheet T-16 rev C)")
+        await refused(
+            t,
+            day,
+            "charge.bottle",
+            "N2-14",
+            says=("Oil taken over the full stroke",),
+            move="technician",
+        )
+        await go(t, "proof.stroke")
+        await t.enter("rework")
+        assert t.line == "build.washed"
+        stroke = line(day, number, "proof.stroke")
+        assert stroke.state is State.OPEN
+        assert [(a.answer, a.verdict.value) for a in stroke.past][0] == ("148.0 mL", "outside")
+        await refused(t, day, "proof.stroke", "160 mL", says=("Parts washed",), move="technician")
+        t.shows("was 148.0 mL by RT", "rework")
+
+
+# One unit, one open job
+
+
+async def test_one_unit_has_one_open_job(day: Day) -> None:
+    number = taken_in(day, serial="K20418", customer="C12")
+    async with terminal(day.shop, person="SK") as t:
+        with nothing_recorded(day, number):
+            await t.press("n")
+            for typed in ("k-204 18", "PA-016", "C12", "again"):
+                await t.enter(typed)
+            await t.press("enter", "enter", "enter")
+            assert f"in the shop already as J-{number}" in notice(t)
+        with day.shop.read() as db:
+            assert db.execute(
+                select(Job.number).where(Job.closed_at.is_(None))
+            ).scalars().all() == [number]
