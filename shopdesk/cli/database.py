@@ -1,8 +1,14 @@
 """``shopdesk new``, ``db`` and ``verify``: the record itself."""
 
+from pathlib import Path
+from typing import TYPE_CHECKING
+
 import click
 
 from shopdesk.errors import RecordFault
+
+if TYPE_CHECKING:
+    from shopdesk.desk.sample.reading import SampleShop
 
 _NAMED = "DATABASE is a file, sqlite:///path or postgresql://user@host/name."
 
@@ -15,13 +21,43 @@ def _url(database: str | None) -> str:
 
 @click.command(epilog=_NAMED)
 @click.argument("database")
-def new(database: str) -> None:
-    """Make an empty record."""
+@click.option(
+    "--from",
+    "folder",
+    type=click.Path(path_type=Path),
+    help="Lay out the shop whose files are in FOLDER; look at sample_shop/ for theirs.",
+)
+def new(database: str, folder: Path | None) -> None:
+    """Make an empty record, or with --from one with your shop in it."""
     from shopdesk.records import faults, migrate
 
     url = _url(database)
+    found = None if folder is None else _read(folder)
     migrate.create(url)
     click.echo(f"An empty record is at {faults.where(url)}, revision {migrate.HEAD}.")
+    if found is not None:
+        click.echo(f"{_laid_out(url, found)} stands in it; open it with: shopdesk open {database}")
+
+
+def _read(folder: Path) -> "SampleShop":
+    """The files are read before anything is made."""
+    from datetime import date
+
+    from shopdesk.desk import starting
+
+    return starting.read(folder, date.today())
+
+
+def _laid_out(url: str, found: "SampleShop") -> str:
+    from shopdesk.desk.shop import Shop
+    from shopdesk.desk.starting import start_from
+    from shopdesk.records.engine import open_record
+
+    record = open_record(url)
+    try:
+        return start_from(Shop(record), found)
+    finally:
+        record.close()
 
 
 @click.group()

@@ -63,6 +63,19 @@ class Sheet:
         after.__dict__["facts"] = facts
         return after
 
+    def _with_lines(
+        self, known: dict[str, LineState], touched: set[str], facts: JobFacts
+    ) -> "Sheet":
+        """The same lines in other states; ``touched`` are the sections in which any differs."""
+        after = Sheet(self.procedure, self.shop, facts, tuple(known.values()))
+        sections = dict(self._by_section)
+        for name in touched:
+            sections[name] = tuple(known[state.line.key] for state in sections[name])
+        after.__dict__.update(
+            _by_key=known, _by_section=sections, _looking=self._looking, _place=self._place
+        )
+        return after
+
     @cached_property
     def _by_key(self) -> dict[str, LineState]:
         return {state.line.key: state for state in self.lines}
@@ -161,14 +174,16 @@ def answered(sheet: Sheet, facts: JobFacts, new: Answer) -> Sheet:
     line itself and lines that look at others are judged again. Not for a reopening, another
     road or a concession."""
     known = dict(sheet._by_key)
+    touched = set()
     for key in sorted({*sheet._looking, new.line}, key=sheet._place.__getitem__):
         state = known[key]
         if key == new.line:
             known[key] = _state(state.line, _with(state, new), known, facts)
         else:
             known[key] = _again(state, known, facts)
-    after = Sheet(sheet.procedure, sheet.shop, facts, tuple(known.values()))
-    after.__dict__.update(_by_key=known, _looking=sheet._looking, _place=sheet._place)
+        if known[key] is not state:
+            touched.add(state.line.section)
+    after = sheet._with_lines(known, touched, facts)
     return after if vent_asked(after) else _without_void_vent(after)
 
 

@@ -38,6 +38,7 @@ class ShopApp(LanesApp):
         ),
         Binding("f5", "place('office')", "Office", id="office", tooltip="Backlog and quotes"),
         Binding("f6", "who", "Who", id="who", tooltip="Who stands at this terminal"),
+        Binding("f11", "calculator", "Calc", id="calculator", tooltip="The bench's calculations"),
         Binding("f12", "papers", "Paper", id="papers", tooltip="Tags and certificate of the job"),
         Binding("f10", "leave", "Leave", id="leave", tooltip="Close the app"),
     ]
@@ -118,6 +119,15 @@ class ShopApp(LanesApp):
 
         if not isinstance(self.screen, HelpScreen):
             self.push_screen(HelpScreen(help_of(self.screen)))
+
+    def action_calculator(self) -> None:
+        """Goes to the calculator, closing what stands on top of it."""
+        from shopdesk.tui.calculator.listing import CalculatorScreen
+
+        if not any(isinstance(screen, CalculatorScreen) for screen in self.screen_stack):
+            self.push_screen(CalculatorScreen())
+        while not isinstance(self.screen, CalculatorScreen):
+            self.pop_screen()
 
     def action_who(self) -> None:
         self.ask_who(lambda: None)

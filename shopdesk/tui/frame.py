@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING, Any, cast
 
 from rich.text import Text
-from textual.screen import Screen
+from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
 if TYPE_CHECKING:
@@ -44,8 +44,10 @@ class Top(Static):
                 )
             )
             return
-        person = cast("ShopApp", self.app).person or "nobody yet: F6"
-        left, right = f" {self.heading}", f"at this terminal: {person} "
+        person = cast("ShopApp", self.app).person
+        key = "F6 " if person and not isinstance(self.screen, ModalScreen) else ""
+        left = f" {self.heading}"
+        right = f"{key}at this terminal: {person or 'nobody yet: F6'} "
         width = self.app.size.width
         room = max(1, width - len(right))
         self.update(Text(left[: room - 1].ljust(room) + right), layout=False)
@@ -113,7 +115,7 @@ class Keys(Static):
     """The keys that do something here, always in the same places."""
 
     DEFAULT_CSS = "Keys { height: auto; dock: bottom; }"
-    PLACES = "F1 Help F2 Counter F3 Bench F4 Stores F5 Office F6 Who F12 Paper F10 Leave"
+    PLACES = "F1 Help F2 Counter F3 Bench F4 Stores F5 Office F11 Calc F12 Paper F10 Leave"
 
     def __init__(self, own: str) -> None:
         super().__init__(markup=False)

@@ -20,7 +20,8 @@ class LanesApp(App[int]):
     """An app whose database work never runs on its own thread.
 
     ``look`` is for reads: a newer question in the same lane makes the older answer void.
-    ``do`` is for deeds: they run one after the other and are never dropped.
+    ``do`` is for deeds: they run one after the other and are never dropped. ``reckon`` is for
+    sums that need no shop.
     """
 
     def __init__(self, open_shop: "Callable[[], Shop]") -> None:
@@ -30,6 +31,7 @@ class LanesApp(App[int]):
         self._opening = Lock()
         self._asked: dict[str, int] = {}
         self._deeds: list[Callable[[], None]] = []
+        self._reckoning: dict[str, Callable[[], None] | None] = {}
         self._busy = False
         self.faults: list[Exception] = []
 
@@ -59,7 +61,31 @@ class LanesApp(App[int]):
             if self._asked.get(lane) == asked:
                 then(result)
 
-        self._in_thread(f"look:{lane}", work, answer, failed)
+        self._in_thread(f"look:{lane}", lambda: work(self.shop), answer, failed)
+
+    def reckon(
+        self,
+        lane: str,
+        work: Callable[[], Result],
+        then: Callable[[Result], None],
+        failed: Callable[[ShopError], None] | None = None,
+    ) -> None:
+        """Runs pure work in a thread, one question of a lane at a time: while one is being worked
+        on, the newest waits and those between are dropped."""
+
+        def start() -> None:
+            self._reckoning[lane] = None
+            self._in_thread(f"look:{lane}", work, then, failed, after=following)
+
+        def following() -> None:
+            waiting = self._reckoning.pop(lane)
+            if waiting is not None:
+                waiting()
+
+        if lane in self._reckoning:
+            self._reckoning[lane] = start
+        else:
+            start()
 
     def do(
         self,
@@ -70,7 +96,7 @@ class LanesApp(App[int]):
         """Runs a deed in a thread, after those already queued."""
 
         def start() -> None:
-            self._in_thread("deed", work, then, failed, after=self._next_deed)
+            self._in_thread("deed", lambda: work(self.shop), then, failed, after=self._next_deed)
 
         if self._busy:
             self._deeds.append(start)
@@ -87,7 +113,7 @@ class LanesApp(App[int]):
     def _in_thread(
         self,
         group: str,
-        work: "Callable[[Shop], Result]",
+        work: Callable[[], Result],
         then: Callable[[Result], None],
         failed: Callable[[ShopError], None] | None,
         after: Callable[[], None] | None = None,
@@ -98,7 +124,7 @@ class LanesApp(App[int]):
             worker = get_current_worker()
             outcome: Callable[[], None]
             try:
-                result = work(self.shop)
+                result = work()
             except Exception as fault:  # a fault of the program must not take the terminal down
                 error = fault if isinstance(fault, ShopError) else self._internal(fault)
                 outcome = lambda: (failed or self.complain)(error)  # noqa: E731

@@ -144,4 +144,11 @@ class Lines(ScrollView, can_focus=True):
 
     def _seen(self) -> None:
         if self._cursor >= 0:
-            self.scroll_to_region(Region(0, self._cursor, 1, 1), animate=False, force=True)
+            place = Region(0, self._cursor, 1, self._high())
+            self.scroll_to_region(place, animate=False, force=True)
+
+    def _high(self) -> int:
+        """Lines of the row under the cursor: what is written beneath it belongs to it."""
+        beneath = self._rows[self._cursor + 1 :]
+        own = next((n for n, row in enumerate(beneath) if row.key is not None), len(beneath))
+        return min(1 + own, max(1, self.size.height))

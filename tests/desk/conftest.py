@@ -118,12 +118,12 @@ def copy_rows(path: Path, url: str) -> None:
         if path in _dumps:
             db.execute("SET session_replication_role = replica")
             db.execute("DELETE FROM chain_head")
-            for table, rows in _dumps[path]:
-                with db.cursor().copy(f'COPY "{table}" FROM STDIN') as into:
+            for name, rows in _dumps[path]:
+                with db.cursor().copy(f'COPY "{name}" FROM STDIN') as into:
                     into.write(rows)
         else:
             _carry(path, url)
-            _dumps[path] = [(table.name, _dump(db, table.name)) for table in TABLES]
+            _dumps[path] = [(made.name, _dump(db, made.name)) for made in TABLES]
         for table in TABLES:
             db.execute(_CONTINUE.format(table=table.name)) if "id" in table.c else None
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from shopdesk import quantities
-from shopdesk.calc import charge, leak, nitrogen, relief
+from shopdesk.calc import charge, nitrogen, relief
 from shopdesk.calc.leak import Leak
 from shopdesk.desk.calculator import values
 from shopdesk.errors import OutOfRange
@@ -20,7 +20,8 @@ LINE = ""  # the sign of a curve drawn through
 STEPS = 60
 _COLDEST_K, _HOTTEST_K, _MARGIN_K = 273.15, 323.15, 5.0
 _SPAN_UNITS = (("d", 86400.0), ("h", 3600.0), ("min", 60.0), ("s", 1.0))
-_PER_M3 = 1e6
+_FEWEST = 4.0  # of a unit of time, to count in it
+_ML_PER_M3 = 1e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,9 +115,7 @@ def charge_drawing(stated: Stated, today: Sequence[Today] = ()) -> Drawing:
         edges = [along(target + sign * stated.tolerance_pa) for sign in (1.0, -1.0)]
         band = [Curve(f"target ± {spread}", edges[0], "-"), Curve("", edges[1], "-")]
     marks = [
-        Curve(
-            p.label, ((stated.degrees(p.gas_k), stated.shown(p.pressure_pa_abs)),), p.sign, False
-        )
+        Curve(p.label, ((stated.degrees(p.gas_k), stated.shown(p.pressure_pa_abs)),), p.sign, False)
         for p in today
     ]
     return Drawing(
@@ -145,14 +144,12 @@ def _beside(stated: Stated, point: Today) -> str:
 
 
 def _temperatures(known: Sequence[float]) -> list[float]:
-    low = max(min(_COLDEST_K, *known) - _MARGIN_K, _LOWEST_K)
-    high = min(max(_HOTTEST_K, *known) + _MARGIN_K, _HIGHEST_K)
+    low = max(min(_COLDEST_K, *known) - _MARGIN_K, nitrogen.LOWEST_K)
+    high = min(max(_HOTTEST_K, *known) + _MARGIN_K, nitrogen.HIGHEST_K)
     return [low + (high - low) * step / STEPS for step in range(STEPS + 1)]
 
 
-def _within(
-    temperatures: Iterable[float], point: Callable[[float], Point]
-) -> tuple[Point, ...]:
+def _within(temperatures: Iterable[float], point: Callable[[float], Point]) -> tuple[Point, ...]:
     """The points inside the equation's range; OutOfRange where there is none."""
     found, refused = [], None
     for kelvin in temperatures:
@@ -169,13 +166,13 @@ def leak_drawing(found: Leak, said: Sequence[str] = (), allowed_kg: float | None
     """Gas lost against time, the line through the readings, the slowest and fastest rate they
     allow, no loss; and ``allowed_kg``, the loss a limit allows."""
     unit, second = next(
-        (each for each in _SPAN_UNITS if found.times_s[-1] >= 2.0 * each[1]), _SPAN_UNITS[-1]
+        (each for each in _SPAN_UNITS if found.times_s[-1] >= _FEWEST * each[1]), _SPAN_UNITS[-1]
     )
     per_m3 = nitrogen.density(charge.ATMOSPHERE_PA, charge.REFERENCE_K)
     end_s, start_kg = found.times_s[-1], found.fit_kg[0]
 
     def at(time_s: float, mass_kg: float) -> Point:
-        return (time_s / second, mass_kg / per_m3 * _PER_M3)
+        return (time_s / second, mass_kg / per_m3 * _ML_PER_M3)
 
     def flat(mass_kg: float) -> tuple[Point, ...]:
         return (at(0.0, mass_kg), at(end_s, mass_kg))
@@ -254,7 +251,9 @@ def _heights(depths: Sequence[str]) -> list[float]:
     except ValueError:
         found = []
     rising = all(a < b for a, b in pairwise(found))
-    return [-each for each in found] if found and rising else [-float(n) for n in range(len(depths))]
+    return (
+        [-each for each in found] if found and rising else [-float(n) for n in range(len(depths))]
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -308,4 +307,3 @@ def spring_drawing(
         (*solid, Curve("spring", (at(0.0), at(end_m))), *marks),
         right=right,
     )
-

@@ -82,7 +82,8 @@ def _cells(text: str) -> list[list[str]]:
     lines = [line for line in text.removeprefix("\ufeff").splitlines() if line.strip()]
     mark = ";" if ";" in lines[0] else ","
     return [
-        [cell.strip().replace(",", ".") for cell in row] for row in csv.reader(lines, delimiter=mark)
+        [cell.strip().replace(",", ".") for cell in row]
+        for row in csv.reader(lines, delimiter=mark)
     ]
 
 

@@ -23,8 +23,9 @@ Progress = Callable[[str, float], None]
 Life = Iterator[datetime]
 
 REVIEW_DAYS, REVIEW_FROM_DAYS, REVIEW_UNTIL_DAYS = 7, 700, 9
-BOTTLES = ((766, "N2-01"), (560, "N2-05"), (330, "N2-08"))  # what the first charges came from
-FULL_PA, BOTTLE_M3, LOW_PA = 200e5, 0.05, 30e5
+BOTTLES = ((766, "N2-01"), (420, "N2-05"), (250, "N2-08"))  # what the first charges came from
+FULL_PA, BOTTLE_M3, LOW_PA = 200e5, 0.01, 60e5
+FIRST_STOCK_DAYS = 740
 DEPOSIT_CENTS = 25000
 SEAL_AGE = 200  # days since the cure of a seal bought today
 
@@ -44,6 +45,8 @@ class History:
         self._by_model = by_model
         self._minimum = {row.text("code"): row.cents("minimum_order") for row in found.suppliers}
         self._lead = {row.text("code"): row.whole("lead_days") for row in found.suppliers}
+        self._supplier = {row.text("number"): row.text("supplier") for row in found.parts}
+        self._pack = {row.text("number"): row.whole("pack") for row in found.parts}
         self._rubber = {lot.delivery.part for lot in found.lots if lot.delivery.cured}
         self._returned: set[str] = set()
         self._told = -1
@@ -139,10 +142,41 @@ class History:
         return line, part, lots
 
     def deliveries(self) -> Life:
-        """What the file of lots says came in, each on its day."""
+        """What the file of lots says came in, each on its day; the first stock was there before."""
         for lot in sorted(self.found.lots, key=lambda one: (-one.days_ago, one.delivery.lot)):
             yield at(self.today - timedelta(days=lot.days_ago), 6.5)
             stores.receive(self.floor.shop, self._desk, lot.delivery)
+
+    def purchases(self) -> Life:
+        """The orders that those deliveries came against: one a supplier for what came close
+        together, placed its lead time before."""
+        orders: dict[tuple[datetime, str], list[tuple[str, int]]] = {}
+        for lot in self.found.lots:
+            supplier = self._supplier[lot.delivery.part]
+            lead = self._lead[supplier]
+            if lot.days_ago + lead >= FIRST_STOCK_DAYS:
+                continue
+            week = (lot.days_ago // REVIEW_DAYS + 1) * REVIEW_DAYS + lead
+            moment = at(self.today - timedelta(days=week), 12)
+            orders.setdefault((moment, supplier), []).append(
+                (lot.delivery.part, lot.delivery.pieces)
+            )
+        for (moment, supplier), lines in sorted(orders.items()):
+            yield moment
+            stores.order(self.floor.shop, self._desk, supplier, tuple(sorted(lines)))
+
+    def on_order(self) -> Life:
+        """One purchase is still to come today: the parts that stand nearest to their minimum."""
+        yield self.floor.ends - timedelta(days=3)
+        with self.floor.shop.read() as db:
+            due = {row.part for row in shelves.to_order(db)}
+            rows = [row for row in shelves.parts(db) if row.minimum and row.number not in due]
+        rows.sort(key=lambda row: (row.available / row.minimum, row.number))
+        slow = max(self._lead, key=lambda code: (self._lead[code], code))
+        wanted = [row for row in rows if self._supplier[row.number] == slow][:2]
+        if wanted:
+            lines = tuple((row.number, self._pack[row.number]) for row in wanted)
+            stores.order(self.floor.shop, self._desk, slow, lines)
 
     def bottles(self) -> Life:
         old = [
@@ -214,8 +248,7 @@ class History:
 
     def rush(self, part: str) -> Life:
         """A part nobody has: bought by telephone, here in two days."""
-        row = next(row for row in self.found.parts if row.text("number") == part)
-        return self._bought(row.text("supplier"), ((part, max(2, row.whole("pack"))),), rush=True)
+        return self._bought(self._supplier[part], ((part, max(2, self._pack[part])),), rush=True)
 
     def _cured(self, part: str) -> str:
         if part not in self._rubber:
@@ -248,7 +281,8 @@ def lay_out(
     history = History(floor, found, today, by_model, progress)
     for life in (history.deliveries(), history.bottles(), history.calibrations(floor.clock.now)):
         history.add(life)
-    history.add(history.reviews())
+    for life in (history.purchases(), history.reviews(), history.on_order()):
+        history.add(life)
     for visit in past:
         history.add(history.visit(visit))
     for visit in standing:

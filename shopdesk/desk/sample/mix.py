@@ -1,5 +1,6 @@
 """Which units came when, and what befell them: the two years of the sample, as a list of visits."""
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -16,9 +17,10 @@ CLOSED = 164
 DAYS = 735  # over which they came
 LAST_DAYS = 38  # the last of them came so many days ago
 REST_DAYS = 100  # no unit comes back sooner
-WARRANTY_DAYS = 330
+WARRANTY_DAYS, WARRANTY_SHARE = 330, 0.3
 HOUSE_UNITS = 4
-SIMPLE = 5  # how often a model without gas comes for one with
+LENGTH = 1.4  # how much rarer a long sheet is than a short one
+EACH = 3  # visits that every model has at least
 
 # What befalls a visit: how many of the closed ones.
 FATES = {
@@ -46,11 +48,15 @@ class Book:
         self.by_model = by_model
         self.units = [unit for unit in units if unit.model in by_model]
         self.last: dict[tuple[str, str], datetime] = {}
+        self.gone: set[tuple[str, str]] = set()  # scrapped
         self.house = self._set_aside()
 
     def closed(self, count: int = CLOSED, days: int = DAYS) -> list[Visit]:
         """The visits that are over, the oldest first."""
-        visits = [self._visit(moment) for moment in self._moments(count, days)]
+        visits = [
+            self._visit(moment, model)
+            for moment, model in zip(self._moments(count, days), self._models(count), strict=True)
+        ]
         for fate, share in FATES.items():
             self._befall(visits, fate, max(1, round(share * count / CLOSED)))
         return [*visits, *self._house(days)]
@@ -62,30 +68,36 @@ class Book:
             day = first + timedelta(days=span * (index + self.chance.random()) / count)
             yield working(at(day.date(), self.chance.uniform(6, 14)))
 
-    def _visit(self, opened: datetime) -> Visit:
-        unit = self._unit(opened)
-        before = self.last.get((unit.model, unit.serial))
-        self.last[unit.model, unit.serial] = opened
-        soon = before is not None and (opened - before).days < WARRANTY_DAYS
-        warranty = soon and self.chance.random() < 0.3
+    def _models(self, count: int) -> list[str]:
+        """A model for each visit: all of them some times, short sheets more often."""
+        units = Counter(unit.model for unit in self.units)
+        codes = sorted(units)
+        weights = [units[code] * len(self.by_model[code].lines) ** -LENGTH for code in codes]
+        least = codes * min(EACH, count // max(1, len(codes)))
+        models = least + self.chance.choices(codes, weights, k=count - len(least))
+        self.chance.shuffle(models)
+        return models
+
+    def _visit(self, opened: datetime, model: str) -> Visit:
+        before = dict(self.last)
+        unit = self.unit(model, opened)
+        last = before.get((model, unit.serial))
+        soon = last is not None and (opened - last).days < WARRANTY_DAYS
+        warranty = soon and self.chance.random() < WARRANTY_SHARE
         return Visit(
             serial=unit.serial,
-            model=unit.model,
+            model=model,
             customer=unit.customer,
             complaint=self.chance.choice(saying.NO_BETTER if warranty else saying.COMPLAINTS),
             opened=opened,
             kind="warranty" if warranty else "customer",
-            skill=self._skill(unit.model),
+            skill=self._skill(model),
             pace=self.chance.triangular(0.5, 1.6, 0.9),
         )
 
-    def _unit(self, opened: datetime) -> Unit:
-        """One that has not been here lately; models without gas come more often."""
-        free = [unit for unit in self.units if self._rested(unit, opened)]
-        weights = [1 if self.by_model[unit.model].gas_charged else SIMPLE for unit in free]
-        return self.chance.choices(free, weights=weights)[0]
-
     def _rested(self, unit: Unit, opened: datetime) -> bool:
+        if (unit.model, unit.serial) in self.gone:
+            return False
         last = self.last.get((unit.model, unit.serial))
         return last is None or (opened - last).days >= REST_DAYS
 
@@ -142,11 +154,15 @@ class Book:
         ]
         for index in self.chance.sample(fit, min(count, len(fit))):
             visits[index] = self._with(visits[index], fate)
+            if fate == "scrapped":
+                self.gone.add((visits[index].model, visits[index].serial))
 
     def _fits(self, visit: Visit, fate: str) -> bool:
         procedure = self.by_model[visit.model]
         if fate in ("hiss", "quarantine"):
             return procedure.gas_charged
+        if fate == "scrapped" and self.last[visit.model, visit.serial] != visit.opened:
+            return False  # it was here once more
         if fate in ("declined", "scrapped", "conceded"):
             return visit.kind == "customer" and self._with(visit, fate) is not visit
         return self._with(visit, fate) is not visit

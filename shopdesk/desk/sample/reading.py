@@ -146,7 +146,7 @@ def _text(path: Path) -> str:
     try:
         return path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as fault:
-        raise BadInput(f"the sample shop's {path.name} cannot be read: {fault}") from fault
+        raise BadInput(f"{path} cannot be read: {fault}") from fault
 
 
 def _toml(text: str, name: str) -> dict[str, object]:
@@ -224,7 +224,9 @@ def _bottle(row: Row) -> Bottle:
     )
 
 
-def put_down(shop: Shop, found: SampleShop, begun: datetime, today: date) -> None:
+def put_down(
+    shop: Shop, found: SampleShop, begun: datetime, today: date, *, pin_cost: int = PIN_COST
+) -> None:
     """The shop as it stood on its first day: rules, people, customers, parts, instruments. The
     dated things (lots, bottles, later calibrations) come in the course of its history."""
     keeping.adopt_document(shop, "", "shop", found.shop_text)
@@ -239,7 +241,7 @@ def put_down(shop: Shop, found: SampleShop, begun: datetime, today: date) -> Non
             role=member.role,
             pin=member.pin,
             badge=found.badges[member.initials],
-            pin_cost=PIN_COST,
+            pin_cost=pin_cost,
         )
     for name, text in found.procedures:
         keeping.adopt_procedure(shop, manager, text, name=name)

@@ -119,3 +119,8 @@ def misread(typed: str) -> str:
             chars[left], chars[right] = chars[right], chars[left]
             return "".join(chars)
     return typed
+
+
+def cap(total_cents: int) -> int:
+    """What a customer agrees to at most: some above the quote, a round sum."""
+    return -(-total_cents * 115 // 100_000) * 1000

@@ -9,6 +9,7 @@ from shopdesk.desk.sample.clock import at, working
 from shopdesk.desk.sample.mix import Book
 from shopdesk.desk.sample.plans import Plan
 from shopdesk.desk.sample.visits import Visit
+from shopdesk.procedure import Procedure, Wait
 
 ORDER = "PO 7731"
 
@@ -45,7 +46,7 @@ STANDING = (
     Standing(18, "charge", 5),
     Standing(19, "hold", 1, running=True),
     Standing(21, "release", 0),
-    Standing(14, "shipment", 1, gas=False),
+    Standing(14, "shipment", 0, gas=False),
     Standing(5, "quarantined", 3, quarantine=True),
     Standing(23, "declined", 2, fate="declined"),
 )
@@ -58,8 +59,11 @@ def open_visits(book: Book, ends: datetime) -> Iterator[Visit]:
     gas.sort(key=lambda code: len(book.by_model[code].lines))
     gas = gas[:-1] or gas
     for index, standing in enumerate(STANDING):
-        pool = simple if standing.gas is False or (standing.gas is None and simple) else gas
-        model = (pool or gas)[index % len(pool or gas)]
+        pool = simple if standing.gas is not True else gas
+        pool = pool or gas
+        model = pool[index % len(pool)]
+        if standing.running:
+            model = max(gas, key=lambda code: (_longest_hold(book.by_model[code]), code))
         yield from _visits(book, standing, model, ends)
 
 
@@ -98,3 +102,9 @@ def _visits(book: Book, standing: Standing, model: str, ends: datetime) -> Itera
             pace=0.15,
             opened=opened + timedelta(minutes=20),
         )
+
+
+def _longest_hold(procedure: Procedure) -> float:
+    """Seconds of the longest timed hold after the charge."""
+    waits = [line for line in procedure.in_section("hold") if isinstance(line, Wait)]
+    return max((line.duration.value_si for line in waits), default=0.0)

@@ -133,12 +133,13 @@ class Going:
         )
         self.number = view.heading.number
         if visit.quarantine:
-            bench.quarantine(
+            view = bench.quarantine(
                 self.floor.shop,
                 self.hands.desk.initials,
                 self.number,
                 "smells of solvent; nobody knows what it ran on",
             )
+        self.floor.walker.saw(view)
 
     # Moments ------------------------------------------------------------------------------------
 
@@ -162,9 +163,8 @@ class Going:
     def _section(self, view: SheetView, stage: str) -> Iterator[datetime]:
         yield self._queue(stage)
         if stage in ("vent", "teardown") and not view.heading.assigned:
-            bench.take_job(
-                self.floor.shop, self.hands.bench.initials, self.number, self.hands.bench.initials
-            )
+            taker = self.hands.bench.initials
+            self.floor.walker.saw(bench.take_job(self.floor.shop, taker, self.number, taker))
         self._change_promise(view)
         if stage == "decision":
             yield from self._decision(view)
@@ -181,21 +181,24 @@ class Going:
         shop, desk = self.floor.shop, self.hands.desk.initials
         quote = view.sheet.facts.quote
         if quote is None:
-            quote = office.make_quote(shop, desk, self.number).sheet.facts.quote
+            view = office.make_quote(shop, desk, self.number)
+            self.floor.walker.saw(view)
+            quote = view.sheet.facts.quote
             if self.visit.stop == "answer":
                 return
         assert quote is not None
         yield self._later(self.chance.triangular(*ANSWER_DAYS))
         approved = self.visit.fate != "declined"
-        office.record_answer(
+        view = office.record_answer(
             shop,
             desk,
             self.number,
             approved=approved,
             by=view.heading.customer,
             how=self.chance.choice(saying.HOW),
-            cap_cents=-(-quote.total_cents * 115 // 100 // 1000) * 1000 if approved else 0,
+            cap_cents=saying.cap(quote.total_cents) if approved else 0,
         )
+        self.floor.walker.saw(view)
 
     def _hiss(self) -> Iterator[datetime]:
         """Two lines into the teardown gas comes out: stop, step aside, vent it again."""

@@ -49,6 +49,10 @@ class Walker:
         self._seen[number] = view
         return view
 
+    def saw(self, view: SheetView) -> None:
+        """A deed gave back the sheet as it is now."""
+        self._seen[view.heading.number] = view
+
     def forget(self, number: int) -> None:
         """The unit has left."""
         self._seen.pop(number, None)
@@ -176,7 +180,7 @@ class Walker:
             approved=True,
             by=view.heading.customer,
             how=self._chance(view.sheet, state, "how").choice(saying.HOW),
-            cap_cents=-(-quote.total_cents * 11 // 10 // 1000) * 1000,
+            cap_cents=saying.cap(quote.total_cents),
         )
 
     # What is typed -----------------------------------------------------------------------------

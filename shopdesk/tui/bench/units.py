@@ -21,11 +21,18 @@ class BenchScreen(JobsScreen):
         "sheet where it stands; scanning a tag does the same from anywhere. T puts the unit under "
         "the cursor on your bench."
     )
-    LETTERS = "t"
-    OWN_KEYS = "Enter sheet   T Take the job   F7 Find"
+    LETTERS = "tc"
+    OWN_KEYS = "Enter sheet   T Take the job   C Calculator   F7 Find"
     EMPTY = " no unit is at the benches"
     BINDINGS = [
         Binding("t,T", "take", "Take", id="bench.take", tooltip="Put the job on your bench"),
+        Binding(
+            "c,C",
+            "app.calculator",
+            "Calculator",
+            id="bench.calculator",
+            tooltip="The bench's calculations",
+        ),
     ]
 
     def listed(self, shop: "Shop") -> "Sequence[JobRow]":

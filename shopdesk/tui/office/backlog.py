@@ -1,6 +1,6 @@
 """The office: what waits, for whom and since when; quotes and their answers."""
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, ClassVar
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual.binding import Binding
 
 from shopdesk.tui.columns import Column, days_since, laid
-from shopdesk.tui.jobs import JobsScreen, Seen, group, promised
+from shopdesk.tui.jobs import GAS, JobsScreen, Seen, group, promised
 from shopdesk.tui.lines import Row
 from shopdesk.tui.office import deeds
 
@@ -152,6 +152,14 @@ class OfficeScreen(JobsScreen):
             promised(job, today),
         )
         return Row(laid(self.COLUMNS, self.width, cells), job.number)
+
+    def about(self, key: Hashable | None) -> Sequence[str]:
+        """As in every place, and the gas state, which has no column here."""
+        job, said = self.job(key), tuple(super().about(key))
+        if job is None or job.closed_at is not None or len(said) < 2:
+            return said
+        gas = GAS.get(job.gas_state, job.gas_state)
+        return said[0], f"gas: {gas}; {said[1]}"
 
     def quote_row(self, quote: "QuoteRow") -> Row:
         from shopdesk.rules.shop import money

@@ -6,6 +6,7 @@ from shopdesk.tui.columns import day
 from shopdesk.tui.dates import EXPECTED, read_date
 from shopdesk.tui.filling import Choice, Field
 from shopdesk.tui.forms import FormScreen
+from shopdesk.tui.jobs import GAS
 
 if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop
@@ -21,7 +22,8 @@ MANAGER = Field(
 
 
 def head_of(job: "JobRow") -> str:
-    return f"J-{job.number}  {job.model} {job.serial}, {job.customer}"
+    gas = GAS.get(job.gas_state, job.gas_state)
+    return f"J-{job.number}  {job.model} {job.serial}, {job.customer}   gas: {gas}"
 
 
 def quote_lines(quote: "QuoteSeen") -> list[str]:
