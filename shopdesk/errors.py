@@ -4,7 +4,7 @@ ShopError                 a sentence for a person; ``exit_status`` for the comma
 ├── BadInput              what was typed or given cannot be read (status 2)
 │   ├── BadQuantity       a number or unit that cannot be read, or does not fit the line
 │   └── BadProcedure      a procedure document that does not check
-├── Refused               the shop's rules say no: which line is missing, whose move it is (status 3)
+├── Refused               the shop's rules say no: which line is missing, whose move (status 3)
 ├── NotFound              no such job, serial, part, person (status 4)
 ├── Stale                 somebody else changed it first (status 5)
 ├── OutOfRange            a calculation asked outside the range its source covers (status 2)

@@ -18,13 +18,15 @@ NOT_CONCEDED = (Test, Charge, Leak, Regulator, Vent, Wait)
 CONCEDED_IN = ("receipt", "teardown", "build")
 
 
-def take_job(shop: Shop, who: str, number: int, technician: str) -> SheetView:
-    """Puts the job on a technician's bench."""
+def take_job(
+    shop: Shop, who: str, number: int, technician: str, *, known: SheetView | None = None
+) -> SheetView:
+    """Puts the job on a technician's bench. ``known``: the sheet as last seen."""
 
     def work(deed: Deed) -> SheetView:
         person = deed.worker(who, "take a job")
         taker = find_worker(deed.db, technician)
-        view = sheets.load(deed.db, number, deed.now)
+        view = sheets.load(deed.db, number, deed.now, known=known)
         if view.sheet.facts.closed:
             raise Refused("the job is closed; there is nothing to take")
         deed.db.execute(

@@ -46,8 +46,9 @@ def follow(
         standing.void_vent(deed, view, "the unit is being charged", who)
         return Moved.MORE
     if line.section == "vent" and standing.shows_gas(line, given.value_si):
+        known = view.sheet.facts.gas_state is GasState.CHARGED
         standing.set_gas(deed, view, GasState.CHARGED, who)
-        return Moved.MORE
+        return Moved.NOTHING if known else Moved.MORE
     if isinstance(line, Charge) and slot.name == "temperature" and given.supersedes is None:
         _charged(deed, view, state, given, who)
     return Moved.NOTHING

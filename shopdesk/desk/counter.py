@@ -265,12 +265,21 @@ def _settle_deposit(deed: Deed, who: Worker, customer_id: int, model_id: int, jo
         deed.event("core returned", who, {"deposit": owed}, job_id=job_id)
 
 
-def hand_over(shop: Shop, who: str, number: int, carrier: str, note: str = "") -> SheetView:
-    """The unit leaves: every line done, its gas state allowed to travel. Closes the job."""
+def hand_over(
+    shop: Shop,
+    who: str,
+    number: int,
+    carrier: str,
+    note: str = "",
+    *,
+    known: SheetView | None = None,
+) -> SheetView:
+    """The unit leaves: every line done, its gas state allowed to travel. Closes the job.
+    ``known``: the sheet as last seen."""
 
     def work(deed: Deed) -> SheetView:
         person = deed.worker(who, "ship")
-        view = sheets.load(deed.db, number, deed.now)
+        view = sheets.load(deed.db, number, deed.now, known=known)
         sheet = view.sheet
         if sheet.facts.closed:
             raise Refused(f"J-{number} left already")

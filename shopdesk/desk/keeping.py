@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import func, insert, select, update
+from sqlalchemy import func, insert, select
 
 from shopdesk import procedure
 from shopdesk.desk import pins
@@ -301,19 +301,5 @@ def add_bottle(
             raise Refused(f"bottle code {values['code']} is in use")
         deed.db.execute(insert(Bottle).values(empty=False, **values))
         deed.event("bottle", person, dict(values))
-
-    shop.write(work)
-
-
-def return_bottle(shop: Shop, who: str, code: str) -> None:
-    """An empty bottle goes back to the gas works: it is no longer offered for a charge."""
-
-    def work(deed: Deed) -> None:
-        person = deed.worker(who, "keep instruments")
-        key = code.strip().upper()
-        done = deed.db.execute(update(Bottle).where(Bottle.code == key).values(empty=True)).rowcount
-        if not done:
-            raise NotFound(f"no bottle {key[:30]!r} on the shop's list")
-        deed.event("bottle returned", person, {"code": key})
 
     shop.write(work)

@@ -28,13 +28,15 @@ from shopdesk.views import sheets
 from shopdesk.views.sheets import SheetView
 
 
-def make_quote(shop: Shop, who: str, number: int) -> SheetView:
+def make_quote(
+    shop: Shop, who: str, number: int, *, known: SheetView | None = None
+) -> SheetView:
     """Draws up the quote from kit, labour and margin as the teardown stands. A later quote
-    replaces an earlier one, and needs its own answer."""
+    replaces an earlier one, and needs its own answer. ``known``: the sheet as last seen."""
 
     def work(deed: Deed) -> SheetView:
         person = deed.worker(who, "make a quote")
-        view = sheets.load(deed.db, number, deed.now)
+        view = sheets.load(deed.db, number, deed.now, known=known)
         sheet = view.sheet
         if sheet.facts.closed or sheet.facts.road is not Road.REPAIR:
             raise Refused("only a unit under repair is quoted")
@@ -97,14 +99,23 @@ def _costs(deed: Deed, view: SheetView) -> tuple[dict[str, int], dict[str, str]]
 
 
 def record_answer(
-    shop: Shop, who: str, number: int, *, approved: bool, by: str, how: str, cap_cents: int = 0
+    shop: Shop,
+    who: str,
+    number: int,
+    *,
+    approved: bool,
+    by: str,
+    how: str,
+    cap_cents: int = 0,
+    known: SheetView | None = None,
 ) -> SheetView:
     """The customer's answer: who said it, how, and up to how much. Approval reserves the kit;
-    a refusal sends the unit down the declined road and gives the parts back."""
+    a refusal sends the unit down the declined road and gives the parts back. ``known``: the
+    sheet as last seen."""
 
     def work(deed: Deed) -> SheetView:
         person = deed.worker(who, "record an answer")
-        view = sheets.load(deed.db, number, deed.now)
+        view = sheets.load(deed.db, number, deed.now, known=known)
         quote = view.sheet.facts.quote
         if view.sheet.facts.closed or view.sheet.facts.road is not Road.REPAIR:
             raise Refused("only a unit under repair waits for an answer; this one does not")
@@ -121,7 +132,6 @@ def record_answer(
                 f"{money(cap_cents, rules.currency)} does not cover it: make a new quote"
             )
         _insert_answer(deed, view, quote.id, approved, by, how, cap_cents, person)
-        view = sheets.load(deed.db, number, deed.now)
         if approved:
             stock.reserve_kit(deed, view.sheet, person)
         else:

@@ -71,19 +71,20 @@ def _vented(deed: Deed, view: SheetView, who: Worker | None) -> SheetView:
     lines = [state for state in sheet.section("vent") if state.state not in skipped]
     if not lines or any(state.state is not State.DONE for state in lines):
         return view
-    set_gas(deed, view, GasState.VENTED, who)
-    return sheets.load(deed.db, view.heading.number, deed.now)
+    return set_gas(deed, view, GasState.VENTED, who)
 
 
-def set_gas(deed: Deed, view: SheetView, gas: GasState, who: Worker | None) -> None:
-    """Records the unit's gas state; ``view`` no longer says what it is."""
+def set_gas(deed: Deed, view: SheetView, gas: GasState, who: Worker | None) -> SheetView:
+    """Records the unit's gas state, and gives back the sheet with it; what the state closes or
+    opens among the lines shows when it is next laid out."""
     if view.sheet.facts.gas_state is gas:
-        return
+        return view
     job_id = view.heading.job_id
     deed.db.execute(update(Job).where(Job.id == job_id).values(gas_state=gas.value))
     deed.event(
         "gas state", who, {"was": view.sheet.facts.gas_state.value, "is": gas.value}, job_id=job_id
     )
+    return SheetView(view.heading, view.sheet.with_facts(replace(view.sheet.facts, gas_state=gas)))
 
 
 def _quarantine_over(deed: Deed, view: SheetView, who: Worker | None) -> SheetView:

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Literal
 from urllib.parse import quote
 
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import Engine, PoolProxiedConnection, create_engine
 from sqlalchemy.pool import QueuePool
 
 from shopdesk.errors import RecordFault
@@ -182,8 +182,9 @@ def _engine(path: Path, begin: str, *, query_only: bool) -> Engine:
         pool_timeout=BUSY_S,
     )
 
-    @event.listens_for(engine, "begin")
-    def _begin(db: Connection) -> None:
-        db.exec_driver_sql(begin)
+    def begin_now(connection: PoolProxiedConnection) -> None:
+        connection.cursor().execute(begin)
 
+    # Not an event: with a listener on the engine every statement pays for looking for listeners.
+    engine.dialect.do_begin = begin_now  # type: ignore[method-assign]
     return engine

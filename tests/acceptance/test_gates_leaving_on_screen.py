@@ -111,7 +111,7 @@ async def test_either_figure_missing_closes_the_charge(day: Day, table: str, nam
 
 async def set_up(t: Terminal, day: Day, **scans: str) -> None:
     """The charge section up to the setting, with these in place of what the walker takes."""
-    said = {f"charge.{kind}": code for kind, code in scans.items()}
+    said = {f"charge.{kind}": code for kind, code in {"rig": "R-01", **scans}.items()}
     await fill(t, day, day.hands.bench, until="charge.setting", said=said)
     await t.enter("20 C")
 
@@ -178,7 +178,11 @@ async def test_a_target_too_hot_for_the_rating_is_not_set(day: Day) -> None:
     """70 bar at 20 °C stands at about 81 bar at 60 °C, the highest service temperature."""
     hot = charge.set_pressure(70e5 + 101325, 293.15, 333.15).pressure_pa_abs - 101325
     assert 78e5 < hot < 85e5
-    revised(day, (RATED, RATED.replace("250 bar", "78 bar")))
+    revised(
+        day,
+        (RATED, RATED.replace("250 bar", "78 bar")),
+        (LIMIT, LIMIT.replace("90 bar", "76 bar")),
+    )
     number = job_at(day, "charge")
     async with at_sheet(day, number) as t:
         await set_up(t, day)
@@ -249,7 +253,7 @@ async def test_no_gas_but_nitrogen(day: Day, code: str, says: str) -> None:
             move="technician: scan a nitrogen bottle",
         )
     with pytest.raises(BadProcedure, match="nitrogen"):
-        loads(procedure().replace('gas = "nitrogen"', f'gas = "{says}"'))
+        loads(procedure().replace('gas = "nitrogen"', f'gas = "{says}"'), name="other gas")
 
 
 # No release with a failed or missing test, an open line or a running hold
@@ -331,7 +335,15 @@ async def test_a_test_corrected_to_a_failure_takes_the_release_back(day: Day) ->
         signed = line(day, number, "release.signed")
         assert signed.state is State.OPEN
         assert signed.past
-        await leaves_not(t, day, number, "Oil past the piston", "technician")
+        await refused(
+            t,
+            day,
+            "release.signed",
+            "OB 7314",
+            says=("Gas pressure before venting",),
+            move="technician",
+        )
+        await leaves_not(t, day, number, "Gas pressure before venting", "technician")
 
 
 # No unit ships charged or unknown unless the transport rule allows it
@@ -405,6 +417,7 @@ async def test_quarantine_shuts_everything_until_a_manager_lets_it_out(day: Day)
         first = "Eye and skin protection on"
         for key in ("teardown.piston", "build.washed", "vent.pressure"):
             await refused(t, day, key, "good", says=("in quarantine", first), move="technician")
+        await t.press("escape", "f8")
         await fill(t, day, day.hands.bench, until="quarantined.signed")
         await refused(
             t,

@@ -17,7 +17,8 @@ from sqlalchemy.engine import make_url
 from shopdesk.desk.shop import Shop
 from shopdesk.records.engine import Record, open_record
 from shopdesk.records.tables import Base
-from tests.desk.floor import START, Clock, Floor, fill, opened
+from tests.desk.floor import START, Clock, Floor, opened
+from tests.desk.stocked import fill
 
 TABLES = Base.metadata.sorted_tables
 

@@ -1,4 +1,4 @@
-"""Entries: read, echoed, judged, corrected, questioned; lines that open and close others."""
+"""Entries corrected, judged as a whole, reworked; lines that open and close others; drafts."""
 
 from collections.abc import Callable
 
@@ -6,137 +6,15 @@ import pytest
 from sqlalchemy import select
 
 from shopdesk.desk import drafts, entries, keeping
-from shopdesk.desk.entries import Question
-from shopdesk.desk.instruments import NeedsInstrument
-from shopdesk.errors import BadInput, BadQuantity, Refused, ShopError
+from shopdesk.errors import BadInput
 from shopdesk.procedure import Caution
-from shopdesk.records.tables import Entry, Event
+from shopdesk.records.tables import Event
 from shopdesk.rules.answers import Verdict
 from shopdesk.rules.sheet import State
-from tests.desk.floor import Floor, variant
+from tests.desk.floor import Floor
+from tests.desk.stocked import variant
 
 At = Callable[..., Floor]
-
-
-# Echo, verdict, limit ----------------------------------------------------------------------------
-
-
-def test_a_torque_in_another_unit_is_echoed_in_both(at: At) -> None:
-    floor = at("build.gland")
-    done = floor.say("build.gland", "18 Nm")
-    assert done.verdict is Verdict.WITHIN
-    # NIST SP 811 (2008), appendix B.8: 1 lbf·in = 0.1129848 N·m, so 18 N·m are 159.3
-    assert done.echo.startswith("18 Nm = 159.3 in-lb")
-    assert "WITHIN 160 in-lb ± 10 in-lb (test drawing 5 rev A)" in done.echo
-    # the wrench stands at T·L/(L+E): 160 x 250/300 = 133.3
-    assert "133.3 in-lb" in done.echo
-
-
-def test_verdict_limit_and_source_stand_on_the_entry(at: At) -> None:
-    floor = at("build.gland")
-    done = floor.say("build.gland", "18 Nm")
-    with floor.shop.read() as db:
-        row = db.execute(select(Entry).where(Entry.id == done.entry_id)).one()
-    assert (row.typed, row.answer, row.unit) == ("18 Nm", "159.3 in-lb", "N·m")
-    assert row.value_si == pytest.approx(18.0)
-    assert (row.verdict, row.limit_text) == ("within", "160 in-lb ± 10 in-lb")
-    assert row.limit_source == "test drawing 5 rev A"
-
-
-def test_at_the_limit_is_within(at: At) -> None:
-    floor = at("teardown.oil")
-    assert floor.say("teardown.oil", "10 mL").verdict is Verdict.WITHIN
-    for typed, verdict in (
-        ("10", Verdict.WITHIN), ("0 mL", Verdict.WITHIN), ("10.01 mL", Verdict.OUTSIDE),
-        ("11", Verdict.OUTSIDE), ("9.99 cc", Verdict.WITHIN),
-    ):
-        assert floor.correct("teardown.oil", typed, slot="value").verdict is verdict
-
-
-def test_what_is_no_torque_and_what_has_to_be_asked(at: At) -> None:
-    floor = at("build.gland")
-    for typed in ("35", "160", "18.1"):
-        with floor.refused(kind=BadQuantity, says="in-lb"):
-            floor.say("build.gland", typed)
-    for typed in (
-        "", "abc", "12 bar", "-5 in-lb", "nan in-lb", "inf Nm", "18 Nm 18 Nm", "x" * 600,
-        "18\x07 Nm",
-    ):
-        with floor.refused(kind=BadInput):
-            floor.say("build.gland", typed)
-
-
-@pytest.mark.parametrize(
-    ("typed", "bar", "celsius"),
-    [
-        ("900 psi at 70F", "62.1 bar", "21.1 °C"),
-        ("62bar@21C", "62.0 bar", "21.0 °C"),
-    ],
-)
-def test_pressure_and_temperature_in_one_go(
-    at: At, typed: str, bar: str, celsius: str
-) -> None:
-    floor = at("vent.pressure")
-    floor.say("vent.pressure", typed)
-    given = floor.state("vent.pressure").given
-    assert (given["value"].answer, given["temperature"].answer) == (bar, celsius)
-
-
-def test_half_a_compound_writes_nothing(at: At) -> None:
-    floor = at("vent.pressure")
-    for typed in ("62 bar at warm", "hot at 21 C", "62 bar at 21 bar", "62 at 21 C"):
-        with floor.refused(kind=BadInput):
-            floor.say("vent.pressure", typed)
-
-
-# Slips -------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("model", "typed", "says"),
-    [
-        ("PT-1", "30 Nm", "12 times"),  # 22 typed as ft-lb where in-lb are meant
-        ("PT-1", "22.1 Nm", "8.84 times"),  # N·m for in-lb
-        ("GT-1", "18.1 in-lb", "0.113 times"),  # in-lb for N·m
-        ("GT-1", "24.5 Nm", "1.36 times"),  # ft-lb for N·m
-    ],
-)
-def test_the_right_number_in_the_wrong_unit_is_questioned(
-    at: At, model: str, typed: str, says: str
-) -> None:
-    floor = at("build.gland", model)
-    with floor.refused(kind=Question, says=says):
-        floor.say("build.gland", typed)
-    done = floor.say("build.gland", typed, confirmed=True)
-    assert done.verdict is Verdict.OUTSIDE
-
-
-def test_an_unlikely_number_that_is_no_slip_is_just_outside(at: At) -> None:
-    assert at("build.gland").say("build.gland", "280 in-lb").verdict is Verdict.OUTSIDE
-
-
-def test_a_correction_is_questioned_too(at: At) -> None:
-    floor = at("build.screw")
-    with floor.refused(kind=Question):
-        floor.correct("build.gland", "24.5 Nm")
-    floor.correct("build.gland", "24.5 Nm", confirmed=True)
-    assert floor.state("build.gland").state is State.OPEN  # its disposition is asked
-
-
-def test_a_joint_pulled_too_far_opens_what_its_consequence_says(at: At) -> None:
-    floor = at("build.screw")
-    floor.correct("build.gland", "24.5 Nm", "pulled with ft-lb", confirmed=True)
-    assert floor.state("build.gland").slots[-1].options[0] == "open and replace"
-    floor.say("build.gland", "open and replace")
-    open_keys = [state.line.key for state in floor.sheet.lines if state.state is State.OPEN]
-    assert open_keys[:3] == ["parts.issue_washer", "build.washer", "build.gland"]
-    assert floor.stage == "parts"
-    past = floor.state("build.gland").past
-    assert [a.answer for a in past] == ["160.0 in-lb", "216.8 in-lb", "open and replace"]
-    assert past[0].superseded
-    assert past[1].set_aside == "consequence"
-    with floor.refused("parts.issue_washer"):
-        floor.say("build.gland", "160 in-lb")
 
 
 # Corrections -------------------------------------------------------------------------------------
@@ -333,6 +211,22 @@ def test_test_again_keeps_both(at: At) -> None:
     )
 
 
+def test_a_joint_pulled_too_far_opens_what_its_consequence_says(at: At) -> None:
+    floor = at("build.screw")
+    floor.correct("build.gland", "24.5 Nm", "pulled with ft-lb", confirmed=True)
+    assert floor.state("build.gland").slots[-1].options[0] == "open and replace"
+    floor.say("build.gland", "open and replace")
+    open_keys = [state.line.key for state in floor.sheet.lines if state.state is State.OPEN]
+    assert open_keys[:3] == ["parts.issue_washer", "build.washer", "build.gland"]
+    assert floor.stage == "parts"
+    past = floor.state("build.gland").past
+    assert [a.answer for a in past] == ["160.0 in-lb", "216.8 in-lb", "open and replace"]
+    assert past[0].superseded
+    assert past[1].set_aside == "consequence"
+    with floor.refused("parts.issue_washer"):
+        floor.say("build.gland", "160 in-lb")
+
+
 # Conditions --------------------------------------------------------------------------------------
 
 
@@ -372,49 +266,6 @@ def test_a_caution_takes_no_answer(at: At) -> None:
     assert isinstance(state.line, Caution)
     with floor.refused():
         floor.say("build.clean", "done")
-
-
-def test_a_choice_by_number_or_beginning(floor: Floor) -> None:
-    floor.take_in()
-    for typed in ("4", "0", "-1", "maybe", "", "99999"):
-        with floor.refused(kind=BadInput, says="1 not known, 2 charged, 3 vented"):
-            floor.say("receipt.told", typed)
-    for typed in ("3", "v", "VENTED"):
-        floor.take_in(serial=f"K-{typed}")
-        floor.say("receipt.told", typed)
-        assert floor.state("receipt.told").given["answer"].answer == "vented"
-
-
-# Instruments -------------------------------------------------------------------------------------
-
-
-def test_a_reading_carries_a_fit_instrument(at: At) -> None:
-    floor = at("vent.pressure")
-    attempts: tuple[tuple[dict[str, str], str, type[ShopError]], ...] = (
-        ({}, "scan the pressure gauge", NeedsInstrument),
-        ({"pressure gauge": "G-99"}, "ran out", Refused),
-        ({"pressure gauge": "G-04"}, "outside", NeedsInstrument),
-        ({"pressure gauge": "W-01"}, "expected a pressure gauge", Refused),
-        ({"pressure gauge": "G-77"}, "no instrument", ShopError),
-    )
-    for hands, says, kind in attempts:
-        with floor.refused(kind=kind, says=says):
-            floor.say("vent.pressure", "62 bar", in_hand=hands)
-
-
-def test_the_last_instrument_of_its_kind_is_taken_while_it_covers(at: At) -> None:
-    floor = at("vent.pressure")
-    floor.say("vent.pressure", "62 bar at 21 C")
-    floor.go("vent.zero")
-    floor.say("vent.zero", "0 bar", in_hand={})
-    assert floor.state("vent.zero").given["value"].instrument == "G-01"
-
-
-def test_an_instrument_that_runs_out_during_the_job(at: At) -> None:
-    floor = at("build.gland")
-    floor.clock.on(days=300)
-    with floor.refused(says="ran out", whose="manager"):
-        floor.say("build.gland", "160 in-lb")
 
 
 # Drafts ------------------------------------------------------------------------------------------

@@ -17,7 +17,8 @@ from shopdesk.errors import BadInput, BadQuantity, NotFound, Refused, ShopError
 from shopdesk.records.tables import Bottle, ChargeResult
 from shopdesk.rules.answers import GasState, Verdict
 from shopdesk.rules.sheet import State
-from tests.desk.floor import BAR, Floor, reconcile, variant
+from tests.desk.floor import Floor, reconcile
+from tests.desk.stocked import BAR, variant
 
 At = Callable[..., Floor]
 

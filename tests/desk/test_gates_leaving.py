@@ -13,7 +13,8 @@ from shopdesk.desk import bench, counter, keeping, office, stores
 from shopdesk.errors import BadInput, NotFound
 from shopdesk.records.tables import CoreDeposit, Customer, Job, Shipment, Unit
 from shopdesk.rules.answers import GasState, Road
-from tests.desk.floor import BAR, DATA, Floor, reconcile
+from tests.desk.floor import Floor, reconcile
+from tests.desk.stocked import BAR, DATA
 
 At = Callable[..., Floor]
 

@@ -12,7 +12,7 @@ from shopdesk.rules import shop as shop_rules
 from shopdesk.rules.answers import SIDE_ROADS, Answer, GasState, JobFacts, Road, Verdict
 from shopdesk.rules.sheet import Sheet
 from shopdesk.rules.shop import ShopRules
-from tests.desk.floor import DATA
+from tests.desk.stocked import DATA
 
 NOW = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 

@@ -29,7 +29,8 @@ from shopdesk.records.tables import Entry
 from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.sheet import Sheet, State
 from tests.desk.conftest import Stages
-from tests.desk.floor import GOOD, PINS, Clock, Floor, opened, reconcile
+from tests.desk.floor import GOOD, Clock, Floor, opened, reconcile
+from tests.desk.stocked import PINS
 
 TYPED = (
     "", "0 bar", "40 bar", "70 bar at 20 C", "60 bar at 20 C", "20 C", "75 bar", "119 bar",

@@ -120,7 +120,7 @@ def charge_drawing(stated: Stated, today: Sequence[Today] = ()) -> Drawing:
     ]
     return Drawing(
         f"Charge of {stated.text(target)} at {stated.at(stated.at_k)}",
-        f"gas {stated.temperature_unit}",
+        f"gas at {stated.temperature_unit}",
         f"{stated.unit}{values.reference(stated.unit)}",
         (
             Curve("ideal gas", along(target, ideal=True)[::2], "·", joined=False),
@@ -185,8 +185,8 @@ def leak_drawing(found: Leak, said: Sequence[str] = (), allowed_kg: float | None
     readings = tuple(map(at, found.times_s, found.lost_kg))
     return Drawing(
         "Gas lost, as it would be at 1 atm and 20 °C",
-        unit,
-        "mL",
+        f"time, {unit}",
+        "gas lost, mL",
         (
             Curve("no loss", flat(0.0), "-"),
             *allowed,
@@ -215,9 +215,13 @@ def bore_drawing(
     unit: str,
     walls: Sequence[Wall],
     said: Sequence[str] = (),
+    *,
+    at: Sequence[float] = (),
 ) -> Drawing:
-    """The bore by depth, downwards, a letter for each axis; cells not yet measured are None."""
-    heights = _heights(depths)
+    """The bore by depth, downwards, a letter for each axis; cells not yet measured are None.
+    ``at`` says how deep each of the named ``depths`` is; without it, or where it doesn't rise,
+    they are drawn evenly."""
+    heights = _heights(depths, at)
     lines, letters = [], []
     for number, axis in enumerate(axes):
         cells = [row[number] for row in rows_m]
@@ -240,20 +244,18 @@ def bore_drawing(
     ]
     names = tuple(zip(heights, depths, strict=True))
     return Drawing(
-        "Bore by depth", unit, "depth", (*stood, *lines, *letters), tuple(said), names=names
+        "Bore by depth",
+        f"diameter, {unit}",
+        "depth",
+        (*stood, *lines, *letters),
+        tuple(said),
+        names=names,
     )
 
 
-def _heights(depths: Sequence[str]) -> list[float]:
-    """Depths counted downwards: as they are where all are rising numbers, else evenly."""
-    try:
-        found = [float(depth.split()[0]) for depth in depths]
-    except ValueError:
-        found = []
-    rising = all(a < b for a, b in pairwise(found))
-    return (
-        [-each for each in found] if found and rising else [-float(n) for n in range(len(depths))]
-    )
+def _heights(depths: Sequence[str], at: Sequence[float]) -> list[float]:
+    rising = len(at) == len(depths) and all(a < b for a, b in pairwise(at))
+    return [-each for each in at] if rising else [-float(n) for n in range(len(depths))]
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,13 +287,15 @@ def spring_drawing(
     def at(depth_m: float) -> Point:
         return (quantities.from_si(depth_m, unit), rate_n_m * depth_m)
 
-    marks = [
-        Curve(label, (at(depth_m),), sign, joined=False)
+    points = [
+        (label, depth_m, sign)
         for label, depth_m, sign in (
-            ("as set", preload_m, "X"), ("after the change", changed_m, "o")
+            ("as set", preload_m, "X"),
+            ("after the change", changed_m, "o"),
         )
         if depth_m is not None
-    ]  # fmt: skip
+    ]
+    marks = [Curve(label, (at(depth_m),), sign, joined=False) for label, depth_m, sign in points]
     solid = [] if solid_m is None else [
         Curve("coils touch", ((at(solid_m)[0], 0.0), at(solid_m)), "|")
     ]  # fmt: skip
@@ -299,11 +303,20 @@ def spring_drawing(
     if seat is not None:
         per_pa = 1.0 / quantities.span_to_si(1.0, seat.unit)
         slope = per_pa / relief.seat_area(seat.diameter_m)
-        right = Scale(seat.unit, slope, seat.back_pa * per_pa)
+        right = Scale(f"cracking pressure, {seat.unit}", slope, seat.back_pa * per_pa)
     return Drawing(
         "Spring force" + (" and cracking pressure" if seat else ""),
-        f"compressed {unit}",
-        "N",
+        f"depth compressed, {unit}",
+        "force, N",
         (*solid, Curve("spring", (at(0.0), at(end_m))), *marks),
+        tuple(_at_depth(label, depth_m, rate_n_m, unit, seat) for label, depth_m, _ in points),
         right=right,
     )
+
+
+def _at_depth(label: str, depth_m: float, rate_n_m: float, unit: str, seat: Seat | None) -> str:
+    said = f"{label}: {quantities.text(depth_m, unit)}, {rate_n_m * depth_m:.4g} N"
+    if seat is None:
+        return said
+    cracks = relief.cracking_pressure(rate_n_m, depth_m, seat.diameter_m, seat.back_pa)
+    return f"{said}, cracks at {quantities.text(cracks, seat.unit)}"

@@ -1,7 +1,7 @@
 """The calculator's drawings: from what is typed into the fields of a calculation to its curves."""
 
 import csv
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 
 from shopdesk import quantities
@@ -73,8 +73,18 @@ def _bore(typed: Mapping[str, str]) -> Drawing:
         f"{name.replace('_', ' ')} {outcome.results[name].as_text}"
         for name in ("out_of_round", "taper", "wear")
     )
-    return curves.bore_drawing(header[1:], [row[0] for row in body], rows, nominal.unit, walls,
-                               [said])  # fmt: skip
+    depths = [row[0] for row in body]
+    return curves.bore_drawing(
+        header[1:], depths, rows, nominal.unit, walls, [said], at=_numbers(depths)
+    )
+
+
+def _numbers(texts: Sequence[str]) -> list[float]:
+    """The texts as numbers; none where one of them is no number."""
+    try:
+        return [float(text) for text in texts]
+    except ValueError:
+        return []
 
 
 def _cells(text: str) -> list[list[str]]:

@@ -16,15 +16,14 @@ from shopdesk.desk.sample.today import open_visits
 from shopdesk.desk.sample.visits import Going, Shopfloor, Visit
 from shopdesk.errors import NotFound
 from shopdesk.procedure import Procedure
-from shopdesk.views import charges, documents
+from shopdesk.views import documents
 from shopdesk.views import stores as shelves
 
 Progress = Callable[[str, float], None]
 Life = Iterator[datetime]
 
 REVIEW_DAYS, REVIEW_FROM_DAYS, REVIEW_UNTIL_DAYS = 7, 700, 9
-BOTTLES = ((766, "N2-01"), (420, "N2-05"), (250, "N2-08"))  # what the first charges came from
-FULL_PA, BOTTLE_M3, LOW_PA = 200e5, 0.01, 60e5
+FIRST_BOTTLE = reading.Bottle(766, "N2-01", "nitrogen", 0.05, 200e5, 200e5)
 FIRST_STOCK_DAYS = 740
 DEPOSIT_CENTS = 25000
 SEAL_AGE = 200  # days since the cure of a seal bought today
@@ -48,7 +47,6 @@ class History:
         self._supplier = {row.text("number"): row.text("supplier") for row in found.parts}
         self._pack = {row.text("number"): row.whole("pack") for row in found.parts}
         self._rubber = {lot.delivery.part for lot in found.lots if lot.delivery.cured}
-        self._returned: set[str] = set()
         self._told = -1
         self._waiting: list[tuple[datetime, int, Life]] = []
         self._count = 0
@@ -179,11 +177,10 @@ class History:
             stores.order(self.floor.shop, self._desk, slow, lines)
 
     def bottles(self) -> Life:
-        old = [
-            reading.Bottle(days, code, "nitrogen", BOTTLE_M3, FULL_PA, FULL_PA)
-            for days, code in BOTTLES
-        ]
-        for bottle in sorted((*old, *self.found.bottles), key=lambda one: -one.days_ago):
+        """The file's bottles, and the one that the first charges came from."""
+        for bottle in sorted(
+            (FIRST_BOTTLE, *self.found.bottles), key=lambda one: (-one.days_ago, one.code)
+        ):
             yield at(self.today - timedelta(days=bottle.days_ago), 7.2)
             keeping.add_bottle(
                 self.floor.shop,
@@ -216,7 +213,7 @@ class History:
             self.floor.walker.forget_tools()
 
     def reviews(self) -> Life:
-        """Once a week what runs short is bought, and an empty bottle goes back."""
+        """Once a week what runs short is bought."""
         for days in range(REVIEW_FROM_DAYS, REVIEW_UNTIL_DAYS - 1, -REVIEW_DAYS):
             yield at(self.today - timedelta(days=days), 13)
             with self.floor.shop.read() as db:
@@ -227,7 +224,6 @@ class History:
             for code, wanted in by_supplier.items():
                 if sum(row.cents for row in wanted) >= self._minimum[code]:
                     self.add(self._bought(code, tuple((row.part, row.pieces) for row in wanted)))
-            self._return_bottles()
 
     def _bought(
         self, supplier: str, lines: tuple[tuple[str, int], ...], rush: bool = False
@@ -254,14 +250,6 @@ class History:
         if part not in self._rubber:
             return ""
         return str(shelf.quarter_of(self.floor.clock.now.date() - timedelta(days=SEAL_AGE)))
-
-    def _return_bottles(self) -> None:
-        for _, code in BOTTLES:
-            with self.floor.shop.read() as db:
-                held = charges.bottle(db, code)
-            if held is not None and held.pressure_pa < LOW_PA and code not in self._returned:
-                self._returned.add(code)
-                keeping.return_bottle(self.floor.shop, self._manager, code)
 
 
 def lay_out(

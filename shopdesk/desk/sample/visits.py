@@ -102,7 +102,7 @@ class Going:
             stage = view.sheet.stage
             if stage == "done":
                 yield self._later(0.02)
-                self._out()
+                self._out(view)
                 return
             if self._here(view, stage):
                 yield from self._last_lines(stage)
@@ -164,7 +164,8 @@ class Going:
         yield self._queue(stage)
         if stage in ("vent", "teardown") and not view.heading.assigned:
             taker = self.hands.bench.initials
-            self.floor.walker.saw(bench.take_job(self.floor.shop, taker, self.number, taker))
+            view = bench.take_job(self.floor.shop, taker, self.number, taker, known=view)
+            self.floor.walker.saw(view)
         self._change_promise(view)
         if stage == "decision":
             yield from self._decision(view)
@@ -181,7 +182,7 @@ class Going:
         shop, desk = self.floor.shop, self.hands.desk.initials
         quote = view.sheet.facts.quote
         if quote is None:
-            view = office.make_quote(shop, desk, self.number)
+            view = office.make_quote(shop, desk, self.number, known=view)
             self.floor.walker.saw(view)
             quote = view.sheet.facts.quote
             if self.visit.stop == "answer":
@@ -197,6 +198,7 @@ class Going:
             by=view.heading.customer,
             how=self.chance.choice(saying.HOW),
             cap_cents=saying.cap(quote.total_cents) if approved else 0,
+            known=view,
         )
         self.floor.walker.saw(view)
 
@@ -256,11 +258,12 @@ class Going:
             yield self.floor.clock.now + timedelta(minutes=wait)
         steps.close()
 
-    def _out(self) -> None:
+    def _out(self, view: SheetView) -> None:
         self.floor.walker.forget(self.number)
         counter.hand_over(
             self.floor.shop,
             self.hands.desk.initials,
             self.number,
             "" if self.visit.fate == "scrapped" else self.chance.choice(saying.CARRIERS),
+            known=view,
         )

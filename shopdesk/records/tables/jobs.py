@@ -64,9 +64,7 @@ class Job(Base):
     __tablename__ = "job"
     __table_args__ = (
         CheckConstraint("gas_state IN ('charged','vented','unknown','none')", name="gas_state"),
-        CheckConstraint(
-            "road IN ('repair','declined','scrapped','quarantined')", name="road"
-        ),
+        CheckConstraint("road IN ('repair','declined','scrapped','quarantined')", name="road"),
         CheckConstraint("kind IN ('customer','warranty','exchange')", name="kind"),
         Index(
             "uq_job_open_unit",

@@ -24,9 +24,7 @@ class ShopDocument(Base):
 
 class Person(Base):
     __tablename__ = "person"
-    __table_args__ = (
-        CheckConstraint("role IN ('counter','technician','manager')", name="role"),
-    )
+    __table_args__ = (CheckConstraint("role IN ('counter','technician','manager')", name="role"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
     initials: Mapped[str] = mapped_column(String(8), unique=True)

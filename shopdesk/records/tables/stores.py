@@ -47,7 +47,7 @@ class PartSupplier(Base):
 
 
 class Lot(Base):
-    """A received batch. ``cured`` as "2019Q2" for rubber; ``use_by`` None where there is no limit."""
+    """A received batch. ``cured`` as "2Q2019" for rubber; ``use_by`` None: no limit."""
 
     __tablename__ = "lot"
     __table_args__ = (
@@ -137,7 +137,9 @@ class Quote(Base):
 
 class QuoteLine(Base):
     __tablename__ = "quote_line"
-    __table_args__ = (CheckConstraint("kind IN ('part','labour','outside','margin','fee')", name="kind"),)
+    __table_args__ = (
+        CheckConstraint("kind IN ('part','labour','outside','margin','fee')", name="kind"),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     quote_id: Mapped[int] = mapped_column(ForeignKey("quote.id"), index=True)

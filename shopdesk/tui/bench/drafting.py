@@ -19,7 +19,7 @@ class Drafting:
     def __init__(self, screen: "SheetScreen") -> None:
         self._screen = screen
         self._timer: Timer | None = None
-        self._kept = ""
+        self._kept = ("", "")  # place and text as last written
 
     def secret(self) -> bool:
         """Whether a PIN is being typed: nothing of it is kept."""
@@ -37,25 +37,38 @@ class Drafting:
         self._timer = self._screen.set_timer(AFTER_S, self.keep)
 
     def keep(self) -> None:
-        place, text = self._place(), self._screen.entry.value
-        if place is None or text == self._kept or self.secret():
+        if not self._screen.recording.holds:
+            self._keep(self._screen.entry.value)
+
+    def hold(self, text: str) -> None:
+        """What waits for a word or an instrument has left the entry line, not the terminal."""
+        if self._timer is not None:
+            self._timer.stop()
+        self._keep(text)
+
+    def _keep(self, text: str) -> None:
+        place, (before, kept) = self._place(), self._kept
+        if place is None or self.secret() or not (text or kept):
             return
-        self._kept = text
-        self._write(place, text)
+        if kept and before != place:  # the line asks something else now
+            self._write(before, "")
+        if self._kept != (place, text):
+            self._kept = (place, text)
+            self._write(place, text)
 
     def drop(self) -> None:
         """What was typed is recorded, or given up."""
         if self._timer is not None:
             self._timer.stop()
-        place = self._place()
-        if place is not None and self._kept:
+        place, kept = self._kept
+        if kept:
             self._write(place, "")
-        self._kept = ""
+        self._kept = ("", "")
 
     def leave(self) -> None:
         """The cursor goes elsewhere: what is half typed stays with its line."""
         self.keep()
-        self._kept = ""
+        self._kept = ("", "")
 
     def offer(self) -> None:
         """Puts back what this terminal typed on this line and did not record."""
@@ -71,7 +84,7 @@ class Drafting:
         def found(text: str) -> None:
             entry = self._screen.entry
             if text and not entry.value and self._place() == place:
-                self._kept = text
+                self._kept = (place, text)
                 entry.value = text
                 entry.cursor_position = len(text)
                 app_of(self._screen).say(f"typed here and not recorded: {text}. Enter records it")

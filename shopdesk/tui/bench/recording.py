@@ -17,15 +17,22 @@ if TYPE_CHECKING:
 CODE = re.compile(r"[A-Za-z]{1,3}-[A-Za-z0-9-]{1,20}")
 YES = ("y", "yes")
 Again = Callable[[bool], None]  # records what was held, confirmed or not
+Asked = tuple[str, str] | None  # a line and its slot
 
 
 class Recording:
     """``held``: a text a question waits on, ``awaiting``: an instrument's kind a reading waits
-    for, each with what then records it; ``correcting``: (entry, line, new text or "")."""
+    for, each with what then records it; ``correcting``: (entry, line, new text or "").
+
+    A text answers what the line asked when one began to type it, whatever another terminal
+    recorded meanwhile: the record then says who was first.
+    """
 
     def __init__(self, screen: "SheetScreen") -> None:
         self._screen = screen
-        self._queue: list[str] = []
+        self._queue: list[tuple[str, Asked]] = []
+        self._before = ""
+        self._begun: Asked = None
         self.running = False
         self.held: tuple[str, str, Again] | None = None
         self.awaiting: tuple[str, Again] | None = None
@@ -38,17 +45,36 @@ class Recording:
 
     def forget(self) -> None:
         """Leaves what was being asked; nothing was recorded."""
-        self.held = self.awaiting = self.correcting = None
+        self.held = self.awaiting = self.correcting = self._begun = None
+        self._before = ""
+
+    @property
+    def holds(self) -> bool:
+        """Whether a text is neither on the entry line nor on record yet."""
+        return self.running or self.asking or self.awaiting is not None
+
+    def typed(self, text: str) -> None:
+        """Remembers what is asked when one begins to type, also over what stood there."""
+        if text and (not self._before or len(text) == 1 < len(self._before)):
+            self._begun = self._asked()
+        self._before = text
+
+    def _asked(self) -> Asked:
+        state, slot = self._screen.state(), self._screen.next_slot()
+        return (state.line.key, slot.name) if state is not None and slot is not None else None
 
     def take(self, texts: tuple[str, ...]) -> None:
         """Queues what was entered; several scans of one burst are as many entries."""
-        self._queue.extend(texts)
+        ahead = self.running or bool(self._queue)
+        begun, self._begun = self._begun, None
+        for n, text in enumerate(texts):
+            self._queue.append((text, begun if n == 0 and text and not ahead else None))
         self._next()
 
     def _next(self) -> None:
         if self.running or not self._queue or self._screen.view is None:
             return
-        text = self._queue.pop(0)
+        text, begun = self._queue.pop(0)
         app = app_of(self._screen)
         if self.correcting is not None:
             self._correction(text)
@@ -59,11 +85,11 @@ class Recording:
             app.look(
                 "scan",
                 lambda shop: _what_is(shop, text),
-                lambda scan: self._scanned(scan, text),
+                lambda scan: self._scanned(scan, text, begun),
                 lambda fault: self._failed(fault, text),
             )
         else:
-            app.with_person(lambda: self._record(text))
+            app.with_person(lambda: self._record(text, asked=begun))
 
     def _may_be_scan(self) -> bool:
         """Whether a code typed here can be something else than the line's own answer."""
@@ -72,11 +98,11 @@ class Recording:
         slot = self._screen.next_slot()
         return slot is None or slot.ask not in (Ask.LOT, Ask.SIGN, Ask.INSTRUMENT)
 
-    def _scanned(self, scan: "Scan | None", text: str) -> None:
+    def _scanned(self, scan: "Scan | None", text: str, begun: Asked) -> None:
         self.running = False
         app = app_of(self._screen)
         if scan is None:
-            app.with_person(lambda: self._record(text))
+            app.with_person(lambda: self._record(text, asked=begun))
         elif scan.kind == "job":
             app.open_sheet(int(scan.name))
         elif scan.kind == "instrument":
@@ -99,7 +125,9 @@ class Recording:
         else:
             self._next()
 
-    def _record(self, text: str, *, confirmed: bool = False, line: str | None = None) -> None:
+    def _record(
+        self, text: str, *, confirmed: bool = False, line: str | None = None, asked: Asked = None
+    ) -> None:
         view, state = self._screen.view, self._screen.state()
         key = line or (state.line.key if state else None)
         target = view.sheet.get(key) if view and key else None
@@ -107,6 +135,8 @@ class Recording:
             return
         app = app_of(self._screen)
         slot = target.next_slot.name if target.next_slot else None
+        if asked is not None and asked[0] == key:
+            slot = asked[1]
         person, number, in_hand = app.person, self._screen.number, dict(app.in_hand)
         commit_key = uuid4().hex
         self.running = True
@@ -128,7 +158,7 @@ class Recording:
             )
 
         def again(confirmed: bool) -> None:
-            self._record(text, confirmed=confirmed, line=key)
+            self._record(text, confirmed=confirmed, line=key, asked=(key, slot) if slot else None)
 
         app.do(work, self._recorded, lambda fault: self._failed(fault, text, key, again))
 
@@ -143,6 +173,9 @@ class Recording:
             app.in_hand[state.line.instrument] = state.given["instrument"].answer
         self._screen.show(recorded.view)
         self._screen.go_open(recorded.line)
+        if self._screen.entry.value:  # typed ahead, for what is asked now
+            self._begun = self._asked()
+            self._screen.drafting.typed()
         app.say(recorded.echo, loud=recorded.verdict.value == "outside")
         self._next()
 
@@ -157,16 +190,18 @@ class Recording:
         app = app_of(self._screen)
         if isinstance(fault, NeedsInstrument) and again is not None:
             self.awaiting = (fault.kind, again)
+            self._screen.drafting.hold(text)
             app.say(f"{fault}. {text} is recorded once it is scanned", loud=True)
             self._next()
         elif isinstance(fault, Question) and again is not None:
             self.held = (line, text, again)
+            self._screen.drafting.hold(text)
             app.say(f"{fault} y and Enter records it, anything else is typed anew", loud=True)
         else:
             self._give_back(fault, text)
 
     def _give_back(self, fault: ShopError, text: str) -> None:
-        dropped, self._queue = self._queue, []
+        dropped, self._queue = [text for text, _ in self._queue], []
         entry = self._screen.entry
         if not entry.value and not self._screen.drafting.secret():
             entry.value = text

@@ -215,6 +215,7 @@ class SheetScreen(Screen[None]):
 
     @on(Input.Changed)
     def typed(self, event: Input.Changed) -> None:
+        self.recording.typed(event.value)
         if not self.recording.asking:
             self.drafting.typed()
 

@@ -63,7 +63,7 @@ class Boxes(Fields):
             for number, text in enumerate(_entries(each, typed.get(name, "")), 1)
         ]
         self._grow()
-        self._to(min(self._here, len(self._all) - 1))
+        self._to(0)
 
     def refuse(self, refused: Mapping[Place, str]) -> None:
         self.refused = refused
@@ -192,6 +192,8 @@ def _help(each: "Input") -> str:
     if each.options:
         words = "  ".join(f"{number} {word}" for number, word in enumerate(each.options, 1))
         said = f"{words}. {each.help}"
+    elif each.kind == "table":
+        said = f"Its rows, typed or pasted, or the name of a .csv file. {each.help}"
     else:
         said = each.help
     return f"{said} {each.default} if left empty." if each.default else said

@@ -56,7 +56,8 @@ class CalculationScreen(Screen[None]):
         self.calculation = CALCULATIONS[name]
         self.boxes = Boxes(self.calculation)
         self.reckoned: Reckoned | None = None
-        self._lent = ""  # the key that put other figures in place of the typed ones
+        self._lent: tuple[str, dict[str, str]] | None = None
+        """The key that put other figures in place of one's own, and those figures."""
         self._own: dict[str, str] = {}
         self._kept: dict[str, str] = {}
         self._timer: Timer | None = None
@@ -120,13 +121,15 @@ class CalculationScreen(Screen[None]):
     def on_fields_changed(self, _: Boxes.Changed) -> None:
         self._hint()
         self._reckon()
-        if not self._lent:
-            if self._timer is not None:
-                self._timer.stop()
-            self._timer = self.set_timer(KEPT_AFTER_S, self._keep)
+        if self._lent is not None and self.boxes.typed() != self._lent[1]:
+            self._lent = None
+        if self._timer is not None:
+            self._timer.stop()
+        self._timer = self.set_timer(KEPT_AFTER_S, self._keep)
 
     def _hint(self) -> None:
-        self.said.update(Text(f"   {self.boxes.said}"), layout=False)
+        room = max(20, self.app.size.width - 2)
+        self.said.update(Text(showing.wrapped([f"  {self.boxes.said}"], room)), layout=False)
 
     # the result
 
@@ -164,7 +167,9 @@ class CalculationScreen(Screen[None]):
         app.look(f"calc:{self.sum}", keeping.kept(self.sum), found, app.quiet)
 
     def _keep(self) -> None:
-        typed = self._own if self._lent else self.boxes.typed()
+        """The worked example is nobody's figures: those it stands in place of are kept."""
+        lent = self._lent is not None and self._lent[0] == "F7"
+        typed = self._own if lent else self.boxes.typed()
         if typed != self._kept:
             self._kept = typed
             app = app_of(self)
@@ -180,13 +185,17 @@ class CalculationScreen(Screen[None]):
 
     def _lend(self, key: str, typed: dict[str, str], said: str) -> None:
         """Puts other figures in; the same key again puts one's own back."""
-        back = self._lent == key
-        if not self._lent:
+        if self._lent is not None and self._lent[0] == key:
+            self._lent = None
+            self.boxes.put(self._own)
+            app_of(self).say("your figures again")
+            return
+        if self._lent is None:
             self._own = self.boxes.typed()
-        self._lent = "" if back or not self._own else key
-        self.boxes.put(self._own if back else typed)
-        again = f"; {key} again puts your figures back" if self._lent else ""
-        app_of(self).say("your figures again" if back else f"{said}{again}")
+        self.boxes.put(typed)
+        self._lent = (key, self.boxes.typed())
+        again = f"; {key} again puts your figures back" if self._own else ""
+        app_of(self).say(f"{said}{again}")
 
     def action_draw(self) -> None:
         app, name = app_of(self), self.sum

@@ -23,7 +23,7 @@ class CalculatorScreen(ListScreen):
     OWN_KEYS = "Enter open   any letter finds   Esc Back"
     FINDS = "calculation, or a word of it"
     EMPTY = " no calculation is known"
-    COLUMNS = (Column("name", 14), Column("what it gives", 48, share=1), Column("", 5))
+    COLUMNS = (Column("name", 14), Column("what it gives", 54, share=1))
     BINDINGS = [
         Binding("escape", "back", "Back", id="calculator.back", tooltip="Back to where you were"),
     ]
@@ -31,35 +31,25 @@ class CalculatorScreen(ListScreen):
     def ask(self, shop: "Shop", text: str) -> "Sequence[Calculation]":
         from shopdesk.desk.calculator import CALCULATIONS
 
-        words = text.casefold().split()
-        return tuple(
-            each for each in CALCULATIONS.values() if all(word in _about(each) for word in words)
-        )
+        wanted = text.casefold().split()
+        found = [each for each in CALCULATIONS.values() if _fits(each, wanted)]
+        return tuple(sorted(found, key=lambda each: not each.name.startswith("-".join(wanted))))
 
     def rows(self) -> Sequence[Row]:
-        from shopdesk.desk.calculator.drawn import DRAWN
-
         return [
-            Row(
-                laid(
-                    self.COLUMNS,
-                    self.width,
-                    (each.name, each.title, "drawn" if each.name in DRAWN else ""),
-                ),
-                each.name,
-            )
+            Row(laid(self.COLUMNS, self.width, (each.name, each.title)), each.name)
             for each in self.answer
         ]
 
     def about(self, key: Hashable | None) -> Sequence[str]:
+        from shopdesk.desk.calculator.drawn import DRAWN
+
         found = next((each for each in self.answer or () if each.name == key), None)
         if found is None:
             return ()
         needed = ", ".join(field.name for field in found.inputs if field.required)
-        other = ", ".join(field.name for field in found.inputs if not field.required)
-        return [f"needs {needed}" if needed else "needs some of these", f"takes {other}"][
-            : 2 if other else 1
-        ]
+        drawn = "; F8 in its form draws it" if found.name in DRAWN else ""
+        return [found.title, f"needs {needed or 'some of its fields, see its help'}{drawn}"]
 
     def chosen(self, key: Hashable) -> None:
         from shopdesk.tui.calculator.form import CalculationScreen
@@ -67,11 +57,27 @@ class CalculatorScreen(ListScreen):
         if self.is_current:
             self.app.push_screen(CalculationScreen(str(key)))
 
+    def repaint(self) -> None:
+        """While one types, the cursor stands on what fits best."""
+        super().repaint()
+        if self.lines.typing and self.answer:
+            self.lines.go(self.answer[0].name)
+
+    def _go_on(self) -> None:
+        """Enter behind typed text opens what the cursor is on."""
+        key = self.lines.cursor_key
+        if key is None:
+            super()._go_on()
+        else:
+            self.lines.clear()
+            self.chosen(key)
+
     def action_back(self) -> None:
         self.dismiss()
 
 
-def _about(calculation: "Calculation") -> str:
-    """What a calculation is found by."""
+def _fits(calculation: "Calculation", words: Sequence[str]) -> bool:
+    """Whether all the words stand in its name, its title or its fields' names."""
     fields = " ".join(field.name for field in calculation.inputs)
-    return f"{calculation.name} {calculation.title} {fields}".casefold()
+    about = f"{calculation.name} {calculation.title} {fields}".casefold()
+    return all(word in about for word in words)

@@ -1,5 +1,6 @@
 """A reckoning in words: results with the ideal gas beside, the sum, the source, the cautions."""
 
+import textwrap
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
@@ -16,31 +17,37 @@ IDEAL = "_ideal"
 
 def shown(reckoned: "Reckoned", width: int) -> Text:
     """What stands below the fields."""
-    if reckoned.outcome is not None:
-        return _outcome(reckoned.outcome, width)
-    said = []
-    if reckoned.refused:
-        names = ", ".join(dict.fromkeys(name.replace("-", " ") for name, _ in reckoned.refused))
-        said.append(f" No result yet: look at {names}, marked ! above.")
-    if reckoned.missing:
-        said.append(f" Still needs {reckoned.missing}.")
-    if reckoned.fault:
-        said.append(f" ! {reckoned.fault}")
-    return Text(plain_lines(said))
-
-
-def plain_lines(lines: Sequence[str]) -> str:
-    return "\n".join(plain(line) for line in lines)
-
-
-def _outcome(outcome: "Outcome", width: int) -> Text:
     text = Text()
-    for line in results(outcome.results, width):
-        text.append(f"{plain(line)}\n", style="bold")
-    said = [f" CAUTION  {caution}" for caution in outcome.cautions]
-    said[:0] = [f" Sum: {outcome.sum_text}", f" Source: {outcome.source}"]
-    text.append(plain_lines(said))
+    if reckoned.outcome is not None:
+        for line in results(reckoned.outcome.results, width):
+            text.append(f"{plain(line)}\n", style="bold")
+        return text.append(wrapped(_about(reckoned.outcome), width))
+    for (name, _), sentence in reckoned.refused.items():
+        text.append(wrapped([f"! {name.replace('-', ' ')}: {sentence}"], width) + "\n", "bold")
+    if reckoned.fault:
+        text.append(wrapped([f"! {reckoned.fault}"], width) + "\n", "bold")
+    if reckoned.missing:
+        text.append(wrapped([f"Still needs {reckoned.missing}."], width))
     return text
+
+
+def wrapped(paragraphs: Sequence[str], width: int) -> str:
+    """Each paragraph on lines of its own, all but its first set in."""
+    return "\n".join(
+        textwrap.fill(
+            plain(paragraph),
+            width,
+            initial_indent=" ",
+            subsequent_indent="   ",
+            break_on_hyphens=False,
+        )
+        for paragraph in paragraphs
+    )
+
+
+def _about(outcome: "Outcome") -> list[str]:
+    cautions = [f"CAUTION  {caution}" for caution in outcome.cautions]
+    return [f"Sum: {outcome.sum_text}", f"Source: {outcome.source}", *cautions]
 
 
 def results(found: "Mapping[str, Value]", width: int) -> list[str]:

@@ -110,7 +110,7 @@ def _step(taken: list[Mapping[str, Answer]], slot: str, unit: str) -> float:
     """The coarsest last digit the readings were typed with, in SI."""
     steps = []
     for given in taken:
-        typed = _TYPED.match(given[slot].answer)
+        typed = _TYPED.match(given[slot].typed)
         decimals = len(typed["decimals"] or "") if typed else 0
         steps.append(quantities.span_to_si(10.0**-decimals, given[slot].unit or unit))
     return max(steps)
@@ -140,9 +140,14 @@ def bore(line: Survey, given: Mapping[str, Answer]) -> Drawing | None:
     walls = [Wall(name, limit.value_si) for name, limit in limits if limit is not None]
     if not any(wall.diameter_m == line.nominal.value_si for wall in walls):
         walls.append(Wall("nominal", line.nominal.value_si, ":"))
-    depths = [depth.typed for depth in line.depths]
     return curves.bore_drawing(
-        line.axes, depths, rows, line.nominal.unit, walls, _said(line, given)
+        line.axes,
+        [depth.typed for depth in line.depths],
+        rows,
+        line.unit,
+        walls,
+        _said(line, given),
+        at=[depth.value_si for depth in line.depths],
     )
 
 

@@ -9,8 +9,8 @@ from textual_plotext import PlotextPlot
 if TYPE_CHECKING:
     from shopdesk.desk.calculator.curves import Curve, Drawing
 
-LINE_MARK = "braille"
-LINE_SHOWN = "⠒⠒"
+LINE_MARK = "hd"
+LINE_SHOWN = "▄▀"
 _PAD = 0.04
 _CELLS_A_TICK_ACROSS, _CELLS_A_TICK_UP = 13, 3
 _STEPS = (1.0, 2.0, 5.0, 10.0)
