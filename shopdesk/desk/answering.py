@@ -2,11 +2,11 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 
 from shopdesk import quantities
-from shopdesk.desk import instruments, signing
+from shopdesk.desk import instruments, signing, stock
 from shopdesk.desk.shop import Deed, Worker, refuse
 from shopdesk.errors import BadInput, BadQuantity, Refused
 from shopdesk.procedure import Line, Prepare, Regulator, Repeat, Restore, Survey, Wait, types
@@ -265,7 +265,11 @@ def _lot(deed: Deed, state: LineState, text: str) -> Given:
         raise BadInput(f"{line.text}: expected a lot of {line.part}; nothing was scanned")
     scanned = lots.scanned(deed.db, text, line.part)
     today = deed.now.date()
-    refuse(kits.scan_refused(line, scanned, lots.of_part(deed.db, line.part), today))
+    refusal = kits.scan_refused(line, scanned, lots.of_part(deed.db, line.part), today)
+    if refusal is not None and scanned.on_hand <= 0 and scanned.part == line.part:
+        went = stock.went_to(deed.db, scanned.id)
+        refusal = replace(refusal, sentence=f"{refusal.sentence}{went}")
+    refuse(refusal)
     issued = sum(round(answer.value_si or 0) for answer in state.given.values())
     pieces = min(line.quantity - issued, scanned.on_hand)
     return Given(text, f"{pieces} from {scanned.number}", float(pieces), "", lot=scanned)

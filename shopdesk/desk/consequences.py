@@ -41,6 +41,8 @@ def follow(
     if isinstance(line, Issue) and given.lot is not None:
         stock.issue(deed, view.heading.job_id, line.kit, given.lot, round(given.value_si or 0), who)
         _within_cap(deed, view)
+        part_id = stock.part_id_of(deed.db, line.part)
+        standing.shelf_empty(deed, part_id, view.heading.job_id, who)
         return Moved.STOCK
     if isinstance(line, Regulator) and slot.name == "setting" and given.supersedes is None:
         standing.void_vent(deed, view, "the unit is being charged", who)

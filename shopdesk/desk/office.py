@@ -28,9 +28,7 @@ from shopdesk.views import sheets
 from shopdesk.views.sheets import SheetView
 
 
-def make_quote(
-    shop: Shop, who: str, number: int, *, known: SheetView | None = None
-) -> SheetView:
+def make_quote(shop: Shop, who: str, number: int, *, known: SheetView | None = None) -> SheetView:
     """Draws up the quote from kit, labour and margin as the teardown stands. A later quote
     replaces an earlier one, and needs its own answer. ``known``: the sheet as last seen."""
 

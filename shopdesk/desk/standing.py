@@ -6,11 +6,11 @@ from sqlalchemy import bindparam, func, insert, select, update
 
 from shopdesk.desk.shop import Deed, Worker
 from shopdesk.procedure import Line, Reading, Signature
-from shopdesk.records.tables import Entry, Job, Reopening
+from shopdesk.records.tables import Entry, Job, Part, Reopening
 from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.dispositions import vent_lines
 from shopdesk.rules.sheet import State, vent_asked
-from shopdesk.rules.waiting import waiting
+from shopdesk.rules.waiting import short_parts, waiting
 from shopdesk.views import sheets
 from shopdesk.views.sheets import SheetView
 
@@ -58,6 +58,22 @@ def settle(deed: Deed, number: int, who: Worker | None, view: SheetView | None =
         ),
         view.sheet.with_facts(replace(view.sheet.facts, version=view.sheet.facts.version + 1)),
     )
+
+
+def shelf_empty(deed: Deed, part_id: int, but_job: int, who: Worker) -> None:
+    """Where no free piece of the part is left, jobs that still need one wait for it from now."""
+    part, free = deed.db.execute(
+        select(Part.number, Part.on_hand - Part.reserved).where(Part.id == part_id)
+    ).one()
+    if free > 0:
+        return
+    at_parts = select(Job.number).where(
+        Job.closed_at.is_(None), Job.stage == "parts", Job.id != but_job
+    )
+    for number in deed.db.execute(at_parts.order_by(Job.number)).scalars().all():
+        view = sheets.load(deed.db, number, deed.now)
+        if part in short_parts(view.sheet) and part not in view.heading.waiting_for:
+            settle(deed, number, who, view)
 
 
 def _vented(deed: Deed, view: SheetView, who: Worker | None) -> SheetView:

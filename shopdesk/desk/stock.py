@@ -153,6 +153,18 @@ def holders(db: Connection, part_id: int, but_job: int) -> str:
     return ", ".join(f"J-{number}" for number in rows) or "nobody: the shelf is empty"
 
 
+def went_to(db: Connection, lot_id: int) -> str:
+    """ "; the last went to J-1047", the job that emptied the lot; "" if none did."""
+    number = db.execute(
+        select(Job.number)
+        .join(StockMove, StockMove.job_id == Job.id)
+        .where(StockMove.lot_id == lot_id, StockMove.kind == "issue")
+        .order_by(StockMove.id.desc())
+        .limit(1)
+    ).scalar()
+    return "" if number is None else f"; the last went to J-{number}"
+
+
 def part_id_of(db: Connection, number: str) -> int:
     found = db.execute(_PART_ID, {"number": number.strip().upper()}).scalar()
     if found is None:

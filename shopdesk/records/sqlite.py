@@ -182,8 +182,8 @@ def _engine(path: Path, begin: str, *, query_only: bool) -> Engine:
         pool_timeout=BUSY_S,
     )
 
-    def begin_now(connection: PoolProxiedConnection) -> None:
-        connection.cursor().execute(begin)
+    def begin_now(dbapi_connection: PoolProxiedConnection) -> None:
+        dbapi_connection.cursor().execute(begin)
 
     # Not an event: with a listener on the engine every statement pays for looking for listeners.
     engine.dialect.do_begin = begin_now  # type: ignore[method-assign]

@@ -150,6 +150,7 @@ def reference_value(state: LineState | None) -> float | None:
 # Slots that are asked only of what is outside.
 DETAILS = frozenset({"place", "severity", "extent", "disposition"})
 
+
 def lay_out(
     procedure: doc.Procedure,
     roads: Mapping[str, tuple[doc.Line, ...]],

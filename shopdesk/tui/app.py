@@ -61,7 +61,7 @@ class ShopApp(LanesApp):
         def seen(mark: int) -> None:
             known, self._mark = self._mark, mark
             changed = getattr(self.screen, "changed", None)
-            if known is not None and known != mark and callable(changed):
+            if known != mark and callable(changed):  # the first screen was read before any mark
                 changed()
 
         self.look("watch", lambda shop: shop.record.change_mark(), seen, self.quiet)

@@ -4,15 +4,30 @@ import asyncio
 from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager, contextmanager
 
+from textual import events
+
+from shopdesk.desk import entries, stores
+from shopdesk.desk.sample.plans import Plan
 from shopdesk.desk.shop import Shop
 from shopdesk.records.engine import open_record
+from shopdesk.views import lots
 from tests.acceptance.conftest import Day
 from tests.acceptance.terminal import Terminal
 from tests.acceptance.terminal import terminal as at_terminal
-from tests.acceptance.trying import SIZE, go, job_at, line, nothing_recorded, notice
+from tests.acceptance.trying import (
+    SIZE,
+    go,
+    job_at,
+    line,
+    nothing_recorded,
+    notice,
+    on,
+    taken_in,
+)
 
+WASHER = "GS-1618"
 SOON_S = 1.0  # a change elsewhere is seen within this
-BUSY = 4  # times slower: the tests' machine does other work beside
+BUSY = 10  # times slower at most, where the tests' machine does other work beside
 
 
 @contextmanager
@@ -39,14 +54,13 @@ async def two(
             yield one, two_
 
 
-async def seen(t: Terminal, holds: Callable[[], bool], what: str) -> float:
-    """Seconds until it holds."""
+async def seen(t: Terminal, holds: Callable[[], bool], what: str) -> None:
+    """Waits until it holds."""
     loop = asyncio.get_running_loop()
     begun = loop.time()
     while not holds():
         assert loop.time() - begun < SOON_S * BUSY, f"{what} not seen:\n{t.screen()}"
         await asyncio.sleep(0.02)
-    return loop.time() - begun
 
 
 async def test_two_people_on_one_line(day: Day) -> None:
@@ -76,14 +90,19 @@ async def test_a_change_elsewhere_appears_without_moving_anything(day: Day) -> N
         await go(jorunn, "teardown.gas_side_oil")
         await jorunn.write("4.5")
         at = jorunn.sheet.entry.cursor_position
-        await rein.enter("good")
-        await seen(jorunn, lambda: "good within RT" in _row(jorunn, "3 Gas valve"), "RT's answer")
-        assert jorunn.line == "teardown.gas_side_oil"
-        assert (jorunn.sheet.entry.value, jorunn.sheet.entry.cursor_position) == ("4.5", at)
+        spent = []
+        for text, row in (("good", "3 Gas valve"), ("good", "4 Retaining ring")):
+            begun = asyncio.get_running_loop().time()
+            await rein.enter(text)
+            await seen(jorunn, lambda row=row: "good within RT" in _row(jorunn, row), row)
+            spent.append(asyncio.get_running_loop().time() - begun)
+            assert jorunn.line == "teardown.gas_side_oil"
+            assert (jorunn.sheet.entry.value, jorunn.sheet.entry.cursor_position) == ("4.5", at)
+        assert min(spent) < SOON_S
         await jorunn.enter(" mL")
         jorunn.shows("4.5 mL")
         await seen(rein, lambda: "4.5 mL within JV" in rein.screen(), "JV's answer")
-        assert rein.line == "teardown.retaining_ring"
+        assert rein.line == "teardown.gas_side_oil"
 
 
 def _row(t: Terminal, text: str) -> str:
@@ -128,3 +147,59 @@ async def test_a_list_shows_what_the_other_terminal_did(day: Day) -> None:
 
 async def test_the_last_kit_goes_to_one_of_two(day: Day) -> None:
     """Both scan the last piece: one gets it, the other sees who has it; his job waits for it."""
+    first, second = (_over_pulled(day, serial) for serial in ("K31007", "K31008"))
+    lot = _one_left(day)
+    with second_shop(day) as other:
+        async with (
+            at_terminal(day.shop, person="RT", size=SIZE) as rein,
+            at_terminal(other, person="JV", size=SIZE) as jorunn,
+        ):
+            await rein.enter(f"J-{first}")
+            await jorunn.enter(f"J-{second}")
+            for t in (rein, jorunn):
+                assert t.line == "parts.issue_washer_bleed"
+                await t.write(lot)
+            for t in (rein, jorunn):
+                t.app.post_message(events.Key("enter", "\r"))
+            for t in (rein, jorunn):
+                await t.settled()
+            got = [number for number in (first, second) if _given(day, number)]
+            assert len(got) == 1
+            lost = jorunn if got == [first] else rein
+            assert f"J-{got[0]}" in notice(lost)
+            assert "Move: stores." in notice(lost)
+            (left,) = {first, second} - set(got)
+            await lost.press("f5")
+            lost.shows(f"part short: {WASHER}", "Stores's move: 1 waiting")
+            await lost.press("f4", "f8")
+            lost.shows(WASHER, f"J-{left}")
+
+
+def _over_pulled(day: Day, serial: str) -> int:
+    """A job whose crush washer has to be replaced: one more than its quote reserved."""
+    number = taken_in(day, serial=serial)
+    on(day, number, "build.bleed_screw", Plan(defects=0.0))
+    for typed in ("60 in-lb", "open and replace"):
+        entries.record_entry(
+            day.shop,
+            "RT",
+            number,
+            "build.bleed_screw",
+            typed,
+            confirmed=True,
+            in_hand={"torque wrench": "W-03"},
+        )
+    return number
+
+
+def _given(day: Day, number: int) -> bool:
+    return bool(line(day, number, "parts.issue_washer_bleed").given)
+
+
+def _one_left(day: Day) -> str:
+    """The lot of the only washer a count has found."""
+    with day.shop.read() as db:
+        found = lots.of_part(db, WASHER)
+    for n, lot in enumerate(found):
+        stores.count(day.shop, "SK", WASHER, lot.number, int(n == 0), "counted")
+    return found[0].number

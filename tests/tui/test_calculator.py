@@ -15,7 +15,7 @@ from shopdesk.tui.calculator import reckoning, showing
 from shopdesk.tui.calculator.boxes import Boxes
 from shopdesk.tui.calculator.form import CalculationScreen
 from tests.calc.worked import rows
-from tests.tui.conftest import take_in
+from tests.tui.conftest import take_in, torn_down
 from tests.tui.driving import see, seen, settled, type_in, until
 
 NewApp = Callable[..., ShopApp]
@@ -92,7 +92,7 @@ async def test_a_bad_value_is_said_at_its_field_and_nothing_is_lost(
     async with new_app().run_test(size=SIZE) as pilot:
         screen = await open_form(pilot, "charge")
         await type_in(pilot, "90 bar\n40 [/]brr\n20 C")
-        shown = await see(pilot, '! at: "40 [/]brr"', "Known for a temperature: °C, °F, K.")
+        shown = await see(pilot, '! at: "40 [/]brr" holds "["', "type a number")
         (line,) = (line for line in shown.splitlines() if line.strip().startswith("at "))
         assert "40 [/]brr" in line
         assert ' ! "40 [/]brr"' in line
@@ -204,7 +204,7 @@ async def test_a_pasted_survey_is_rows(shop: Shop, new_app: NewApp) -> None:
         await settled(pilot)
         screen.boxes.post_message(events.Paste(SURVEY))
         await until(pilot, lambda: screen.boxes.typed().get("file") == SURVEY.strip(), "the rows")
-        await type_in(pilot, "40 mm")
+        await type_in(pilot, "\n40 mm")
         # 40.018 less 40.012, the widest row; 40.018 less 40.008, the widest column.
         await see(pilot, "out of round  0.006 mm", "taper         0.010 mm")
 
@@ -225,7 +225,7 @@ async def test_more_fields_than_lines_scroll_with_the_cursor(shop: Shop, new_app
 async def test_the_calculator_opens_from_the_bench_and_over_a_form(
     shop: Shop, new_app: NewApp
 ) -> None:
-    take_in(shop, "V-100")
+    torn_down(shop, "V-100")
     async with new_app("TT").run_test(size=SIZE) as pilot:
         await pilot.press("f3")
         await see(pilot, "V-100", "C Calculator")

@@ -123,9 +123,9 @@ def charge_drawing(stated: Stated, today: Sequence[Today] = ()) -> Drawing:
         f"gas at {stated.temperature_unit}",
         f"{stated.unit}{values.reference(stated.unit)}",
         (
-            Curve("ideal gas", along(target, ideal=True)[::2], "·", joined=False),
             *band,
             Curve("nitrogen", along(target)),
+            Curve("ideal gas", along(target, ideal=True)[::4], "·", joined=False),
             *marks,
         ),
         tuple(_beside(stated, point) for point in today),

@@ -9,7 +9,7 @@ from shopdesk import settings
 from shopdesk.desk.sample import history, reading
 from shopdesk.desk.sample.clock import Clock, at
 from shopdesk.desk.sample.mix import CLOSED
-from shopdesk.desk.sample.together import Together
+from shopdesk.desk.sample.together import Together, Yard
 from shopdesk.desk.sample.visits import Shopfloor
 from shopdesk.desk.sample.walker import Walker
 from shopdesk.desk.shop import Shop
@@ -43,7 +43,7 @@ def build(
         together = Together(record)
         with _uncollected(), together.building():
             clock = Clock(at(day - timedelta(days=BEGUN_DAYS), 6))
-            shop = Shop(together, clock, "sample")
+            shop = Yard(together, clock)
             _empty(shop)
             reading.put_down(shop, found, clock.now, day)
             walker = Walker(shop, clock, found.crew, seed)

@@ -13,13 +13,13 @@ from shopdesk.desk.sample.reading import HOUSE, Unit
 from shopdesk.desk.sample.visits import Visit
 from shopdesk.procedure import Procedure
 
-CLOSED = 164
+CLOSED = 162
 DAYS = 735  # over which they came
 LAST_DAYS = 38  # the last of them came so many days ago
 REST_DAYS = 100  # no unit comes back sooner
 WARRANTY_DAYS, WARRANTY_SHARE = 330, 0.3
 HOUSE_UNITS = 4
-LENGTH = 1.4  # how much rarer a long sheet is than a short one
+LENGTH = 1.7  # how much rarer a long sheet is than a short one
 EACH = 3  # visits that every model has at least
 
 # What befalls a visit: how many of the closed ones.

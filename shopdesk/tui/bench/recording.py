@@ -178,6 +178,7 @@ class Recording:
             self._screen.drafting.typed()
         app.say(recorded.echo, loud=recorded.verdict.value == "outside")
         self._next()
+        self._screen.catch_up()
 
     def _failed(
         self, fault: ShopError, text: str, line: str = "", again: Again | None = None

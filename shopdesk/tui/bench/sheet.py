@@ -66,6 +66,7 @@ class SheetScreen(Screen[None]):
         super().__init__()
         self.number = number
         self.view: SheetView | None = None
+        self.behind = False
         self.recording = Recording(self)
         self.drafting = Drafting(self)
 
@@ -117,8 +118,14 @@ class SheetScreen(Screen[None]):
 
     def changed(self) -> None:
         """Another terminal wrote: repaint without touching what is being typed."""
-        if not self.recording.running:
+        self.behind = self.recording.running
+        if not self.behind:
             self.reload()
+
+    def catch_up(self) -> None:
+        """Loads what another terminal may have written while an entry was on its way."""
+        if self.behind:
+            self.changed()
 
     def gone(self, fault: ShopError) -> None:
         app_of(self).complain(fault)

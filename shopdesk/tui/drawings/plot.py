@@ -48,26 +48,25 @@ class Plot(PlotextPlot):
             tall = ticks(*up, high)
             plt.yticks(tall, labels(tall))
         if drawing.right is not None:
-            self._right(up, high)
+            self._right(across[0], up, high)
 
-    def _curve(self, curve: "Curve", side: str = "left") -> None:
+    def _curve(self, curve: "Curve") -> None:
         xs, ys = [x for x, _ in curve.points], [y for _, y in curve.points]
         if not xs:
             return
         if curve.joined and len(xs) > 1:
-            self.plt.plot(xs, ys, marker=curve.sign or LINE_MARK, yside=side)
+            self.plt.plot(xs, ys, marker=curve.sign or LINE_MARK)
         else:
-            self.plt.scatter(xs, ys, marker=curve.sign or LINE_MARK, yside=side)
+            self.plt.scatter(xs, ys, marker=curve.sign or LINE_MARK)
 
-    def _right(self, up: tuple[float, float], high: int) -> None:
-        """The second scale: the same lines once more, on limits that lay them over the first."""
+    def _right(self, corner: float, up: tuple[float, float], high: int) -> None:
+        """The second scale lays its numbers beside the first's; a blank in the corner is all that
+        is drawn by it."""
         plt: Any = self.plt  # which says that a side is a number
         scale = self.drawing.right
         assert scale is not None
         low, top = (scale.slope * edge + scale.offset for edge in up)
-        for curve in self.drawing.curves:
-            moved = tuple((x, scale.slope * y + scale.offset) for x, y in curve.points)
-            self._curve(type(curve)(curve.label, moved, curve.sign, curve.joined), "right")
+        plt.scatter([corner], [low], marker=" ", yside="right")
         plt.ylim(low, top, yside="right")
         marks = ticks(low, top, high)
         plt.yticks(marks, labels(marks), yside="right")

@@ -1,5 +1,6 @@
 """The screen a drawing fills, with what its signs mean beneath."""
 
+import textwrap
 from typing import TYPE_CHECKING
 
 from rich.text import Text
@@ -45,7 +46,25 @@ class DrawingScreen(Screen[None]):
         yield Keys("Esc Back")
 
     def on_mount(self) -> None:
-        self.query_one("#signs", Said).paint(Text("\n".join(self._signs())))
+        self._explain()
+
+    def on_resize(self) -> None:
+        self._explain()
+
+    def _explain(self) -> None:
+        width = max(20, self.app.size.width - 1)
+        lines = [
+            textwrap.fill(
+                line,
+                width,
+                initial_indent=" ",
+                subsequent_indent="   ",
+                break_on_hyphens=False,
+                replace_whitespace=False,
+            )
+            for line in self._signs()
+        ]
+        self.query_one("#signs", Said).paint(Text("\n".join(lines)))
 
     def _scales(self) -> str:
         drawing = self.drawing
@@ -59,10 +78,10 @@ class DrawingScreen(Screen[None]):
             for curve in self.drawing.curves
             if curve.label
         ]
-        return [plain(f" {'   '.join(named)}"), *(plain(f" {said}") for said in self.drawing.said)]
+        return [plain(line) for line in ("   ".join(named), *self.drawing.said)]
 
     def action_back(self) -> None:
         self.dismiss()
 
     def help_text(self) -> str:
-        return "\n".join(line.strip() for line in self._signs())
+        return "\n".join(self._signs())
