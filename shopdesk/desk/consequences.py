@@ -1,6 +1,5 @@
 """What follows from an answer: lines asked again, gas state, gas drawn, stock issued."""
 
-from dataclasses import replace
 from enum import Enum
 from typing import Any
 
@@ -9,17 +8,17 @@ from sqlalchemy import Row, insert, select, update
 from shopdesk.calc import bottle
 from shopdesk.desk import instruments, standing, stock
 from shopdesk.desk.answering import Given
-from shopdesk.desk.shop import Deed, Worker, refuse
+from shopdesk.desk.shop import Deed, Worker
 from shopdesk.errors import BadInput, OutOfRange
 from shopdesk.procedure import Charge, GasCharge, Leak, Line, Regulator, Restore
 from shopdesk.records.tables import Bottle, ChargeResult, Instrument, Unit
-from shopdesk.rules import gates, pressures
+from shopdesk.rules import pressures
 from shopdesk.rules.answers import GasState
 from shopdesk.rules.dispositions import follows
 from shopdesk.rules.generated import Issue
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.rules.slots import Slot
-from shopdesk.views import facts, sheets
+from shopdesk.views import sheets
 from shopdesk.views.sheets import SheetView
 
 
@@ -40,7 +39,6 @@ def follow(
         return _dispose(deed, view, state, given, who)
     if isinstance(line, Issue) and given.lot is not None:
         stock.issue(deed, view.heading.job_id, line.kit, given.lot, round(given.value_si or 0), who)
-        _within_cap(deed, view)
         part_id = stock.part_id_of(deed.db, line.part)
         standing.shelf_empty(deed, part_id, view.heading.job_id, who)
         return Moved.STOCK
@@ -54,13 +52,6 @@ def follow(
     if isinstance(line, Charge) and slot.name == "temperature" and given.supersedes is None:
         _charged(deed, view, state, given, who)
     return Moved.NOTHING
-
-
-def _within_cap(deed: Deed, view: SheetView) -> None:
-    """Pieces that would cost more than the customer agreed to are not issued."""
-    sheet = view.sheet
-    extra = facts.extra_cents(deed.db, sheet.facts.id, sheet.shop)
-    refuse(gates.beyond_cap(sheet.with_facts(replace(sheet.facts, extra_cents=extra))))
 
 
 def corrected(deed: Deed, number: int, line: Line, who: Worker) -> Moved:

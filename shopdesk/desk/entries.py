@@ -202,6 +202,8 @@ def _commit(
         stands = sheets.with_answer(
             deed.db, view, _judged(new, entry_id, judged), stock_moved=moved is Moved.STOCK
         )
+    if moved is Moved.STOCK and stands is not None:
+        refuse(gates.beyond_cap(stands.sheet))  # the pieces are not issued
     after = standing.settle(deed, view.heading.number, who, stands)
     return Recorded(
         entry_id, state.line.key, slot.name, _echo(given, judged), judged.verdict, after

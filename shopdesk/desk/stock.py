@@ -19,7 +19,6 @@ _PART = (
 )
 _LOT_HAND = Lot.on_hand + bindparam("hand", type_=Integer)
 _LOT = update(Lot).where(Lot.id == bindparam("lot_id"), _LOT_HAND >= 0).values(on_hand=_LOT_HAND)
-_FREE = select(Part.on_hand - Part.reserved).where(Part.id == bindparam("part_id"))
 _ON_SHELF = select(Part.id, Part.on_hand - Part.reserved).where(Part.number == bindparam("number"))
 _PART_ID = select(Part.id).where(Part.number == bindparam("number"))
 _RESERVED = select(func.coalesce(func.sum(StockMove.reserved_change), 0)).where(
@@ -69,9 +68,8 @@ def _shelf(deed: Deed, part_id: int, lot_id: int | None, on_hand: int, reserved:
 
 def issue(deed: Deed, job_id: int, kit_line: str, lot: LotState, pieces: int, who: Worker) -> None:
     """Takes pieces from the lot for the job, out of what is reserved for its kit line first."""
-    part_id = part_id_of(deed.db, lot.part)
+    part_id, free = deed.db.execute(_ON_SHELF, {"number": lot.part}).one()
     own = reserved_for(deed.db, job_id, kit_line)
-    free = deed.db.execute(_FREE, {"part_id": part_id}).scalar_one()
     if pieces - min(own, pieces) > free:
         raise Refused(
             f"{lot.part}: the last are promised to {holders(deed.db, part_id, job_id)}",

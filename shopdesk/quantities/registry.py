@@ -81,6 +81,7 @@ def warm() -> None:
     _registry()
 
 
+@lru_cache(maxsize=4096)
 def convert(value: float, source: str, target: str) -> float:
     """``value`` from one unit of the registry to another; both are names from this package."""
     return float(_registry().convert(value, source, target))

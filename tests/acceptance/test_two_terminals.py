@@ -3,6 +3,7 @@
 import asyncio
 from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager, contextmanager
+from functools import partial
 
 from textual import events
 
@@ -94,7 +95,7 @@ async def test_a_change_elsewhere_appears_without_moving_anything(day: Day) -> N
         for text, row in (("good", "3 Gas valve"), ("good", "4 Retaining ring")):
             begun = asyncio.get_running_loop().time()
             await rein.enter(text)
-            await seen(jorunn, lambda row=row: "good within RT" in _row(jorunn, row), row)
+            await seen(jorunn, partial(_answered, jorunn, row), row)
             spent.append(asyncio.get_running_loop().time() - begun)
             assert jorunn.line == "teardown.gas_side_oil"
             assert (jorunn.sheet.entry.value, jorunn.sheet.entry.cursor_position) == ("4.5", at)
@@ -103,6 +104,10 @@ async def test_a_change_elsewhere_appears_without_moving_anything(day: Day) -> N
         jorunn.shows("4.5 mL")
         await seen(rein, lambda: "4.5 mL within JV" in rein.screen(), "JV's answer")
         assert rein.line == "teardown.gas_side_oil"
+
+
+def _answered(t: Terminal, row: str) -> bool:
+    return "good within RT" in _row(t, row)
 
 
 def _row(t: Terminal, text: str) -> str:

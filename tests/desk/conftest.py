@@ -1,10 +1,14 @@
 """``floor``: the test shop on each database. ``at``: the same with a job walked to a section.
 
-The walk is done once for each section, on SQLite, and copied: row by row into PostgreSQL.
+The walk is done once for each section, on SQLite, and copied: row by row into PostgreSQL. One
+record of each kind stays open, so that a test costs what it does, not what opening costs.
 """
 
 import shutil
+import sqlite3
 from collections.abc import Callable, Iterator
+from contextlib import closing
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -17,7 +21,7 @@ from sqlalchemy.engine import make_url
 from shopdesk.desk.shop import Shop
 from shopdesk.records.engine import Record, open_record
 from shopdesk.records.tables import Base
-from tests.desk.floor import START, Clock, Floor, opened
+from tests.desk.floor import Clock, Floor, opened
 from tests.desk.stocked import fill
 
 TABLES = Base.metadata.sorted_tables
@@ -69,66 +73,57 @@ def clock() -> Clock:
     return Clock()
 
 
-@pytest.fixture
-def at(database_url: str, stages: Stages, clock: Clock) -> Iterator[Callable[..., Floor]]:
-    """Gives the shop with its first job's cursor in ``section``: at("build"), at("parts", "PT-1").
-    Once a test."""
-    records: list[Record] = []
+@dataclass
+class Standing:
+    """One open record of each kind for the whole session: what stands in it is exchanged."""
 
-    def made(section: str, model: str = "GT-1") -> Floor:
-        path, clock.now, number = stages.job(model, section)
-        return _floor(path, database_url, clock, number, records)
+    request: pytest.FixtureRequest
+    folder: Path
+    open: dict[str, tuple[str, Record]] = field(default_factory=dict)
+    dumps: dict[Path, list[tuple[str, bytes]]] = field(default_factory=dict)
 
-    yield made
-    for record in records:
-        record.close()
-
-
-@pytest.fixture
-def floor(database_url: str, stages: Stages, clock: Clock) -> Iterator[Floor]:
-    """The shop, nothing taken in yet."""
-    records: list[Record] = []
-    clock.now = START
-    yield _floor(stages.shop(), database_url, clock, 0, records)
-    for record in records:
-        record.close()
-
-
-@pytest.fixture
-def shop(floor: Floor) -> Shop:
-    return floor.shop
-
-
-def _floor(path: Path, url: str, clock: Clock, number: int, records: list[Record]) -> Floor:
-    if url.startswith("sqlite"):
-        shutil.copyfile(path, Path(make_url(url).database or ""))
-    else:
-        copy_rows(path, url)
-    record = open_record(url)
-    records.append(record)
-    return Floor(opened(record, clock), clock, number)
-
-
-_dumps: dict[Path, list[tuple[str, bytes]]] = {}
-
-
-def copy_rows(path: Path, url: str) -> None:
-    """Every row of a SQLite record into an empty record on PostgreSQL, keys included. What the
-    server made of it the first time is copied as it is from then on."""
-    with psycopg.connect(url) as db:
-        if path in _dumps:
-            db.execute("SET session_replication_role = replica")
-            db.execute("DELETE FROM chain_head")
-            for name, rows in _dumps[path]:
-                with db.cursor().copy(f'COPY "{name}" FROM STDIN') as into:
-                    into.write(rows)
+    def floor(self, kind: str, path: Path, clock: Clock, number: int) -> Floor:
+        url, record = self._opened(kind, path)
+        if kind == "sqlite":
+            with (
+                closing(sqlite3.connect(path)) as source,
+                closing(sqlite3.connect(make_url(url).database or "")) as target,
+            ):
+                source.backup(target)
         else:
-            _carry(path, url)
-            _dumps[path] = [(made.name, _dump(db, made.name)) for made in TABLES]
-        for table in TABLES:
-            db.execute(_CONTINUE.format(table=table.name)) if "id" in table.c else None
+            self._copy(path, url)
+        return Floor(opened(record, clock), clock, number)
+
+    def _opened(self, kind: str, path: Path) -> tuple[str, Record]:
+        if kind not in self.open:
+            url = f"sqlite:///{self.folder / 'shop.db'}"
+            if kind == "sqlite":
+                shutil.copyfile(path, self.folder / "shop.db")
+            else:
+                server = self.request.getfixturevalue("server")
+                url = server.lend()
+                self.request.addfinalizer(lambda: server.take_back(url))
+            self.open[kind] = (url, open_record(url))
+        return self.open[kind]
+
+    def _copy(self, path: Path, url: str) -> None:
+        """Every row of a SQLite record into the one on PostgreSQL, keys included. What the server
+        made of it the first time is copied as it is from then on."""
+        with psycopg.connect(url) as db:
+            db.execute("SET session_replication_role = replica")
+            db.execute("; ".join(f'DELETE FROM "{table.name}"' for table in TABLES))
+            if path in self.dumps:
+                for name, rows in self.dumps[path]:
+                    with db.cursor().copy(f'COPY "{name}" FROM STDIN') as into:
+                        into.write(rows)
+            else:
+                db.commit()
+                _carry(path, url)
+                self.dumps[path] = [(made.name, _dump(db, made.name)) for made in TABLES]
+            db.execute("; ".join(_CONTINUE.format(table=made.name) for made in TABLES))
 
 
+# `id` alone is counted up by the server; of the two tables without a sequence nothing is set.
 _CONTINUE = """
 SELECT setval(found, (SELECT coalesce(max(id), 0) + 1 FROM "{table}"), false)
 FROM pg_get_serial_sequence('"{table}"', 'id') AS found WHERE found IS NOT NULL"""
@@ -144,10 +139,47 @@ def _carry(path: Path, url: str) -> None:
     target = create_engine(make_url(url).set(drivername="postgresql+psycopg"))
     with source.connect() as old, target.begin() as new:
         new.execute(text("SET session_replication_role = replica"))
-        new.execute(text("DELETE FROM chain_head"))
         for table in TABLES:
             rows = [dict(row._mapping) for row in old.execute(select(table))]
             if rows:
                 new.execute(insert(table), rows)
     source.dispose()
     target.dispose()
+
+
+@pytest.fixture(scope="session")
+def standing(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Standing]:
+    found = Standing(request, tmp_path_factory.mktemp("standing"))
+    yield found
+    for _, record in found.open.values():
+        record.close()
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def database(request: pytest.FixtureRequest) -> str:
+    return str(request.param)
+
+
+@pytest.fixture
+def at(database: str, stages: Stages, standing: Standing, clock: Clock) -> Callable[..., Floor]:
+    """Gives the shop with its first job's cursor in ``section``: at("build"), at("parts", "PT-1").
+    Once a test."""
+
+    def made(section: str, model: str = "GT-1") -> Floor:
+        path, clock.now, number = stages.job(model, section)
+        return standing.floor(database, path, clock, number)
+
+    return made
+
+
+@pytest.fixture
+def floor(database: str, stages: Stages, standing: Standing, clock: Clock) -> Floor:
+    """The shop, nothing taken in yet."""
+    return standing.floor(database, stages.shop(), clock, 0)
+
+
+@pytest.fixture
+def shop(floor: Floor) -> Shop:
+    return floor.shop

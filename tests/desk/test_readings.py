@@ -16,7 +16,7 @@ from shopdesk.rules.answers import Verdict
 from shopdesk.rules.sheet import State
 from tests.desk.floor import Floor
 
-pytestmark = pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
+pytestmark = pytest.mark.parametrize("database", ["sqlite"], indirect=True)
 At = Callable[..., Floor]
 
 

@@ -162,6 +162,9 @@ async def test_what_is_typed_stays_with_the_terminal(shop: Shop, new_app: NewApp
         await see(pilot, "emptied; F9 again puts your figures back", "Still needs pressure")
         await pilot.press("f9")
         await see(pilot, "your figures again", "200 bar", "compressibility")
+        await type_in(pilot, "150 bar")
+        shown = await see(pilot, "150 bar", "compressibility")
+        assert "200 bar" not in shown, "what is offered gives way to the first sign typed"
 
 
 async def test_the_example_stands_in_and_gives_way(shop: Shop, new_app: NewApp) -> None:

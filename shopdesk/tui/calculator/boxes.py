@@ -56,7 +56,8 @@ class Boxes(Fields):
         return {_place(f.asked.name): text for f in self._all if (text := _meant(f))}
 
     def put(self, typed: Mapping[str, str]) -> None:
-        """Fills the fields with these texts and empties all others."""
+        """Fills the fields with these texts and empties all others; in each the first sign typed
+        takes the place of what is offered."""
         self._all = [
             _filled(each, number, text)
             for name, each in self.inputs.items()
@@ -99,6 +100,7 @@ class Boxes(Fields):
         text = _meant(filled)
         if text != filled.value:
             filled.value, filled.at = text, len(text)
+        filled.offered = False
         self._to((self._here + 1) % len(self._all))
 
     def get_content_height(self, *_: object) -> int:
@@ -149,7 +151,7 @@ def _asked(each: "Input", number: int) -> Field:
 
 def _filled(each: "Input", number: int, text: str) -> Filled:
     asked = _asked(each, number)
-    return Filled(asked, text, len(text), asked.choices)
+    return Filled(asked, text, len(text), asked.choices, offered=bool(text))
 
 
 def _place(name: str) -> Place:

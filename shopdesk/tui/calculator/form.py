@@ -205,6 +205,8 @@ class CalculationScreen(Screen[None]):
         typed = self.boxes.typed()
 
         def draw() -> "Drawing | None":
+            import shopdesk.tui.drawings.screen  # noqa: F401 (loaded here, off the keys' thread)
+
             return drawing(name, reckoning.with_files(name, typed))
 
         app.reckon(f"draw:{name}", draw, self._open)

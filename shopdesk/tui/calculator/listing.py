@@ -29,6 +29,7 @@ class CalculatorScreen(ListScreen):
     ]
 
     def ask(self, shop: "Shop", text: str) -> "Sequence[Calculation]":
+        import shopdesk.tui.calculator.form  # noqa: F401 (loaded here, off the keys' thread)
         from shopdesk.desk.calculator import CALCULATIONS
 
         wanted = text.casefold().split()

@@ -1,0 +1,129 @@
+"""The app as a process of its own in a terminal of its own, killed in the middle of a reading."""
+
+import signal
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from sqlalchemy import select
+
+from shopdesk.desk import counter, drafts
+from shopdesk.desk.sample import reading
+from shopdesk.desk.sample.clock import Clock
+from shopdesk.desk.sample.plans import Plan
+from shopdesk.desk.sample.walker import Hands, Walker
+from shopdesk.desk.shop import Shop
+from shopdesk.records import chain
+from shopdesk.records.engine import Record, open_record
+from shopdesk.records.tables import Entry
+from tests.acceptance.own_terminal import OwnTerminal
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="needs a pseudo-terminal")
+
+F6 = "\x1b[17~"
+TERMINAL = "bench-1"
+
+
+@pytest.fixture
+def job(database_url: str) -> tuple[str, int]:
+    """A record's address and its one job, which stands before the first bore reading today."""
+    record = open_record(database_url)
+    now = datetime.now(UTC)
+    clock = Clock(now - timedelta(hours=3))
+    shop = Shop(record=record, clock=clock, terminal="counter-1")
+    found = reading.read(reading.folder(), now.date())
+    reading.put_down(shop, found, now - timedelta(hours=3), now.date())
+    crew = found.crew
+    core = counter.Core("K31007", "PA-016", "C02", "sags")
+    number = counter.receive_core(shop, "SK", core).heading.number
+    hands = Hands(crew.one("RT"), crew.one("SK"))
+    Walker(shop, clock, crew).walk(number, hands, Plan(defects=0.0), until="teardown.bore")
+    assert clock.now < now
+    record.close()
+    return database_url, number
+
+
+@contextmanager
+def opened(url: str, terminal: str = TERMINAL) -> Iterator[OwnTerminal]:
+    """``python -m shopdesk open`` on the record, at the counter."""
+    command = [sys.executable, "-m", "shopdesk", "open", url]
+    with OwnTerminal(command, {"SHOPDESK_TERMINAL": terminal}) as t:
+        t.until("Counter: what is on the floor", "J-1001")
+        yield t
+
+
+def entries(record: Record) -> list[tuple[str, str, str]]:
+    with record.read() as db:
+        rows = db.execute(
+            select(Entry.line, Entry.slot, Entry.typed)
+            .where(Entry.line == "teardown.bore")
+            .order_by(Entry.id)
+        )
+        return [(row.line, row.slot, row.typed) for row in rows]
+
+
+def first_two_and_a_half(t: OwnTerminal, number: int) -> None:
+    """Signs in, opens the sheet, records two bore readings and types half of the third."""
+    t.type(F6)
+    t.until("Who stands at this terminal?")
+    t.type("RT 9046\r")
+    t.until("at this terminal: RT")
+    t.type(f"J-{number}\r")
+    t.until("Bore, from the gas end", "Asks: at 20 mm, 0-180")
+    t.type("K-01\r")
+    t.until("K-01 in hand")
+    t.type("40.012 mm\r")
+    t.until("Asks: at 20 mm, 90-270")
+    t.type("40.018 mm\r")
+    t.until("Asks: at 65 mm, 0-180", "2 of 6")
+    t.type("40.01")
+    t.until("> 40.01")
+
+
+def test_the_power_goes_between_two_readings(job: tuple[str, int]) -> None:
+    url, number = job
+    with opened(url) as t:
+        first_two_and_a_half(t, number)
+        t.rest(0.6)  # a person looks up at the light
+        t.kill(signal.SIGKILL)
+    record = open_record(url)
+    two = [("teardown.bore", "d1a1", "40.012 mm"), ("teardown.bore", "d1a2", "40.018 mm")]
+    assert entries(record) == two
+    with record.read() as db:
+        assert chain.verify(db).broken is None
+    with opened(url) as t:
+        t.type(f"J-{number}\r")
+        t.until("2 of 6, last 40.018 mm", "Asks: at 65 mm, 0-180", "> 40.01")
+        t.until("typed here and not recorded: 40.01. Enter records it")
+        assert entries(record) == two  # offered, not guessed
+        t.type("0 mm\r")
+        t.until("Who stands at this terminal?")
+        t.type("RT 9046\r")
+        t.until("40.010 mm; WITHIN", "3 of 6")
+        t.kill(signal.SIGKILL)
+    assert entries(record) == [*two, ("teardown.bore", "d2a1", "40.010 mm")]
+    with record.read() as db:
+        assert chain.verify(db).broken is None
+    shop = Shop(record=record, terminal=TERMINAL)
+    assert drafts.kept_places(shop) == ()
+    record.close()
+
+
+@pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
+def test_a_line_that_hangs_up_loses_nothing(job: tuple[str, int]) -> None:
+    url, number = job
+    with opened(url) as t:
+        first_two_and_a_half(t, number)
+        t.rest(0.6)
+        t.kill(signal.SIGHUP)
+    with opened(url) as t:
+        t.type(f"J-{number}\r")
+        t.until("2 of 6, last 40.018 mm", "> 40.01")
+    with opened(url, "bench-2") as t:
+        t.type(f"J-{number}\r")
+        t.until("2 of 6, last 40.018 mm", "Asks: at 65 mm, 0-180")
+        t.rest(0.5)
+        typed = t.text().rpartition("\n> ")[2].partition("\n")[0]
+        assert typed.strip() == ""  # another terminal's half word is not offered
