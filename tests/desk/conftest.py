@@ -100,9 +100,7 @@ class Standing:
             if kind == "sqlite":
                 shutil.copyfile(path, self.folder / "shop.db")
             else:
-                server = self.request.getfixturevalue("server")
-                url = server.lend()
-                self.request.addfinalizer(lambda: server.take_back(url))
+                url = self.request.getfixturevalue("server").lend()  # dropped with the server's own
             self.open[kind] = (url, open_record(url))
         return self.open[kind]
 

@@ -20,7 +20,12 @@ def _charge(typed: Mapping[str, str]) -> Drawing:
     target, at_k, gas_k = given.pressure("target"), given.si("at"), given.si("gas")
     found = charge.set_pressure(target.pa_abs, at_k, gas_k)
     stated = Stated(
-        target.pa_abs, at_k, given.atmosphere_pa, target.unit, given.measured("gas").unit
+        target.pa_abs,
+        at_k,
+        given.atmosphere_pa,
+        target.unit,
+        given.measured("gas").unit,
+        given.si_or("tolerance", 0.0) or None,
     )
     return curves.charge_drawing(stated, [Today(gas_k, found.pressure_pa_abs, "to be set now")])
 

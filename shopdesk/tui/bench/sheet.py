@@ -52,6 +52,13 @@ class SheetScreen(Screen[None]):
             id="sheet.hiss",
             tooltip="Gas where there should be none: the unit is charged, the vent void",
         ),
+        Binding(
+            "f11",
+            "draw",
+            "Draw",
+            id="sheet.draw",
+            tooltip="Draw this line (charge, leak, bore); else the calculator",
+        ),
         Binding("escape", "back", "Back", id="sheet.back", tooltip="Back to the list"),
     ]
     DEFAULT_CSS = """
@@ -231,6 +238,22 @@ class SheetScreen(Screen[None]):
         return self.number
 
     # keys
+
+    def action_draw(self) -> None:
+        """Draws the line where there is something to draw; else opens the calculator."""
+        from shopdesk.tui.drawings import drawing_for
+        from shopdesk.tui.drawings.screen import DrawingScreen
+
+        app, state = app_of(self), self.state()
+        try:
+            made = drawing_for(self.view, state) if self.view and state else None
+        except ShopError as fault:
+            app.complain(fault)
+            return
+        if made is None:
+            app.action_calculator()
+        else:
+            self.app.push_screen(DrawingScreen(made))
 
     def action_correct(self) -> None:
         self.recording.correct()
