@@ -1,5 +1,4 @@
-"""Attempts to charge what is not proved, with the wrong gas, too far or through weak parts, by keys:
-each refusal says which line is missing and whose move it is, and nothing is recorded."""
+"""Attempts to charge what is not proved, with the wrong gas, too far or through weak parts: each refusal says which line is missing and whose move it is, and nothing is recorded."""
 
 import pytest
 from sqlalchemy import func, select
@@ -76,7 +75,11 @@ async def test_a_procedure_may_charge_before_proof(day: Day) -> None:
 
 
 @SQLITE
-@pytest.mark.parametrize(("table", "name"), [(RATED, "rated pressure"), (LIMIT, "precharge limit")])
+@pytest.mark.parametrize(
+    ("table", "name"),
+    [(RATED, "rated pressure"), (LIMIT, "precharge limit")],
+    ids=["rated pressure", "precharge limit"],
+)
 async def test_either_figure_missing_closes_the_charge(day: Day, table: str, name: str) -> None:
     revised(day, (table, ""))
     number = job_at(day, "charge")

@@ -1,7 +1,7 @@
-"""Many deeds in one transaction: the sample is laid out by the thousand, and nobody else looks."""
+"""All deeds in one transaction: a sample is there whole or not at all, and nobody else looks."""
 
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TypeVar
@@ -15,55 +15,44 @@ from shopdesk.rules import people
 
 Result = TypeVar("Result")
 
-DEEDS = 500
+CACHE_KIB = 65536  # the whole record, so that nothing is written twice
 
 
 class Together(Record):
-    """The record of a shop under construction. What goes wrong in one deed undoes those since the
-    last commit; every ``DEEDS`` deeds, and at the end, all is committed."""
+    """The record of a shop under construction: ``building`` commits what was done in it."""
 
     def __init__(self, record: Record) -> None:
         super().__init__(record.url, record._backend)
         self._open: Connection | None = None
         self._tip: chain.Tip | None = None
-        self._stack = ExitStack()
-        self._deeds = 0
 
     @contextmanager
     def read(self) -> Iterator[Connection]:
         yield self._connection()
 
     def run(self, work: Callable[[Connection], Result], *, keyed: bool = False) -> Result:
-        result = work(self._connection())
-        self._deeds += 1
-        if self._deeds % DEEDS == 0:
-            self.commit()
-        return result
+        return work(self._connection())
 
     def tip(self) -> chain.Tip:
-        """The end of the chain, locked once a transaction."""
+        """The end of the chain, locked once."""
         if self._tip is None:
             self._tip = chain.Tip(*chain.lock(self._connection()))
         return self._tip
 
-    def commit(self) -> None:
-        self._open = self._tip = None
-        self._stack.close()
-
     @contextmanager
     def building(self) -> Iterator[None]:
-        """Commits at the end; an exception undoes what is not committed and passes on."""
-        try:
-            yield
-        except BaseException as fault:
-            self._open = self._tip = None
-            self._stack.__exit__(type(fault), fault, fault.__traceback__)
-            raise
-        self.commit()
+        """Commits at the end; an exception undoes everything and passes on."""
+        with super().write() as self._open:
+            if self.dialect == "sqlite":
+                self._open.exec_driver_sql(f"PRAGMA cache_size = -{CACHE_KIB}")
+            try:
+                yield
+            finally:
+                self._open = self._tip = None
 
     def _connection(self) -> Connection:
         if self._open is None:
-            self._open = self._stack.enter_context(super().write())
+            raise RuntimeError("outside building()")
         return self._open
 
 
