@@ -212,6 +212,7 @@ def _charge(sheet: Sheet, section: str) -> Refusal | None:
         (procedure.rated_pressure, "rated pressure"),
         (procedure.precharge_limit, "precharge limit"),
         (procedure.charge, "charge target"),
+        (procedure.highest_service_temperature, "highest service temperature"),
     ):
         if missing is None:
             return Refusal(

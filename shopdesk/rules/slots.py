@@ -102,9 +102,8 @@ def _(line: doc.Reading, given: Given) -> tuple[Slot, ...]:
 
 @slots.register
 def _(line: doc.Survey, given: Given) -> tuple[Slot, ...]:
-    if cannot(given):
-        return _first_only(cells(line))
-    return cells(line) + _disposition(line, given)
+    asked = _first_only(cells(line)) if cannot(given) else cells(line)
+    return asked + _disposition(line, given)
 
 
 def cells(line: doc.Survey) -> tuple[Slot, ...]:

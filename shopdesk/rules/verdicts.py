@@ -10,7 +10,7 @@ from shopdesk.procedure import types as doc
 from shopdesk.rules import bores, charging, pressures
 from shopdesk.rules.answers import Answer, Verdict
 from shopdesk.rules.sheet import Sheet
-from shopdesk.rules.slots import Slot
+from shopdesk.rules.slots import CANNOT, Slot
 
 TINY = 1e-9  # relative: a value typed at the limit is at the limit after conversion
 
@@ -60,6 +60,13 @@ def judge(
 
 def _judge_words(line: doc.Line, slot: Slot, answer: str) -> Judged:
     match line:
+        case doc.Reading() | doc.Survey() if line.limit is not None and answer.startswith(CANNOT):
+            return Judged(
+                Verdict.OUTSIDE,
+                limit_text(line.limit, line.unit),
+                sourced(line.limit.source, line.limit.revision),
+                "not measured: whether it is within its limit is not known",
+            )
         case doc.Finding() if slot.name == "condition":
             return Judged(
                 Verdict.WITHIN if answer == "good" else Verdict.OUTSIDE, "good", "inspection"

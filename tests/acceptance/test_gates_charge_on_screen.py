@@ -1,4 +1,5 @@
-"""Attempts to charge what is not proved, with the wrong gas, too far or through weak parts: each refusal says which line is missing and whose move it is, and nothing is recorded."""
+"""Attempts to charge what is not proved, with the wrong gas, too far or through weak parts, by
+keys: each refusal says which line is missing and whose move it is, and nothing is recorded."""
 
 import pytest
 from sqlalchemy import func, select

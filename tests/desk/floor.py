@@ -170,7 +170,12 @@ class Floor:
         return done
 
     def correct(
-        self, key: str, typed: str, why: str = "misread", slot: str | None = None, who: str = "TT",
+        self,
+        key: str,
+        typed: str,
+        why: str = "misread",
+        slot: str | None = None,
+        who: str = "TT",
         **options: Any,
     ) -> Recorded:
         given = {"in_hand": self.hands, **options}
@@ -196,7 +201,12 @@ class Floor:
         quote = self.sheet.facts.quote
         cap = (quote.total_cents if quote else 0) if cap_cents is None else cap_cents
         return office.record_answer(
-            self.shop, "CC", self.number, approved=approved, by="Ole Yard", how="telephone",
+            self.shop,
+            "CC",
+            self.number,
+            approved=approved,
+            by="Ole Yard",
+            how="telephone",
             cap_cents=cap,
         )
 

@@ -128,6 +128,17 @@ def test_cannot_says_why_and_leaves_the_setting_to_the_test(at: At) -> None:
     assert done.verdict is Verdict.NONE
 
 
+def test_a_limit_is_not_got_round_by_not_measuring(at: At) -> None:
+    """Common practice: what was not measured is not known to be within its limit."""
+    floor = at("teardown.bore")
+    assert floor.say("teardown.oil", "cannot: spilled").verdict is Verdict.OUTSIDE
+    state = floor.state("teardown.oil")
+    assert state.next_slot is not None
+    assert state.next_slot.name == "disposition"
+    floor.say("teardown.bore", "cannot: no light")
+    assert floor.state("teardown.bore").open
+
+
 def test_a_cannot_taken_back(at: At) -> None:
     floor = at("teardown.depth")
     floor.say("teardown.depth", "4.20 mm", "cannot: it turned")
@@ -169,7 +180,8 @@ def test_a_failed_test_is_kept_and_opens_the_rework_loop(at: At) -> None:
     assert floor.stage == "build"
     held = floor.state("proof.held")
     assert [(a.answer, a.set_aside) for a in held.past] == [
-        ("90.0 bar", "rework"), ("rework", "rework")
+        ("90.0 bar", "rework"),
+        ("rework", "rework"),
     ]
     reopened = {
         state.line.key
@@ -177,9 +189,18 @@ def test_a_failed_test_is_kept_and_opens_the_rework_loop(at: At) -> None:
         if state.state is State.OPEN and state.line.section in ("build", "proof")
     }
     assert reopened == {
-        "build.seal", "build.washer", "build.gland", "build.screw", "build.two_hands",
-        "build.cover.port_a.screws", "build.cover.port_b.screws",
-        "proof.port", "proof.hold", "proof.held", "proof.relief", "proof.dry",
+        "build.seal",
+        "build.washer",
+        "build.gland",
+        "build.screw",
+        "build.two_hands",
+        "build.cover.port_a.screws",
+        "build.cover.port_b.screws",
+        "proof.port",
+        "proof.hold",
+        "proof.held",
+        "proof.relief",
+        "proof.dry",
     }
     assert floor.sheet.complete("parts")
     floor.go("charge")
@@ -206,9 +227,7 @@ def test_test_again_keeps_both(at: At) -> None:
     floor.say("proof.held", "test again")
     floor.say("proof.held", "118 bar")
     state = floor.state("proof.held")
-    assert (state.state, [a.answer for a in state.past]) == (
-        State.DONE, ["90.0 bar", "test again"]
-    )
+    assert (state.state, [a.answer for a in state.past]) == (State.DONE, ["90.0 bar", "test again"])
 
 
 def test_a_joint_pulled_too_far_opens_what_its_consequence_says(at: At) -> None:
@@ -240,9 +259,7 @@ def test_a_replaced_part_opens_its_lines_and_a_kept_one_closes_them(at: At) -> N
     assert floor.state("teardown.piston").state is State.DONE
 
 
-@pytest.mark.parametrize(
-    ("word", "waits_on"), [("scrap", "office"), ("ask customer", "customer")]
-)
+@pytest.mark.parametrize(("word", "waits_on"), [("scrap", "office"), ("ask customer", "customer")])
 def test_a_failed_bore_offers_the_dispositions_and_ends_the_build(
     at: At, word: str, waits_on: str
 ) -> None:

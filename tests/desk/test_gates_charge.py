@@ -24,6 +24,7 @@ At = Callable[..., Floor]
 
 RATED = '[rated_pressure]\nvalue = "120 bar"\nsource = "test drawing 1"\nrevision = "A"\n'
 LIMIT = '[precharge_limit]\nvalue = "75 bar"\nsource = "test drawing 1"\nrevision = "A"\n'
+HOTTEST = 'highest_service_temperature = "60 C"\n'
 FIRST = (
     'order = ["receipt", "vent", "teardown", "decision", "parts", "build", "charge", "hold", '
     '"proof", "release", "shipment"]\n\n'
@@ -73,8 +74,10 @@ def test_proof_in_which_nothing_is_asked_proves_nothing(floor: Floor) -> None:
 
 def test_a_procedure_may_charge_before_proof(floor: Floor) -> None:
     new_model(
-        floor, "GT-5", ("gas_charged = true\n", f"gas_charged = true\n{FIRST}"),
-        ("revision = \"A\"\n\n[labour", "revision = \"A\"\nbefore_proof = true\n\n[labour"),
+        floor,
+        "GT-5",
+        ("gas_charged = true\n", f"gas_charged = true\n{FIRST}"),
+        ('revision = "A"\n\n[labour', 'revision = "A"\nbefore_proof = true\n\n[labour'),
     )
     with floor.refused("charge.bottle"):
         floor.say("proof.held", "118 bar")
@@ -84,8 +87,11 @@ def test_a_procedure_may_charge_before_proof(floor: Floor) -> None:
     assert floor.gas() is GasState.VENTED
 
 
-@pytest.mark.parametrize(("table", "name"), [(RATED, "rated pressure"), (LIMIT, "precharge limit")])
-def test_either_figure_missing_closes_the_charge(floor: Floor, table: str, name: str) -> None:
+@pytest.mark.parametrize(
+    ("table", "name"),
+    [(RATED, "rated pressure"), (LIMIT, "precharge limit"), (HOTTEST, "service temperature")],
+)
+def test_any_figure_missing_closes_the_charge(floor: Floor, table: str, name: str) -> None:
     new_model(floor, "GT-6", (table, ""))
     for key, typed in (("charge.bottle", "N2-1"), ("charge.set", "20 C")):
         with floor.refused(says=name, whose="manager"):

@@ -267,8 +267,12 @@ def test_a_second_quarantine_is_not_over_by_the_first_ones_lines(at: At) -> None
 def _exchange(floor: Floor, serial: str = "X-1", **given: object) -> int:
     options = {"customer": "C02", "deposit_cents": 45000, "carrier": "collected", **given}
     return office.exchange(
-        floor.shop, "CC", serial, str(options["customer"]),
-        deposit_cents=int(str(options["deposit_cents"])), carrier=str(options["carrier"]),
+        floor.shop,
+        "CC",
+        serial,
+        str(options["customer"]),
+        deposit_cents=int(str(options["deposit_cents"])),
+        carrier=str(options["carrier"]),
     )
 
 

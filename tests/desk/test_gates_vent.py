@@ -29,8 +29,15 @@ def test_a_core_comes_in_with_its_gas_unknown(floor: Floor) -> None:
 def test_nothing_later_is_answered_while_the_vent_is_open(at: At) -> None:
     floor = at("vent")
     for key in (
-        "teardown.piston", "parts.issue_seal", "build.seal", "proof.held", "charge.set",
-        "hold.day", "release.signed", "shipment.ships_as", "decision.approval",
+        "teardown.piston",
+        "parts.issue_seal",
+        "build.seal",
+        "proof.held",
+        "charge.set",
+        "hold.day",
+        "release.signed",
+        "shipment.ships_as",
+        "decision.approval",
     ):
         with floor.refused(VENT[0]):
             floor.say(key, "")
@@ -43,7 +50,9 @@ def test_nothing_later_is_answered_while_the_vent_is_open(at: At) -> None:
 def test_vent_lines_are_not_done_out_of_order(at: At) -> None:
     floor = at("vent")
     for key, typed in (
-        ("vent.oil_open", ""), ("vent.gas_open", ""), ("vent.zero", "0 bar"),
+        ("vent.oil_open", ""),
+        ("vent.gas_open", ""),
+        ("vent.zero", "0 bar"),
         ("vent.seen", "UU 4444"),
     ):
         with floor.refused("vent.pressure", says="Gas pressure on arrival"):

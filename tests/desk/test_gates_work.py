@@ -164,7 +164,10 @@ def test_conceding_takes_manager_customer_and_something_outside(at: At) -> None:
         floor.concede("teardown.oil")
     floor.say("teardown.oil", "11 mL")
     for signed, kind in (
-        ("TT 3333", Refused), ("CC 2222", Refused), ("MM 3333", Refused), ("MM", BadInput),
+        ("TT 3333", Refused),
+        ("CC 2222", Refused),
+        ("MM 3333", Refused),
+        ("MM", BadInput),
     ):
         with floor.refused(kind=kind):
             floor.concede("teardown.oil", signed)
@@ -228,7 +231,10 @@ def test_nor_are_the_lines_of_the_side_roads(at: At) -> None:
 def test_the_build_waits_for_kit_kept_parts_and_tools(at: At) -> None:
     floor = at("parts")
     keys = (
-        "parts.issue_seal", "parts.issue_washer", "parts.kept_piston", "parts.tool_torque_wrench",
+        "parts.issue_seal",
+        "parts.issue_washer",
+        "parts.kept_piston",
+        "parts.tool_torque_wrench",
     )
     with floor.refused(*keys):
         floor.say("build.seal", "")
@@ -265,8 +271,11 @@ def test_pieces_given_back_are_asked_for_again(at: At) -> None:
 def test_build_lines_go_in_order(at: At) -> None:
     floor = at("build")
     for key, typed in (
-        ("build.washer", ""), ("build.gland", "160 in-lb"), ("build.screw", "4.2 mm"),
-        ("build.cover.port_a.screws", ""), ("build.two_hands", "UU 4444"),
+        ("build.washer", ""),
+        ("build.gland", "160 in-lb"),
+        ("build.screw", "4.2 mm"),
+        ("build.cover.port_a.screws", ""),
+        ("build.two_hands", "UU 4444"),
     ):
         with floor.refused("build.seal", says="in order"):
             floor.say(key, typed)

@@ -49,8 +49,11 @@ def test_at_the_limit_is_within(at: At) -> None:
     floor = at("teardown.oil")
     assert floor.say("teardown.oil", "10 mL").verdict is Verdict.WITHIN
     for typed, verdict in (
-        ("10", Verdict.WITHIN), ("0 mL", Verdict.WITHIN), ("10.01 mL", Verdict.OUTSIDE),
-        ("11", Verdict.OUTSIDE), ("9.99 cc", Verdict.WITHIN),
+        ("10", Verdict.WITHIN),
+        ("0 mL", Verdict.WITHIN),
+        ("10.01 mL", Verdict.OUTSIDE),
+        ("11", Verdict.OUTSIDE),
+        ("9.99 cc", Verdict.WITHIN),
     ):
         assert floor.correct("teardown.oil", typed, slot="value").verdict is verdict
 
@@ -61,7 +64,14 @@ def test_what_is_no_torque_and_what_has_to_be_asked(at: At) -> None:
         with floor.refused(kind=BadQuantity, says="in-lb"):
             floor.say("build.gland", typed)
     for typed in (
-        "", "abc", "12 bar", "-5 in-lb", "nan in-lb", "inf Nm", "18 Nm 18 Nm", "x" * 600,
+        "",
+        "abc",
+        "12 bar",
+        "-5 in-lb",
+        "nan in-lb",
+        "inf Nm",
+        "18 Nm 18 Nm",
+        "x" * 600,
         "18\x07 Nm",
     ):
         with floor.refused(kind=BadInput):
@@ -75,9 +85,7 @@ def test_what_is_no_torque_and_what_has_to_be_asked(at: At) -> None:
         ("62bar@21C", "62.0 bar", "21.0 °C"),
     ],
 )
-def test_pressure_and_temperature_in_one_go(
-    at: At, typed: str, bar: str, celsius: str
-) -> None:
+def test_pressure_and_temperature_in_one_go(at: At, typed: str, bar: str, celsius: str) -> None:
     floor = at("vent.pressure")
     floor.say("vent.pressure", typed)
     given = floor.state("vent.pressure").given

@@ -177,6 +177,9 @@ def test_every_piece_of_a_whole_job_is_in_the_ledger(at: At) -> None:
             .order_by(StockMove.id)
         ).all()
     assert [tuple(row) for row in kinds] == [
-        ("reserve", 0, 2), ("reserve", 0, 1), ("issue", -2, -2), ("issue", -1, -1),
+        ("reserve", 0, 2),
+        ("reserve", 0, 1),
+        ("issue", -2, -2),
+        ("issue", -1, -1),
     ]
     reconcile(floor)

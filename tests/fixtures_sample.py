@@ -1,0 +1,120 @@
+"""One sample shop for every test that asks: built once a run, each test gets a copy of its own.
+
+``sample_url`` is a SQLite copy, ``sample_postgres_url`` one on PostgreSQL (made from a template
+database), ``sample_database`` both in turn. Under xdist the first worker builds and the others
+wait for it.
+"""
+
+import fcntl
+import os
+import shutil
+import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import psycopg
+import pytest
+
+from shopdesk.desk.sample import build
+
+POSTGRES = os.environ.get("SHOPDESK_TEST_POSTGRES", "postgresql://postgres@127.0.0.1:5432/postgres")
+SAMPLE_DAY = date(2026, 3, 4)  # a Wednesday
+_TEMPLATE = "sample-template"
+
+
+@pytest.fixture(scope="session")
+def sample_pattern(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The sample shop in a SQLite file, to be copied and never opened."""
+    path = _shared(tmp_path_factory) / "sample.db"
+    with _alone(path):
+        if not path.exists():
+            unfinished = path.with_name("sample-unfinished.db")
+            build(str(unfinished), today=SAMPLE_DAY)
+            unfinished.replace(path)
+    return path
+
+
+@pytest.fixture
+def sample_url(sample_pattern: Path, tmp_path: Path) -> str:
+    path = tmp_path / "sample.db"
+    shutil.copyfile(sample_pattern, path)
+    return f"sqlite:///{path}"
+
+
+@pytest.fixture(scope="session")
+def sample_template(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The name of a PostgreSQL database with the sample shop, to be copied."""
+    note = _shared(tmp_path_factory) / _TEMPLATE
+    with _alone(note):
+        if not note.exists():
+            name = f"shopdesk_sample_{uuid.uuid4().hex[:12]}"
+            with _admin() as admin:
+                admin.execute(f"CREATE DATABASE {name} TEMPLATE template0 ENCODING 'UTF8'")
+            note.with_name(f"{_TEMPLATE}-begun").write_text(name)
+            build(_address(name), today=SAMPLE_DAY)
+            note.write_text(name)
+    return note.read_text()
+
+
+@pytest.fixture
+def sample_postgres_url(sample_template: str) -> Iterator[str]:
+    name = f"shopdesk_copy_{uuid.uuid4().hex[:12]}"
+    with _admin() as admin:
+        admin.execute(f"CREATE DATABASE {name} TEMPLATE {sample_template}")
+    yield _address(name)
+    _drop(name)
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def sample_database(request: pytest.FixtureRequest) -> str:
+    """A sample shop of the test's own, once on each database."""
+    kind = {"sqlite": "sample_url", "postgresql": "sample_postgres_url"}[request.param]
+    return str(request.getfixturevalue(kind))
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """The process that began the run takes the template away when all workers are done."""
+    factory = getattr(session.config, "_tmp_path_factory", None)
+    if hasattr(session.config, "workerinput") or factory is None:
+        return
+    begun = factory.getbasetemp() / f"{_TEMPLATE}-begun"
+    if begun.exists():
+        _drop(begun.read_text())
+
+
+def _shared(factory: pytest.TempPathFactory) -> Path:
+    """The run's own folder, which its workers have in common."""
+    base = factory.getbasetemp()
+    return base.parent if os.environ.get("PYTEST_XDIST_WORKER") else base
+
+
+@contextmanager
+def _alone(path: Path) -> Iterator[None]:
+    with path.with_name(f"{path.name}.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
+
+
+@contextmanager
+def _admin() -> Iterator["psycopg.Connection[tuple[object, ...]]"]:
+    try:
+        admin = psycopg.connect(POSTGRES, autocommit=True, connect_timeout=3)
+    except psycopg.OperationalError as error:
+        words = f"no PostgreSQL for the tests (SHOPDESK_TEST_POSTGRES): {error}"
+        if os.environ.get("SHOPDESK_REQUIRE_POSTGRES") == "1":
+            pytest.fail(words)
+        pytest.skip(words)
+    with admin:
+        yield admin
+
+
+def _address(name: str) -> str:
+    return urlsplit(POSTGRES)._replace(path=f"/{name}").geturl()
+
+
+def _drop(name: str) -> None:
+    with _admin() as admin:
+        admin.execute(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
