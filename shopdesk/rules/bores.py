@@ -48,6 +48,11 @@ def outside(line: doc.Line, given: Mapping[str, Answer]) -> bool:
     answers = list(given.values())
     if isinstance(line, doc.Survey | doc.Repeat):
         values = [a.value_si for a in answers if a.value_si is not None]
+        unmeasured = isinstance(line, doc.Survey) and any(
+            a.value_si is None and a.verdict is Verdict.OUTSIDE for a in answers
+        )
+        if unmeasured:
+            return True
         alone = line.limit is not None and any(beyond(line.limit, value) for value in values)
         return alone or bool(whole_faults(line, given))
     if isinstance(line, doc.Charge | doc.Leak):

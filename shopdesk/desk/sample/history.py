@@ -71,6 +71,7 @@ class History:
             if after is not None:
                 heapq.heappush(self._waiting, (after, order, life))
             self._tell((clock.now - begun).total_seconds() / span)
+        self._tell(1.0)
 
     def _tell(self, share: float) -> None:
         percent = min(100, int(share * 100))

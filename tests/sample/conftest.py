@@ -1,0 +1,19 @@
+"""The one built sample for this folder's tests."""
+
+from tests.fixtures_sample import (
+    pytest_sessionfinish,
+    sample_database,
+    sample_pattern,
+    sample_postgres_url,
+    sample_template,
+    sample_url,
+)
+
+__all__ = [
+    "pytest_sessionfinish",
+    "sample_database",
+    "sample_pattern",
+    "sample_postgres_url",
+    "sample_template",
+    "sample_url",
+]
