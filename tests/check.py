@@ -1,4 +1,4 @@
-"""Every check in one command: layers, lint, format, types, tests. ``--no-tests`` leaves those out."""
+"""Every check in one command: layers, lint, format, types, tests (``--no-tests``: not those)."""
 
 import subprocess
 import sys

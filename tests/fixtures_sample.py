@@ -17,12 +17,19 @@ from urllib.parse import urlsplit
 
 import psycopg
 import pytest
+from sqlalchemy import create_engine, delete, insert, make_url, select, text
 
 from shopdesk.desk.sample import build
+from shopdesk.records import migrate
+from shopdesk.records.tables import Base, ChainHead
 
 POSTGRES = os.environ.get("SHOPDESK_TEST_POSTGRES", "postgresql://postgres@127.0.0.1:5432/postgres")
 SAMPLE_DAY = date(2026, 3, 4)  # a Wednesday
 _TEMPLATE = "sample-template"
+_SEQUENCES = """
+SELECT s.oid::regclass, t.oid::regclass FROM pg_class s JOIN pg_depend d ON d.objid = s.oid
+  JOIN pg_class t ON t.oid = d.refobjid WHERE s.relkind = 'S' AND t.relkind = 'r'
+"""
 
 
 @pytest.fixture(scope="session")
@@ -45,8 +52,8 @@ def sample_url(sample_pattern: Path, tmp_path: Path) -> str:
 
 
 @pytest.fixture(scope="session")
-def sample_template(tmp_path_factory: pytest.TempPathFactory) -> str:
-    """The name of a PostgreSQL database with the sample shop, to be copied."""
+def sample_template(sample_pattern: Path, tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The name of a PostgreSQL database with the same rows, to be copied."""
     note = _shared(tmp_path_factory) / _TEMPLATE
     with _alone(note):
         if not note.exists():
@@ -54,7 +61,8 @@ def sample_template(tmp_path_factory: pytest.TempPathFactory) -> str:
             with _admin() as admin:
                 admin.execute(f"CREATE DATABASE {name} TEMPLATE template0 ENCODING 'UTF8'")
             note.with_name(f"{_TEMPLATE}-begun").write_text(name)
-            build(_address(name), today=SAMPLE_DAY)
+            migrate.create(_address(name))
+            _carry_over(sample_pattern, name)
             note.write_text(name)
     return note.read_text()
 
@@ -96,6 +104,23 @@ def _alone(path: Path) -> Iterator[None]:
     with path.with_name(f"{path.name}.lock").open("w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
         yield
+
+
+def _carry_over(pattern: Path, name: str) -> None:
+    """Every row as it is: both databases hold the same record."""
+    source = create_engine(f"sqlite:///file:{pattern}?mode=ro&immutable=1&uri=true")
+    target = create_engine(make_url(_address(name)).set(drivername="postgresql+psycopg"))
+    with source.connect() as old, target.begin() as new:
+        new.execute(text("SET session_replication_role = replica"))
+        new.execute(delete(ChainHead))
+        for table in Base.metadata.sorted_tables:
+            rows = [dict(row._mapping) for row in old.execute(select(table))]
+            if rows:
+                new.execute(insert(table), rows)
+        for sequence, owner in new.execute(text(_SEQUENCES)).all():
+            new.execute(text(f"SELECT setval('{sequence}', max(id)) FROM {owner}"))
+    source.dispose()
+    target.dispose()
 
 
 @contextmanager

@@ -33,7 +33,7 @@ def take_job(
             update(Job).where(Job.id == view.heading.job_id).values(assigned_to=taker.id)
         )
         deed.event("job taken", person, {"technician": taker.initials}, job_id=view.heading.job_id)
-        return standing.settle(deed, number, person)
+        return standing.settle(deed, number, person, sheets.assigned_to(view, taker.initials))
 
     return shop.write(work)
 

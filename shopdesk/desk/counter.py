@@ -89,9 +89,7 @@ def receive_core(shop: Shop, who: str, core: Core, *, commit_key: str | None = N
 def _received_before(deed: Deed, commit_key: str | None) -> SheetView:
     """The commit was recorded before (its answer never arrived): the job it opened."""
     number = deed.db.execute(
-        select(Job.number)
-        .join(Event, Event.job_id == Job.id)
-        .where(Event.commit_key == commit_key)
+        select(Job.number).join(Event, Event.job_id == Job.id).where(Event.commit_key == commit_key)
     ).scalar_one()
     return sheets.load(deed.db, number, deed.now)
 

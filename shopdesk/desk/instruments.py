@@ -98,9 +98,7 @@ def attached_ratings(db: Connection, sheet: Sheet) -> dict[str, float | None]:
     for needed in ("bottle", "rig"):
         if needed not in dict(scans):
             raise Refused(f"no {needed} has been scanned for this charge; its line comes first")
-    return {
-        f"{kind} {code}": rating_pa(db, code) for kind, code in scans if kind in PRESSURE_PARTS
-    }
+    return {f"{kind} {code}": rating_pa(db, code) for kind, code in scans if kind in PRESSURE_PARTS}
 
 
 def rating_pa(db: Connection, code: str) -> float | None:

@@ -72,7 +72,7 @@ def make_quote(shop: Shop, who: str, number: int, *, known: SheetView | None = N
         deed.event(
             "quote", person, {"quote": quote_id, "total_cents": total}, job_id=view.heading.job_id
         )
-        return standing.settle(deed, number, person)
+        return standing.settle(deed, number, person, sheets.quoted(deed.db, view))
 
     return shop.write(work)
 
@@ -132,8 +132,8 @@ def record_answer(
         _insert_answer(deed, view, quote.id, approved, by, how, cap_cents, person)
         if approved:
             stock.reserve_kit(deed, view.sheet, person)
-        else:
-            _leave_repair(deed, view, Road.DECLINED, person, f"declined by {by.strip()}")
+            return standing.settle(deed, number, person, sheets.quoted(deed.db, view))
+        _leave_repair(deed, view, Road.DECLINED, person, f"declined by {by.strip()}")
         return standing.settle(deed, number, person)
 
     return shop.write(work)

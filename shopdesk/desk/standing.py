@@ -14,6 +14,8 @@ from shopdesk.rules.waiting import short_parts, waiting
 from shopdesk.views import sheets
 from shopdesk.views.sheets import SheetView
 
+_FREE = select(Part.number, Part.on_hand - Part.reserved).where(Part.id == bindparam("part_id"))
+_GAS = update(Job).where(Job.id == bindparam("job_id")).values(gas_state=bindparam("gas"))
 _STANDS = (
     update(Job)
     .where(Job.id == bindparam("job_id"))
@@ -62,9 +64,7 @@ def settle(deed: Deed, number: int, who: Worker | None, view: SheetView | None =
 
 def shelf_empty(deed: Deed, part_id: int, but_job: int, who: Worker) -> None:
     """Where no free piece of the part is left, jobs that still need one wait for it from now."""
-    part, free = deed.db.execute(
-        select(Part.number, Part.on_hand - Part.reserved).where(Part.id == part_id)
-    ).one()
+    part, free = deed.db.execute(_FREE, {"part_id": part_id}).one()
     if free > 0:
         return
     at_parts = select(Job.number).where(
@@ -96,7 +96,7 @@ def set_gas(deed: Deed, view: SheetView, gas: GasState, who: Worker | None) -> S
     if view.sheet.facts.gas_state is gas:
         return view
     job_id = view.heading.job_id
-    deed.db.execute(update(Job).where(Job.id == job_id).values(gas_state=gas.value))
+    deed.db.execute(_GAS, {"job_id": job_id, "gas": gas.value})
     deed.event(
         "gas state", who, {"was": view.sheet.facts.gas_state.value, "is": gas.value}, job_id=job_id
     )

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, Text, insert, select, type_coerce, update
+from sqlalchemy import Connection, Row, Text, bindparam, insert, select, type_coerce, update
 from sqlalchemy.exc import DBAPIError
 
 from shopdesk.errors import BadInput, RecordFault
@@ -30,7 +30,7 @@ Fields = Row[*tuple[Any, ...]]
 
 _HEAD = select(ChainHead.event_id, ChainHead.hash).where(ChainHead.id == 1)
 _LOCKED_HEAD = _HEAD.with_for_update()
-_ADD = insert(Event)
+_ADD = insert(Event).values(payload=bindparam("text", type_=Text))
 _MOVE_HEAD = update(ChainHead).where(ChainHead.id == 1)
 
 
@@ -93,7 +93,9 @@ def append(
         "previous": previous,
     }
     hashed = _hash(fields)
-    db.execute(_ADD, {**fields, "at": at, "payload": payload, "hash": hashed})
+    row = {**fields, "at": at, "text": text, "hash": hashed}
+    del row["payload"]
+    db.execute(_ADD, row)
     db.execute(_MOVE_HEAD, {"event_id": last + 1, "hash": hashed})
     if tip is not None:
         tip.event_id, tip.hash = last + 1, hashed

@@ -170,15 +170,25 @@ def lay_out(
     return sheet if vent_asked(sheet) else _without_void_vent(sheet)
 
 
+def regarded(sheet: Sheet, facts: JobFacts) -> Sheet:
+    """The sheet with other facts of its job: quote, answer to it, stock. Not another road."""
+    return _again_where(sheet, facts, None)
+
+
 def answered(sheet: Sheet, facts: JobFacts, new: Answer) -> Sheet:
     """The sheet with one answer more, the same as laying it out anew from all answers: only the
     line itself and lines that look at others are judged again. Not for a reopening, another
     road or a concession."""
+    return _again_where(sheet, facts, new)
+
+
+def _again_where(sheet: Sheet, facts: JobFacts, new: Answer | None) -> Sheet:
     known = dict(sheet._by_key)
     touched = set()
-    for key in sorted({*sheet._looking, new.line}, key=sheet._place.__getitem__):
+    keys = {*sheet._looking} if new is None else {*sheet._looking, new.line}
+    for key in sorted(keys, key=sheet._place.__getitem__):
         state = known[key]
-        if key == new.line:
+        if new is not None and key == new.line:
             known[key] = _state(state.line, _with(state, new), known, facts)
         else:
             known[key] = _again(state, known, facts)

@@ -61,6 +61,11 @@ def with_shelf(db: Connection, known: JobFacts, procedure: Procedure) -> JobFact
     return replace(known, kit=_kit(db, known.id, procedure))
 
 
+def with_quote(db: Connection, known: JobFacts) -> JobFacts:
+    """The same facts with the newest quote and its answer."""
+    return replace(known, quote=_quote(db, known.id))
+
+
 def with_stock(db: Connection, known: JobFacts, procedure: Procedure, shop: ShopRules) -> JobFacts:
     """The same facts after pieces went to the job or came back from it."""
     extra = extra_cents(db, known.id, shop)

@@ -131,6 +131,20 @@ def with_answer(db: Connection, view: SheetView, answer: Answer, *, stock_moved:
     return SheetView(view.heading, after)
 
 
+def assigned_to(view: SheetView, initials: str) -> SheetView:
+    """The sheet once it lies on that technician's bench."""
+    of_now = replace(view.sheet.facts, assigned=initials)
+    return SheetView(replace(view.heading, assigned=initials), view.sheet.with_facts(of_now))
+
+
+def quoted(db: Connection, view: SheetView) -> SheetView:
+    """The sheet after its quote was made or answered, and stock was reserved for it."""
+    sheet = view.sheet
+    of_now = facts.with_stock(db, sheet.facts, sheet.procedure, sheet.shop)
+    of_now = facts.with_quote(db, of_now)
+    return SheetView(view.heading, sheets.regarded(sheet, of_now))
+
+
 _HEADING = tuple(name for name in Heading.__slots__ if name not in ("job_id", "revision"))
 
 

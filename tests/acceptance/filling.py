@@ -21,8 +21,9 @@ async def fill(
 ) -> None:
     """Goes down the sheet until the cursor stands in the section, or on the line, ``until``.
     Asserts that each value is answered where the cursor stands, and that the cursor moves on."""
-    words = {key: [text] if isinstance(text, str) else list(text) for key, text in
-             (said or {}).items()}
+    words = {
+        key: [text] if isinstance(text, str) else list(text) for key, text in (said or {}).items()
+    }
     for _ in range(500):
         view = t.sheet.view
         assert view is not None

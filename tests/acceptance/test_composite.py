@@ -29,7 +29,12 @@ async def test_the_whole_sheet_takes_few_control_keys(
         total = day.view(number).sheet.facts.quote
         assert total is not None
         office.record_answer(
-            day.shop, "SK", number, approved=True, by="the skipper", how="telephone",
+            day.shop,
+            "SK",
+            number,
+            approved=True,
+            by="the skipper",
+            how="telephone",
             cap_cents=total.total_cents,
         )
         await t.press("f8")
@@ -40,9 +45,7 @@ async def test_the_whole_sheet_takes_few_control_keys(
         t.shows("every line done")
         with day.shop.read() as db:
             values = db.execute(
-                select(func.count(Entry.id)).where(
-                    Entry.job_id == day.view(number).heading.job_id
-                )
+                select(func.count(Entry.id)).where(Entry.job_id == day.view(number).heading.job_id)
             ).scalar_one()
         per_value = t.control / values
         record_property("control_keys_per_value", per_value)

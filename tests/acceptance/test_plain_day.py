@@ -54,7 +54,7 @@ async def _counter(t: Terminal, day: Day) -> int:
 
 
 async def _vent(t: Terminal, day: Day, number: int) -> None:
-    """2. The bench scans the tag; every later section is closed until a second person has signed."""
+    """2. The bench scans the tag; what follows is shut until a second person signs."""
     await t.press("f6")
     await t.enter("RT 9046")
     await t.press("f3")
@@ -150,17 +150,25 @@ async def _parts_and_build(t: Terminal, day: Day, number: int) -> None:
     await t.enter(f"J-{number}")
     assert t.line == "parts.issue_seal_piston"
     with day.shop.read() as db:
-        lots = db.execute(
-            select(Lot.number)
-            .join(Part, Part.id == Lot.part_id)
-            .where(Part.number == "OR-219-N90", Lot.on_hand > 0)
-            .order_by(Lot.use_by, Lot.received_at)
-        ).scalars().all()
-        other = db.execute(
-            select(Lot.number)
-            .join(Part, Part.id == Lot.part_id)
-            .where(Part.number == "OR-219-V90", Lot.on_hand > 0)
-        ).scalars().first()
+        lots = (
+            db.execute(
+                select(Lot.number)
+                .join(Part, Part.id == Lot.part_id)
+                .where(Part.number == "OR-219-N90", Lot.on_hand > 0)
+                .order_by(Lot.use_by, Lot.received_at)
+            )
+            .scalars()
+            .all()
+        )
+        other = (
+            db.execute(
+                select(Lot.number)
+                .join(Part, Part.id == Lot.part_id)
+                .where(Part.number == "OR-219-V90", Lot.on_hand > 0)
+            )
+            .scalars()
+            .first()
+        )
     await t.enter(other or "")
     t.shows("expected OR-219-N90, scanned OR-219-V90", "nothing was issued")
     await t.enter(lots[-1])

@@ -21,18 +21,37 @@ Laid = Callable[..., Sheet]
 
 def facts(**given: object) -> JobFacts:
     base: dict[str, object] = {
-        "id": 1, "number": 1001, "kind": "warranty", "road": Road.REPAIR,
-        "gas_state": GasState.UNKNOWN, "now": NOW,
+        "id": 1,
+        "number": 1001,
+        "kind": "warranty",
+        "road": Road.REPAIR,
+        "gas_state": GasState.UNKNOWN,
+        "now": NOW,
     }
     return JobFacts(**{**base, **given})  # type: ignore[arg-type]
 
 
 def answer(
-    id: int, line: str, slot: str, said: str, value: float | None = None,  # noqa: A002
-    verdict: Verdict = Verdict.NONE, person: str = "TT", **more: object,
+    id: int,  # noqa: A002 (the answer's own name for it)
+    line: str,
+    slot: str,
+    said: str,
+    value: float | None = None,
+    verdict: Verdict = Verdict.NONE,
+    person: str = "TT",
+    **more: object,
 ) -> Answer:
     return Answer(
-        id, line, slot, said, said, verdict, person, NOW + timedelta(seconds=id), value, **more  # type: ignore[arg-type]
+        id,
+        line,
+        slot,
+        said,
+        said,
+        verdict,
+        person,
+        NOW + timedelta(seconds=id),
+        value,
+        **more,  # type: ignore[arg-type]
     )
 
 

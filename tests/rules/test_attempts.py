@@ -33,11 +33,50 @@ from tests.desk.floor import GOOD, Clock, Floor, opened, reconcile
 from tests.desk.stocked import PINS
 
 TYPED = (
-    "", "0 bar", "40 bar", "70 bar at 20 C", "60 bar at 20 C", "20 C", "75 bar", "119 bar",
-    "200 bar", "good", "scored", "replace", "reuse", "measure again", "rework", "charge again",
-    "ask customer", "scrap", "1", "2", "160 in-lb", "300 in-lb", "40.02 mm", "4.2 mm", "11 mL",
-    "cannot: worn", "N2-1", "AR-1", "R-1", "R-60", "H-1", "W-01", "S-OLD", "W-1", "plugged",
-    "capped", "open", "vented", "charged", "TT 3333", "UU 4444", "MM 1111", "110 bar", "118 bar",
+    "",
+    "0 bar",
+    "40 bar",
+    "70 bar at 20 C",
+    "60 bar at 20 C",
+    "20 C",
+    "75 bar",
+    "119 bar",
+    "200 bar",
+    "good",
+    "scored",
+    "replace",
+    "reuse",
+    "measure again",
+    "rework",
+    "charge again",
+    "ask customer",
+    "scrap",
+    "1",
+    "2",
+    "160 in-lb",
+    "300 in-lb",
+    "40.02 mm",
+    "4.2 mm",
+    "11 mL",
+    "cannot: worn",
+    "N2-1",
+    "AR-1",
+    "R-1",
+    "R-60",
+    "H-1",
+    "W-01",
+    "S-OLD",
+    "W-1",
+    "plugged",
+    "capped",
+    "open",
+    "vented",
+    "charged",
+    "TT 3333",
+    "UU 4444",
+    "MM 1111",
+    "110 bar",
+    "118 bar",
 )
 PEOPLE = ("TT", "UU", "MM")
 OPENING = ("teardown", "build")
@@ -140,9 +179,7 @@ class Attempts(RuleBasedStateMachine):
         given = [(s.line.key, name) for s in self.sheet.lines for name in s.given]
         if given:
             key, slot = given[pick % len(given)]
-            self.attempt(
-                lambda: self.floor.correct(key, typed, slot=slot, who=who, confirmed=True)
-            )
+            self.attempt(lambda: self.floor.correct(key, typed, slot=slot, who=who, confirmed=True))
 
     @rule(pick=st.integers(0, 10**6))
     def concede_anything(self, pick: int) -> None:
@@ -191,9 +228,7 @@ class Attempts(RuleBasedStateMachine):
             signed = sheet.get("vent.seen")
             assert signed is not None
             witness = signed.given["signed"].witness
-            workers = {
-                a.person for s in asked if s is not signed for a in s.given.values()
-            }
+            workers = {a.person for s in asked if s is not signed for a in s.given.values()}
             assert witness not in workers
 
     @invariant()

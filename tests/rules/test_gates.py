@@ -23,9 +23,7 @@ VENTED = (
 
 
 def aside(answers: tuple[Answer, ...], cause: str = "vent void") -> tuple[Answer, ...]:
-    return tuple(
-        replace(a, set_aside=cause) if a.line.startswith("vent.") else a for a in answers
-    )
+    return tuple(replace(a, set_aside=cause) if a.line.startswith("vent.") else a for a in answers)
 
 
 @pytest.mark.parametrize("state", list(GasState))
@@ -46,7 +44,8 @@ def test_every_line_of_the_vent_record_counts(laid: Laid, without: int) -> None:
 
 def test_unknown_and_charged_count_as_charged() -> None:
     assert {state for state in GasState if state.counts_as_charged} == {
-        GasState.CHARGED, GasState.UNKNOWN
+        GasState.CHARGED,
+        GasState.UNKNOWN,
     }
 
 
@@ -111,8 +110,10 @@ def test_the_shops_own_work_waits_for_no_answer(laid: Laid, kind: str) -> None:
 @pytest.mark.parametrize(
     ("state", "leaves"),
     [
-        (GasState.NONE, True), (GasState.VENTED, True),
-        (GasState.CHARGED, False), (GasState.UNKNOWN, False),
+        (GasState.NONE, True),
+        (GasState.VENTED, True),
+        (GasState.CHARGED, False),
+        (GasState.UNKNOWN, False),
     ],
 )
 def test_the_gas_at_the_door(laid: Laid, state: GasState, leaves: bool) -> None:
@@ -123,7 +124,8 @@ def test_unknown_gas_never_leaves_even_where_charged_may(
     gas: object, rules: object, roads: object
 ) -> None:
     allowed = replace(
-        rules, transport=replace(rules.transport, ships_charged=True, highest_pa=1e9)  # type: ignore
+        rules,
+        transport=replace(rules.transport, ships_charged=True, highest_pa=1e9),  # type: ignore
     )
     for state in (GasState.UNKNOWN, GasState.CHARGED):  # charged, but no reading stands
         sheet = lay_out(gas, roads, allowed, facts(gas_state=state), ())  # type: ignore[arg-type]

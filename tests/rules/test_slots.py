@@ -22,7 +22,11 @@ def test_a_defect_asks_for_its_place_and_a_good_part_does_not(gas: Procedure) ->
     assert names(gas, key) == ["condition"]
     assert names(gas, key, answer(1, key, "condition", "good")) == ["condition"]
     assert names(gas, key, answer(1, key, "condition", "scored")) == [
-        "condition", "place", "severity", "extent", "disposition"
+        "condition",
+        "place",
+        "severity",
+        "extent",
+        "disposition",
     ]
 
 

@@ -36,6 +36,13 @@ def test_the_same_seed_and_day_give_the_same_events(tmp_path: Path) -> None:
     assert one.head != other.head
 
 
+def test_it_is_the_same_on_both_databases(tmp_path: Path, postgres_url: str) -> None:
+    file = str(tmp_path / "one.db")
+    for url in (file, postgres_url):
+        build(url, seed=3, today=DAY, closed=1)
+    assert head(file) == head(postgres_url)
+
+
 def test_progress_is_told_from_the_first_share_to_the_whole(sqlite_url: str) -> None:
     told: list[tuple[str, float]] = []
     build(

@@ -18,6 +18,20 @@ from tests.procedure.test_unseen import UNSEEN
 
 DAY = date(2026, 6, 3)
 MODEL = "WD-77"
+RIG = """
+[[charge]]
+key = "bottle"
+kind = "prepare"
+text = "Bottle"
+instrument = "bottle"
+[[charge]]
+key = "rig"
+kind = "prepare"
+text = "Rig"
+instrument = "rig"
+[[charge]]
+key = "set"
+"""
 
 
 @pytest.fixture
@@ -32,7 +46,7 @@ def shop(sqlite_url: str, clock: Clock) -> Iterator[Shop]:
     shop = Shop(record, clock)
     found = reading.read(reading.folder(), DAY)
     reading.put_down(shop, found, clock.now, DAY)
-    keeping.adopt_procedure(shop, "LH", UNSEEN)
+    keeping.adopt_procedure(shop, "LH", UNSEEN.replace('\n[[charge]]\nkey = "set"\n', RIG))
     for number in ("WD-R1", "WD-H", "WD-HP"):
         stores.add_part(shop, "LH", stores.NewPart(number, "invented", 100))
         stores.receive(shop, "SK", stores.Delivery(number, f"LOT-{number}", 9))

@@ -42,10 +42,10 @@ class History:
     ) -> None:
         self.floor, self.found, self.today, self.progress = floor, found, today, progress
         self._by_model = by_model
-        self._minimum = {row.text("code"): row.cents("minimum_order") for row in found.suppliers}
-        self._lead = {row.text("code"): row.whole("lead_days") for row in found.suppliers}
-        self._supplier = {row.text("number"): row.text("supplier") for row in found.parts}
-        self._pack = {row.text("number"): row.whole("pack") for row in found.parts}
+        self._minimum = {one.code: one.minimum_order_cents for one in found.suppliers}
+        self._lead = {one.code: one.lead_days for one in found.suppliers}
+        self._supplier = {part.number: part.supplier for part in found.parts}
+        self._pack = {part.number: part.pack for part in found.parts}
         self._rubber = {lot.delivery.part for lot in found.lots if lot.delivery.cured}
         self._told = -1
         self._waiting: list[tuple[datetime, int, Life]] = []

@@ -61,6 +61,15 @@ class Unit:
 
 
 @dataclass(frozen=True, slots=True)
+class Supplier:
+    code: str
+    name: str
+    email: str
+    lead_days: int
+    minimum_order_cents: int
+
+
+@dataclass(frozen=True, slots=True)
 class Lot:
     """A delivery of the past: its day, and what stores would record of it."""
 
@@ -97,8 +106,8 @@ class SampleShop:
     crew: Crew
     badges: dict[str, str]
     customers: tuple[Row, ...]
-    suppliers: tuple[Row, ...]
-    parts: tuple[Row, ...]
+    suppliers: tuple[Supplier, ...]
+    parts: tuple[stores.NewPart, ...]
     lots: tuple[Lot, ...]
     instruments: tuple[Calibrated, ...]
     bottles: tuple[Bottle, ...]
@@ -128,8 +137,10 @@ def read(where: Path, today: date) -> SampleShop:
         crew=Crew(tuple(_member(row) for row in people)),
         badges={row.text("initials"): row.text("badge") for row in people},
         customers=tuple(_rows(where / "customers.csv", "code name phone email place")),
-        suppliers=tuple(_rows(where / "suppliers.csv", "code name email lead_days minimum_order")),
-        parts=tuple(_rows(where / "parts.csv", "number description unit_cost pack minimum bin")),
+        suppliers=tuple(
+            _supplier(row) for row in _rows(where / "suppliers.csv", "code lead_days minimum_order")
+        ),
+        parts=tuple(_part(row) for row in _rows(where / "parts.csv", "number unit_cost supplier")),
         lots=tuple(_lot(row, today) for row in _rows(where / "lots.csv", "lot part quantity")),
         instruments=tuple(
             _instrument(row) for row in _rows(where / "instruments.csv", "code kind due_in_days")
@@ -266,18 +277,28 @@ def _customers(shop: Shop, who: str, found: SampleShop) -> None:
 
 
 def _stores(shop: Shop, who: str, found: SampleShop) -> None:
-    for row in found.suppliers:
+    for supplier in found.suppliers:
         stores.add_supplier(
             shop,
             who,
-            code=row.text("code"),
-            name=row.text("name"),
-            email=row.text("email"),
-            lead_days=row.whole("lead_days"),
-            minimum_order_cents=row.cents("minimum_order"),
+            code=supplier.code,
+            name=supplier.name,
+            email=supplier.email,
+            lead_days=supplier.lead_days,
+            minimum_order_cents=supplier.minimum_order_cents,
         )
-    for row in found.parts:
-        stores.add_part(shop, who, _part(row))
+    for part in found.parts:
+        stores.add_part(shop, who, part)
+
+
+def _supplier(row: Row) -> Supplier:
+    return Supplier(
+        row.text("code"),
+        row.text("name"),
+        row.text("email"),
+        row.whole("lead_days"),
+        row.cents("minimum_order"),
+    )
 
 
 def _part(row: Row) -> stores.NewPart:

@@ -11,6 +11,7 @@ from shopdesk.desk.sample.clock import Clock
 from shopdesk.desk.sample.crew import Crew, Member
 from shopdesk.desk.sample.plans import Plan, draw
 from shopdesk.desk.shop import Shop
+from shopdesk.errors import Refused
 from shopdesk.procedure import GasCharge, Prepare, Regulator, Signature, Wait
 from shopdesk.rules import charging, kits, people
 from shopdesk.rules.generated import APPROVAL, QUOTED, Issue
@@ -134,12 +135,18 @@ class Walker:
         typed: str,
         in_hand: dict[str, str],
     ) -> SheetView:
-        """Typed wrongly, seen at once, corrected with the reason."""
+        """Typed wrongly, seen at once, corrected with the reason. What no instrument at hand
+        could have shown is refused where it is typed, and typed right at once."""
         wrong = saying.misread(typed)
-        number = view.heading.number
-        first = entries.record_entry(
-            self.shop, who.initials, number, state.line.key, wrong, confirmed=True, in_hand=in_hand
-        )
+        number, key = view.heading.number, state.line.key
+        try:
+            first = entries.record_entry(
+                self.shop, who.initials, number, key, wrong, confirmed=True, in_hand=in_hand
+            )
+        except Refused:
+            return entries.record_entry(
+                self.shop, who.initials, number, key, typed, confirmed=True, in_hand=in_hand
+            ).view
         self.clock.minutes(1)
         return entries.correct_entry(
             self.shop,
