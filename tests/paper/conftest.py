@@ -8,9 +8,9 @@ import pypdfium2
 import zxingcpp
 from PIL import Image
 
-from tests.desk.conftest import at, clock, floor, stages
+from tests.desk.conftest import at, clock, database, floor, stages, standing
 
-__all__ = ["at", "clock", "floor", "stages"]
+__all__ = ["at", "clock", "database", "floor", "stages", "standing"]
 
 DPI = 150
 
