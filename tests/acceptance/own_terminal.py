@@ -90,6 +90,8 @@ class OwnTerminal:
             stderr=inner,
             start_new_session=True,
             env={**kept, "TERM": "xterm-256color", **environment},
+            # a runner that outlives its own terminal hands on that hang-ups are ignored
+            preexec_fn=lambda: signal.signal(signal.SIGHUP, signal.SIG_DFL),
         )
         os.close(inner)
 
