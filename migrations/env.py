@@ -29,6 +29,7 @@ def _run(db: Connection) -> None:
         transactional_ddl=True,
         transaction_per_migration=True,
         compare_server_default=True,
+        include_object=migrate.compared,
         on_version_apply=_applied,
     )
     with context.begin_transaction():

@@ -69,6 +69,13 @@ def sample_template(sample_pattern: Path, tmp_path_factory: pytest.TempPathFacto
 
 @pytest.fixture
 def sample_postgres_url(sample_template: str) -> Iterator[str]:
+    with sample_copy(sample_template) as url:
+        yield url
+
+
+@contextmanager
+def sample_copy(sample_template: str) -> Iterator[str]:
+    """The address of a PostgreSQL database like the template, for as long as the block lasts."""
     name = f"shopdesk_copy_{uuid.uuid4().hex[:12]}"
     with _admin() as admin:
         admin.execute(f"CREATE DATABASE {name} TEMPLATE {sample_template}")

@@ -9,10 +9,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any, Literal
 
-from sqlalchemy import Engine, create_engine, event, make_url
+from sqlalchemy import ColumnElement, Engine, Select, create_engine, event, make_url, select
 from sqlalchemy.exc import DisconnectionError
 
 from shopdesk.errors import RecordFault
+from shopdesk.records.tables import Unit
 
 _IDLE_S = 5.0
 _SESSION = {  # libpq's, unless the address says otherwise
@@ -109,3 +110,19 @@ def _taken(connection: Any, entry: Any, _proxy: Any) -> None:
         connection.rollback()
     except Exception as error:
         raise DisconnectionError("the connection died while it lay idle") from error
+
+
+def starts(column: ColumnElement[str], key: str) -> ColumnElement[bool]:
+    return column.like(f"{key}%")
+
+
+def units_with(key: str, limit: int) -> Select[Any]:
+    """Ids of units, the newest first, whose serial key holds ``key`` (three letters or digits up).
+    MATERIALIZED: else the limit lures the planner into walking all units from the newest."""
+    found = (
+        select(Unit.id)
+        .where(Unit.serial_key.like(f"%{key}%"))
+        .cte("found")
+        .prefix_with("MATERIALIZED", dialect="postgresql")
+    )
+    return select(found.c.id).order_by(found.c.id.desc()).limit(limit)

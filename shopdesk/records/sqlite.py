@@ -11,10 +11,21 @@ import threading
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 from urllib.parse import quote
 
-from sqlalchemy import Engine, PoolProxiedConnection, create_engine
+from sqlalchemy import (
+    ColumnElement,
+    Engine,
+    Integer,
+    PoolProxiedConnection,
+    Select,
+    Text,
+    column,
+    create_engine,
+    select,
+    table,
+)
 from sqlalchemy.pool import QueuePool
 
 from shopdesk.errors import RecordFault
@@ -31,7 +42,10 @@ _PRAGMAS = (
     "PRAGMA synchronous = FULL",
     "PRAGMA foreign_keys = ON",
     "PRAGMA recursive_triggers = ON",  # so that REPLACE, too, meets the triggers on deleting
-    "PRAGMA trusted_schema = OFF",
+)
+_READING = (
+    "PRAGMA query_only = ON",
+    "PRAGMA trusted_schema = OFF",  # not for writing: SQLite counts FTS5 in a trigger as unsafe
 )
 
 
@@ -112,10 +126,8 @@ def connect(path: Path, *, query_only: bool) -> sqlite3.Connection:
         check_same_thread=False,
     )
     try:
-        for pragma in _PRAGMAS:
+        for pragma in (*_PRAGMAS, *(_READING if query_only else ())):
             connection.execute(pragma)
-        if query_only:
-            connection.execute("PRAGMA query_only = ON")
     except BaseException:
         connection.close()
         raise
@@ -188,3 +200,20 @@ def _engine(path: Path, begin: str, *, query_only: bool) -> Engine:
     # Not an event: with a listener on the engine every statement pays for looking for listeners.
     engine.dialect.do_begin = begin_now  # type: ignore[method-assign]
     return engine
+
+
+def starts(column: ColumnElement[str], key: str) -> ColumnElement[bool]:
+    """GLOB, because LIKE minds no case and so uses no index."""
+    return column.op("GLOB")(f"{key}*")
+
+
+def units_with(key: str, limit: int) -> Select[Any]:
+    """Ids of units, the newest first, whose serial key holds ``key`` (three letters or digits up).
+    ``unit_pieces`` is an FTS5 table of trigrams."""
+    pieces = table("unit_pieces", column("rowid", Integer), column("unit_pieces", Text))
+    return (
+        select(pieces.c.rowid)
+        .where(pieces.c.unit_pieces.op("MATCH")(f'"{key}"'))
+        .order_by(pieces.c.rowid.desc())
+        .limit(limit)
+    )

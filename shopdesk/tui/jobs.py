@@ -71,12 +71,12 @@ class JobsScreen(ListScreen):
         raise NotImplementedError
 
     def ask(self, shop: "Shop", text: str) -> Seen:
-        from shopdesk.views import board
+        from shopdesk.views import finding
 
         if not text.strip():
             return Seen(shop.clock(), self.listed(shop))
         with shop.read() as db:
-            return Seen(shop.clock(), board.find(db, text), found=True)
+            return Seen(shop.clock(), finding.find(db, text), found=True)
 
     def rows(self) -> Sequence[Row]:
         return [self.job_row(job) for job in self.answer.jobs]

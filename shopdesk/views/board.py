@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Row, Select, case, func, or_, select
+from sqlalchemy import Connection, Row, Select, case, func, or_, select
 from sqlalchemy.orm import aliased
 
 from shopdesk.records.tables import Approval, Customer, Job, Person, Quote, Unit, UnitModel
@@ -44,9 +44,9 @@ class QuoteRow:
 def floor(db: Connection, limit: int = 500) -> Sequence[JobRow]:
     """Everything in the shop, charged and unknown units first, then by promised date."""
     pressed = case((Job.gas_state.in_(("charged", "unknown")), 0), else_=1)
-    return _rows(
+    return job_rows(
         db,
-        _query().where(Job.closed_at.is_(None)).order_by(pressed, Job.promised_on, Job.number),
+        jobs().where(Job.closed_at.is_(None)).order_by(pressed, Job.promised_on, Job.number),
         limit,
     )
 
@@ -56,7 +56,7 @@ def bench(db: Connection, who: str, limit: int = 500) -> Sequence[JobRow]:
     assigned = aliased(Person)
     own = case((assigned.initials == who, 0), else_=1)
     query = (
-        _query(assigned)
+        jobs(assigned)
         .where(
             Job.closed_at.is_(None),
             or_(assigned.initials == who, Job.assigned_to.is_(None)),
@@ -64,48 +64,17 @@ def bench(db: Connection, who: str, limit: int = 500) -> Sequence[JobRow]:
         )
         .order_by(own, Job.promised_on, Job.number)
     )
-    return _rows(db, query, limit)
+    return job_rows(db, query, limit)
 
 
 def backlog(db: Connection, limit: int = 500) -> Sequence[JobRow]:
     """Open jobs by whose move it is and how long it has waited."""
     query = (
-        _query()
+        jobs()
         .where(Job.closed_at.is_(None))
         .order_by(Job.waiting_on, Job.waiting_since, Job.number)
     )
-    return _rows(db, query, limit)
-
-
-def find(db: Connection, text: str, limit: int = 50) -> Sequence[JobRow]:
-    """Jobs, open ones first, whose tag, serial, customer or model the text begins or is part
-    of. An empty text finds nothing."""
-    words = text.strip()
-    if not words:
-        return ()
-    key = "".join(char for char in words.upper() if char.isalnum())
-    like = f"%{_escaped(words.casefold())}%"
-    matches: list[ColumnElement[bool]] = [
-        Customer.name_key.like(like, escape="\\"),
-        func.lower(UnitModel.code).like(like, escape="\\"),
-    ]
-    if key:
-        matches.append(Unit.serial_key.like(f"%{key}%"))
-    digits = words.upper().removeprefix("J-")
-    if digits.isascii() and digits.isdigit() and len(digits) < 10:
-        matches.append(Job.number == int(digits))
-    closed = case((Job.closed_at.is_(None), 0), else_=1)
-    return _rows(db, _query().where(or_(*matches)).order_by(closed, Job.number.desc()), limit)
-
-
-def history(db: Connection, serial: str, limit: int = 20) -> Sequence[JobRow]:
-    """Earlier and present visits of units whose serial begins with what is typed."""
-    key = "".join(char for char in serial.upper() if char.isalnum())
-    if len(key) < 2:
-        return ()
-    return _rows(
-        db, _query().where(Unit.serial_key.like(f"{key}%")).order_by(Job.number.desc()), limit
-    )
+    return job_rows(db, query, limit)
 
 
 def quotes_open(db: Connection) -> Sequence[QuoteRow]:
@@ -132,7 +101,8 @@ def quotes_open(db: Connection) -> Sequence[QuoteRow]:
     return tuple(QuoteRow(**row._mapping) for row in rows)
 
 
-def _query(assigned: type[Person] | None = None) -> Select[*tuple[Any, ...]]:
+def jobs(assigned: type[Person] | None = None) -> Select[*tuple[Any, ...]]:
+    """Jobs as ``JobRow`` has them."""
     who = assigned or aliased(Person)
     return (
         select(
@@ -159,10 +129,8 @@ def _query(assigned: type[Person] | None = None) -> Select[*tuple[Any, ...]]:
     )
 
 
-def _rows(db: Connection, query: Select[*tuple[Any, ...]], limit: int) -> Sequence[JobRow]:
+def job_rows(
+    db: Connection, query: Select[*tuple[Any, ...]], limit: int | None = None
+) -> Sequence[JobRow]:
     rows: Sequence[Row[*tuple[Any, ...]]] = db.execute(query.limit(limit)).all()
     return tuple(JobRow(**row._mapping) for row in rows)
-
-
-def _escaped(text: str) -> str:
-    return text.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_")

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, func, or_, select
 
+from shopdesk.records.finding import serial_starts
 from shopdesk.records.tables import (
     Bottle,
     Customer,
@@ -87,7 +88,7 @@ def known_units(db: Connection, serial: str, limit: int = 8) -> Sequence[KnownUn
         select(Unit.serial, UnitModel.code, Customer.code, Customer.name, Unit.pool)
         .join(UnitModel, UnitModel.id == Unit.unit_model_id)
         .join(Customer, Customer.id == Unit.customer_id)
-        .where(Unit.serial_key.like(f"{key}%"))
+        .where(serial_starts(db, key))
         .order_by(Unit.serial_key)
         .limit(limit)
     )

@@ -18,7 +18,7 @@ from shopdesk.records import chain, migrate
 from shopdesk.records.engine import open_record
 
 from .conftest import Fill
-from .test_schema import described
+from .test_schema import described, trigrams
 
 NEXT = """
 import sqlalchemy as sa
@@ -43,7 +43,7 @@ def rows(url: str) -> dict[str, int]:
         return {
             name: db.exec_driver_sql(f'SELECT count(*) FROM "{name}"').scalar_one()
             for name in names
-            if name not in ("alembic_version", "chain_head")
+            if name not in ("alembic_version", "chain_head") and not trigrams(name)
         }
 
 
@@ -173,7 +173,7 @@ def test_a_batch_change_of_a_parent_keeps_its_children(
     filled_before_next(database_url, fill)
     before = rows(database_url)
     body = 'with op.batch_alter_table("job") as b: b.alter_column("complaint", new_column_name="c")'
-    next_revision.write_text(NEXT.format(up=body, head="0004"))
+    next_revision.write_text(NEXT.format(up=body, head=migrate.REVISIONS[-2]))
     migrate.upgrade(database_url)
     assert rows(database_url) == before
     with migrate.connection(database_url) as db:
@@ -191,11 +191,13 @@ def test_a_change_that_orphans_rows_is_undone(
 ) -> None:
     filled_before_next(database_url, fill)
     before = rows(database_url)
-    next_revision.write_text(NEXT.format(up='op.execute("DELETE FROM customer")', head="0004"))
+    next_revision.write_text(
+        NEXT.format(up='op.execute("DELETE FROM customer")', head=migrate.REVISIONS[-2])
+    )
     with pytest.raises(Exception, match=r"without its row in|foreign key constraint"):
         migrate.upgrade(database_url)
     assert rows(database_url) == before
-    assert migrate.current(database_url) == "0004"
+    assert migrate.current(database_url) == migrate.REVISIONS[-2]
 
 
 KILLED = """

@@ -21,7 +21,12 @@ def described(db: Connection) -> dict[str, Any]:
     """Everything SQLAlchemy's inspector reads of the tables, names of constraints included."""
     seen = inspect(db)
     tables = sorted(set(seen.get_table_names()) - {"alembic_version"})
-    return {name: _table(seen, name) for name in tables}
+    return {name: _table(seen, name) for name in tables if not trigrams(name)}
+
+
+def trigrams(table: str) -> bool:
+    """Whether it is a table of SQLite's full-text index, which no mapped class stands for."""
+    return table.startswith("unit_pieces")
 
 
 def _table(seen: Any, name: str) -> dict[str, Any]:
@@ -43,7 +48,9 @@ def _index(found: dict[str, Any]) -> str:
 
 def test_the_mapped_classes_are_what_the_migrations_make(record: Record) -> None:
     with record.read() as db:
-        context = MigrationContext.configure(db, opts={"compare_type": True})
+        context = MigrationContext.configure(
+            db, opts={"compare_type": True, "include_object": migrate.compared}
+        )
         assert compare_metadata(context, Base.metadata) == []
 
 

@@ -54,13 +54,13 @@ def offered(shop: "Shop") -> Offered:
 
 
 def known_of(shop: "Shop", serial: str) -> Known:
-    from shopdesk.views import board, lists, sheets
+    from shopdesk.views import finding, lists, sheets
 
     now = shop.clock()
     today = now.astimezone().date()
     with shop.read() as db:
         units = lists.known_units(db, serial)
-        jobs = board.history(db, serial)
+        jobs = finding.history(db, serial)
         past = [visits.visit_line(job, today) for job in jobs]
         left = [job for job in jobs if job.closed_at is not None]
         if len({key_of(unit.serial) for unit in units}) == 1 and left:
