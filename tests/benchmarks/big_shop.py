@@ -1,4 +1,4 @@
-"""A shop as it is after very many jobs: closed ones, with their events, laid behind a shop there is.
+"""A shop as it is after very many jobs: closed ones, with their events, behind a shop there is.
 
     python -m tests.benchmarks.big_shop DATABASE JOBS [--open N]
 
@@ -65,11 +65,11 @@ class PostgresLoader:
         self._db = db
 
     def all(self, query: str) -> list[tuple[Any, ...]]:
-        return self._db.execute(query).fetchall()  # type: ignore[arg-type]
+        return self._db.execute(query).fetchall()
 
     def fill(self, table: str, columns: Sequence[str], rows: Rows) -> None:
         named = ", ".join(columns)
-        with self._db.cursor().copy(f'COPY "{table}" ({named}) FROM STDIN') as into:  # type: ignore[arg-type]
+        with self._db.cursor().copy(f'COPY "{table}" ({named}) FROM STDIN') as into:
             for row in rows:
                 into.write_row(row)
 
@@ -91,7 +91,7 @@ def loading(url: str) -> Iterator[Loader]:
         server.execute("SET session_replication_role = replica")
         yield PostgresLoader(server)
         for table in Base.metadata.sorted_tables:
-            server.execute(_CONTINUE.format(table=table.name))  # type: ignore[arg-type]
+            server.execute(_CONTINUE.format(table=table.name))
         server.commit()
         server.autocommit = True
         server.execute("VACUUM ANALYZE")
