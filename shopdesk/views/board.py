@@ -3,16 +3,17 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
+from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, Row, Select, case, func, or_, select
+from sqlalchemy import Connection, Row, Select, bindparam, case, func, or_, select
 from sqlalchemy.orm import aliased
 
 from shopdesk.records.tables import Approval, Customer, Job, Person, Quote, Unit, UnitModel
 
 
-@dataclass(frozen=True, slots=True)
-class JobRow:
+class JobRow(NamedTuple):
+    """A tuple, because lists are read at every key: a dataclass takes five times as long."""
+
     number: int
     kind: str
     serial: str
@@ -41,40 +42,63 @@ class QuoteRow:
     at: datetime
 
 
+_assigned = aliased(Person)
+_pressed = case((Job.gas_state.in_(("charged", "unknown")), 0), else_=1)
+_own = case((_assigned.initials == bindparam("who"), 0), else_=1)
+
+# Put together once: to build one takes as long as to ask the database.
+JOBS = (
+    select(
+        Job.number,
+        Job.kind,
+        Unit.serial,
+        UnitModel.code.label("model"),
+        Customer.name.label("customer"),
+        Job.gas_state,
+        Job.road,
+        Job.stage,
+        Job.waiting_for,
+        Job.waiting_on,
+        Job.waiting_since,
+        Job.promised_on,
+        Job.opened_at,
+        Job.closed_at,
+        func.coalesce(_assigned.initials, "").label("assigned"),
+    )
+    .join(Unit, Unit.id == Job.unit_id)
+    .join(UnitModel, UnitModel.id == Unit.unit_model_id)
+    .join(Customer, Customer.id == Job.customer_id)
+    .outerjoin(_assigned, _assigned.id == Job.assigned_to)
+)
+"""Jobs as ``JobRow`` has them."""
+
+OPEN = JOBS.where(Job.closed_at.is_(None))
+
+_FLOOR = OPEN.order_by(_pressed, Job.promised_on, Job.number).limit(bindparam("limit"))
+_BACKLOG = OPEN.order_by(Job.waiting_on, Job.waiting_since, Job.number).limit(bindparam("limit"))
+_BENCH = (
+    OPEN.where(
+        or_(_assigned.initials == bindparam("who"), Job.assigned_to.is_(None)),
+        Job.stage.not_in(("receipt", "done")),
+    )
+    .order_by(_own, Job.promised_on, Job.number)
+    .limit(bindparam("limit"))
+)
+
+
 def floor(db: Connection, limit: int = 500) -> Sequence[JobRow]:
     """Everything in the shop, charged and unknown units first, then by promised date."""
-    pressed = case((Job.gas_state.in_(("charged", "unknown")), 0), else_=1)
-    return job_rows(
-        db,
-        jobs().where(Job.closed_at.is_(None)).order_by(pressed, Job.promised_on, Job.number),
-        limit,
-    )
+    return job_rows(db, _FLOOR, limit=limit)
 
 
 def bench(db: Connection, who: str, limit: int = 500) -> Sequence[JobRow]:
     """The jobs a technician has, then those nobody has, by promised date."""
-    assigned = aliased(Person)
-    own = case((assigned.initials == who, 0), else_=1)
-    query = (
-        jobs(assigned)
-        .where(
-            Job.closed_at.is_(None),
-            or_(assigned.initials == who, Job.assigned_to.is_(None)),
-            Job.stage.not_in(("receipt", "done")),
-        )
-        .order_by(own, Job.promised_on, Job.number)
-    )
-    return job_rows(db, query, limit)
+    return job_rows(db, _BENCH, limit=limit, who=who)
 
 
 def backlog(db: Connection, limit: int = 500) -> Sequence[JobRow]:
     """Open jobs by whose move it is and how long it has waited."""
-    query = (
-        jobs()
-        .where(Job.closed_at.is_(None))
-        .order_by(Job.waiting_on, Job.waiting_since, Job.number)
-    )
-    return job_rows(db, query, limit)
+    return job_rows(db, _BACKLOG, limit=limit)
 
 
 def quotes_open(db: Connection) -> Sequence[QuoteRow]:
@@ -101,36 +125,7 @@ def quotes_open(db: Connection) -> Sequence[QuoteRow]:
     return tuple(QuoteRow(**row._mapping) for row in rows)
 
 
-def jobs(assigned: type[Person] | None = None) -> Select[*tuple[Any, ...]]:
-    """Jobs as ``JobRow`` has them."""
-    who = assigned or aliased(Person)
-    return (
-        select(
-            Job.number,
-            Job.kind,
-            Unit.serial,
-            UnitModel.code.label("model"),
-            Customer.name.label("customer"),
-            Job.gas_state,
-            Job.road,
-            Job.stage,
-            Job.waiting_for,
-            Job.waiting_on,
-            Job.waiting_since,
-            Job.promised_on,
-            Job.opened_at,
-            Job.closed_at,
-            func.coalesce(who.initials, "").label("assigned"),
-        )
-        .join(Unit, Unit.id == Job.unit_id)
-        .join(UnitModel, UnitModel.id == Unit.unit_model_id)
-        .join(Customer, Customer.id == Job.customer_id)
-        .outerjoin(who, who.id == Job.assigned_to)
-    )
-
-
-def job_rows(
-    db: Connection, query: Select[*tuple[Any, ...]], limit: int | None = None
-) -> Sequence[JobRow]:
-    rows: Sequence[Row[*tuple[Any, ...]]] = db.execute(query.limit(limit)).all()
-    return tuple(JobRow(**row._mapping) for row in rows)
+def job_rows(db: Connection, query: Select[*tuple[Any, ...]], **given: object) -> Sequence[JobRow]:
+    """The rows of a statement over ``JOBS``."""
+    rows: Sequence[Row[*tuple[Any, ...]]] = db.execute(query, given).all()
+    return tuple(map(JobRow._make, rows))

@@ -11,7 +11,7 @@ from sqlalchemy import ColumnElement, Connection, func, literal, or_, select, un
 
 from shopdesk.records.finding import PIECE, serial_starts, units_with
 from shopdesk.records.tables import Customer, Job, ProcedureRevision, Unit, UnitModel
-from shopdesk.views.board import JobRow, job_rows, jobs
+from shopdesk.views.board import JOBS, OPEN, JobRow, job_rows
 
 FEW = 20
 """Up to so many customers or revisions are asked for their newest jobs one by one."""
@@ -33,15 +33,12 @@ def find(db: Connection, text: str, limit: int = 50) -> Sequence[JobRow]:
     found = list(
         job_rows(
             db,
-            jobs()
-            .where(Job.closed_at.is_(None), or_(*wanted.conditions()))
-            .order_by(Job.number.desc()),
-            limit,
+            OPEN.where(or_(*wanted.conditions())).order_by(Job.number.desc()).limit(limit),
         )
     )
     if len(found) < limit:
         numbers = wanted.closed(db, limit - len(found))
-        found += job_rows(db, jobs().where(Job.number.in_(numbers)).order_by(Job.number.desc()))
+        found += job_rows(db, JOBS.where(Job.number.in_(numbers)).order_by(Job.number.desc()))
     return found
 
 
@@ -50,7 +47,7 @@ def history(db: Connection, serial: str, limit: int = 20) -> Sequence[JobRow]:
     key = _key(serial)
     if len(key) < 2:
         return ()
-    return job_rows(db, jobs().where(serial_starts(db, key)).order_by(Job.number.desc()), limit)
+    return job_rows(db, JOBS.where(serial_starts(db, key)).order_by(Job.number.desc()).limit(limit))
 
 
 class _Wanted:

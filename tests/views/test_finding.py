@@ -9,7 +9,7 @@ from shopdesk.records.engine import Record, open_record
 from shopdesk.records.finding import units_with
 from shopdesk.records.tables import Customer, Unit, UnitModel
 from shopdesk.views import finding
-from shopdesk.views.board import JobRow, job_rows, jobs
+from shopdesk.views.board import JOBS, JobRow, job_rows
 
 pytestmark = pytest.mark.xdist_group("grown")
 
@@ -25,7 +25,7 @@ def grown(request: pytest.FixtureRequest) -> Iterator[Record]:
 
 def plain(record: Record) -> list[JobRow]:
     with record.read() as db:
-        return sorted(job_rows(db, jobs()), key=lambda job: -job.number)
+        return sorted(job_rows(db, JOBS), key=lambda job: -job.number)
 
 
 def fits(job: JobRow, text: str) -> bool:

@@ -1,6 +1,7 @@
 """What every table shares: names for constraints, UTC times, JSON as canonical text."""
 
 import json
+from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Any
 
@@ -34,10 +35,19 @@ class UtcTime(TypeDecorator[datetime]):
         moment = value.astimezone(UTC)
         return moment.replace(tzinfo=None) if dialect.name == "sqlite" else moment
 
-    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
-        if value is None:
-            return None
-        return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
+    def result_processor(
+        self, dialect: Dialect, coltype: object
+    ) -> Callable[[Any], datetime | None]:
+        """Straight from the driver's value: a list of jobs has hundreds of times to read."""
+        return _from_sqlite if dialect.name == "sqlite" else _from_postgresql
+
+
+def _from_sqlite(value: str | None) -> datetime | None:
+    return None if value is None else datetime.fromisoformat(value + "+00:00")
+
+
+def _from_postgresql(value: datetime | None) -> datetime | None:
+    return None if value is None else value.astimezone(UTC)
 
 
 class JsonText(TypeDecorator[Any]):
