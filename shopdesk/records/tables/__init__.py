@@ -35,6 +35,7 @@ from shopdesk.records.tables.stores import (
     QuoteLine,
     StockMove,
 )
+from shopdesk.records.tables.trade import ColumnMap, CoreGrade, JobCost
 from shopdesk.records.tables.trail import ChainHead, Event
 
 __all__ = [
@@ -44,14 +45,17 @@ __all__ = [
     "Calibration",
     "ChainHead",
     "ChargeResult",
+    "ColumnMap",
     "Concession",
     "CoreDeposit",
+    "CoreGrade",
     "Customer",
     "Draft",
     "Entry",
     "Event",
     "Instrument",
     "Job",
+    "JobCost",
     "Lot",
     "Part",
     "PartSupplier",
