@@ -62,7 +62,9 @@ def upgrade() -> None:
         sa.Column("person_id", sa.Integer(), nullable=False),
         sa.Column("at", sa.DateTime(timezone=True), nullable=False),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_column_map")),
-        sa.UniqueConstraint("kind", "headers_sha256", name=op.f("uq_column_map_kind_headers_sha256")),
+        sa.UniqueConstraint(
+            "kind", "headers_sha256", name=op.f("uq_column_map_kind_headers_sha256")
+        ),
         sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_column_map_person_id")),
     )
 
