@@ -14,7 +14,9 @@ from sqlalchemy import Connection
 from shopdesk import settings
 from shopdesk.errors import ShopError
 from shopdesk.records import faults, migrate
-from shopdesk.records.tables import Base
+from shopdesk.records.tables import Base, indexes
+
+__all__ = ["indexes"]  # loaded for what it adds to the tables
 
 
 def _applied(*_args: Any, **_named: Any) -> None:

@@ -1,8 +1,12 @@
 """Who may do what, and who may witness whom."""
 
-from shopdesk.procedure import types as doc
+from typing import TYPE_CHECKING
+
 from shopdesk.rules.refusals import Refusal
-from shopdesk.rules.sheet import LineState, Sheet
+
+if TYPE_CHECKING:
+    from shopdesk.procedure import types as doc
+    from shopdesk.rules.sheet import LineState, Sheet
 
 ROLES = ("counter", "technician", "manager")
 
@@ -38,8 +42,10 @@ def refused(role: str, action: str) -> Refusal | None:
     )
 
 
-def signature_refused(sheet: Sheet, state: LineState, person: str, role: str) -> Refusal | None:
+def signature_refused(sheet: "Sheet", state: "LineState", person: str, role: str) -> Refusal | None:
     """Why this person may not sign this line: the wrong role, or a witness to own work."""
+    from shopdesk.procedure import types as doc
+
     line = state.line
     if not isinstance(line, doc.Signature):
         return None
@@ -58,9 +64,11 @@ def signature_refused(sheet: Sheet, state: LineState, person: str, role: str) ->
     return None
 
 
-def witnessed(sheet: Sheet, line: doc.Signature) -> frozenset[str]:
+def witnessed(sheet: "Sheet", line: "doc.Signature") -> frozenset[str]:
     """Initials of those who worked on the lines since the section's last witness: who recorded
     or signed them, also what was corrected since, but not the work of a record now void."""
+    from shopdesk.procedure import types as doc
+
     people: set[str] = set()
     for state in sheet.section(line.section):
         if state.line.key == line.key:

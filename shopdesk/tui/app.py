@@ -1,5 +1,6 @@
 """The app: places, who stands at this terminal, what is in hand."""
 
+import gc
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
@@ -53,18 +54,25 @@ class ShopApp(LanesApp):
     def on_mount(self) -> None:
         self.action_place("counter")
         self.set_interval(WATCH_S, self._watch)
-        self.run_worker(_warm, thread=True, exit_on_error=False)
 
     def _watch(self) -> None:
         """Another terminal's change reaches the screen on top within a second."""
 
         def seen(mark: int) -> None:
+            if self._mark is None:
+                self._first_list_stands()
             known, self._mark = self._mark, mark
             changed = getattr(self.screen, "changed", None)
             if known != mark and callable(changed):  # the first screen was read before any mark
                 changed()
 
         self.look("watch", lambda shop: shop.record.change_mark(), seen, self.quiet)
+
+    def _first_list_stands(self) -> None:
+        """Now there is time to load the rest, and to look for garbage: not in what is loaded."""
+        gc.freeze()
+        gc.enable()
+        self.run_worker(_warm, thread=True, exit_on_error=False)
 
     def place_screen(self, place: str) -> Screen[None]:
         """A fresh screen for the place; each is imported when first gone to."""

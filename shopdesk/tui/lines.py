@@ -137,14 +137,22 @@ class Lines(ScrollView, can_focus=True):
     def _land(self, index: int) -> None:
         if not 0 <= index < len(self._rows) or index == self._cursor:
             return
-        self._cursor = index
+        left, self._cursor = self._cursor, index
+        before = self.scroll_offset
         self._seen()
-        self.refresh()
+        if self.scroll_offset == before:
+            self.refresh_line(left)
+            self.refresh_line(index)
+        else:
+            self.refresh()
         self.post_message(self.Moved(self, self._rows[index].key))
 
     def _seen(self) -> None:
-        if self._cursor >= 0:
-            place = Region(0, self._cursor, 1, self._high())
+        if self._cursor < 0:
+            return
+        top, high = self.scroll_offset.y, self._high()
+        if not top <= self._cursor <= self._cursor + high <= top + self.size.height:
+            place = Region(0, self._cursor, 1, high)
             self.scroll_to_region(place, animate=False, force=True)
 
     def _high(self) -> int:

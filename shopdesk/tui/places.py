@@ -43,13 +43,14 @@ class ListScreen(Screen[None]):
         Binding("f7", "find", "Find", id="list.find", tooltip="Begin to type what is looked for"),
     ]
     DEFAULT_CSS = """
+    ListScreen .find { height: 1; }
     ListScreen .titles { height: 1; text-style: underline; }
     ListScreen .detail { height: 2; }
     """
 
     def compose(self) -> ComposeResult:
         yield Top(self.HEADING)
-        self.find_bar = Static(markup=False)
+        self.find_bar = Static(markup=False, classes="find")
         yield self.find_bar
         self.titles = Static(markup=False, classes="titles")
         yield self.titles
@@ -136,25 +137,29 @@ class ListScreen(Screen[None]):
         self.paint_detail()
 
     def paint_titles(self, columns: tuple[Column, ...]) -> None:
-        self.titles.update(Text(" ").append_text(titles(columns, self.width)))
+        self.titles.update(Text(" ").append_text(titles(columns, self.width)), layout=False)
 
     def paint_find(self) -> None:
         lines = self.lines
         found = sum(1 for row in lines.rows if row.key is not None)
         if lines.typing:
             count = f"   {found} found" if lines.text and lines.text == self.answered else ""
-            self.find_bar.update(Text(f" Find: {lines.text}_{count}   (Esc shows all)"))
+            self.say_found(f"Find: {lines.text}_{count}   (Esc shows all)")
         elif lines.text:
-            self.find_bar.update(Text(f" Found for {lines.text!r}: {found}.  Esc shows all."))
+            self.say_found(f"Found for {lines.text!r}: {found}.  Esc shows all.")
         else:
-            self.find_bar.update(Text(f" Find: type or scan a {self.FINDS}"))
+            self.say_found(f"Find: type or scan a {self.FINDS}")
+
+    def say_found(self, text: str) -> None:
+        """Says it above the list. One line always: nothing is laid out anew at a key."""
+        self.find_bar.update(Text(f" {text}", no_wrap=True, overflow="ellipsis"), layout=False)
 
     def paint_detail(self) -> None:
         said = [
             Text(f" {line}", no_wrap=True, overflow="ellipsis")
             for line in self.about(self.lines.cursor_key)
         ]
-        self.detail.update(Text("\n").join(said))
+        self.detail.update(Text("\n").join(said), layout=False)
 
     def on_find_lines_typed(self, event: FindLines.Typed) -> None:
         self.paint_find()

@@ -30,12 +30,9 @@ def find(db: Connection, text: str, limit: int = 50) -> Sequence[JobRow]:
     if not words:
         return ()
     wanted = _Wanted(words)
-    found = list(
-        job_rows(
-            db,
-            OPEN.where(or_(*wanted.conditions())).order_by(Job.number.desc()).limit(limit),
-        )
-    )
+    # sorted here: asked for the newest, a database may walk all jobs ever for the few open ones
+    open_ones = job_rows(db, OPEN.where(or_(*wanted.conditions())))
+    found = sorted(open_ones, key=lambda job: -job.number)[:limit]
     if len(found) < limit:
         numbers = wanted.closed(db, limit - len(found))
         found += job_rows(db, JOBS.where(Job.number.in_(numbers)).order_by(Job.number.desc()))

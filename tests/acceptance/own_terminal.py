@@ -12,6 +12,7 @@ import subprocess
 import termios
 import time
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from types import TracebackType
 
 COLUMNS, LINES = 100, 40
@@ -110,18 +111,34 @@ class OwnTerminal:
     def type(self, keys: str) -> None:
         os.write(self._master, keys.encode())
 
-    def until(self, *words: str) -> None:
+    def until(self, *words: str, every_s: float = 0.1) -> None:
         """Waits until all the words stand on the screen."""
         end = time.monotonic() + PATIENCE_S
         while not all(word in " ".join(self.text().split()) for word in words):
             assert time.monotonic() < end, f"{words} not seen:\n{self.text()}"
-            assert self._read(0.1), f"it ended:\n{self.text()}"
+            assert self._read(every_s), f"it ended:\n{self.text()}"
 
     def rest(self, seconds: float) -> None:
         """Looks on for so long."""
         end = time.monotonic() + seconds
         while (left := end - time.monotonic()) > 0 and self._read(left):
             pass
+
+    def painted(self, gap_s: float) -> float:
+        """The moment (perf_counter) the next painting ends: bytes no further apart than that."""
+        assert select.select([self._master], [], [], PATIENCE_S)[0], "nothing is painted"
+        last = time.perf_counter()
+        while select.select([self._master], [], [], gap_s)[0]:
+            last = time.perf_counter()
+            if not self._read(0):
+                break
+        return last
+
+    def memory_mb(self) -> float:
+        """What the program holds in memory (Linux)."""
+        status = Path(f"/proc/{self._process.pid}/status").read_text()
+        [held] = [line for line in status.splitlines() if line.startswith("VmRSS")]
+        return int(held.split()[1]) / 1024
 
     def text(self) -> str:
         return self.screen.text()

@@ -10,9 +10,11 @@ from sqlalchemy.exc import IntegrityError
 
 from shopdesk.records import migrate
 from shopdesk.records.engine import Record
-from shopdesk.records.tables import Base, Entry, Job, Lot, Part, StockMove, Unit
+from shopdesk.records.tables import Base, Entry, Job, Lot, Part, StockMove, Unit, indexes
 
 from .conftest import Fill, row_of
+
+assert indexes  # loaded for what it adds to the tables
 
 GROWING = ("event", "entry", "stock_move")
 

@@ -3,7 +3,7 @@
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, UniqueConstraint, text
+from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from shopdesk.records.tables.base import Base, JsonText, UtcTime
@@ -36,15 +36,7 @@ class Unit(Base):
     """One serial and its owner; ``pool`` marks an exchange unit ready on the shelf."""
 
     __tablename__ = "unit"
-    __table_args__ = (
-        UniqueConstraint("unit_model_id", "serial_key"),
-        Index(  # SQLite's counterpart, the FTS5 table unit_pieces, stands in the migrations alone
-            "ix_unit_serial_pieces",
-            "serial_key",
-            postgresql_using="gin",
-            postgresql_ops={"serial_key": "gin_trgm_ops"},
-        ).ddl_if(dialect="postgresql"),
-    )
+    __table_args__ = (UniqueConstraint("unit_model_id", "serial_key"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
     unit_model_id: Mapped[int] = mapped_column(ForeignKey("unit_model.id"))
@@ -74,19 +66,6 @@ class Job(Base):
         CheckConstraint("gas_state IN ('charged','vented','unknown','none')", name="gas_state"),
         CheckConstraint("road IN ('repair','declined','scrapped','quarantined')", name="road"),
         CheckConstraint("kind IN ('customer','warranty','exchange')", name="kind"),
-        Index(
-            "uq_job_open_unit",
-            "unit_id",
-            unique=True,
-            sqlite_where=text("closed_at IS NULL"),
-            postgresql_where=text("closed_at IS NULL"),
-        ),
-        Index(
-            "ix_job_open_promised",
-            "promised_on",
-            sqlite_where=text("closed_at IS NULL"),
-            postgresql_where=text("closed_at IS NULL"),
-        ),
         Index("ix_job_unit_opened", "unit_id", "opened_at"),
         Index("ix_job_customer_number", "customer_id", "number"),
         Index("ix_job_procedure_number", "procedure_revision_id", "number"),

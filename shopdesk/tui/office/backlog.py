@@ -179,8 +179,8 @@ class OfficeScreen(JobsScreen):
         if self.answer is not None and not self.lines.text and not self.lines.typing:
             jobs, quotes = len(self.answer.jobs), len(self.answer.quotes)
             shown = "quotes unanswered" if self.on_quotes else "backlog"
-            self.find_bar.update(
-                f" Shown: {shown}.  Jobs waiting: {jobs}.  Quotes unanswered: {quotes} (F8)."
+            self.say_found(
+                f"Shown: {shown}.  Jobs waiting: {jobs}.  Quotes unanswered: {quotes} (F8)."
             )
 
     def action_quotes(self) -> None:

@@ -106,13 +106,9 @@ class PartScreen(ListScreen):
         super().paint_find()
         part = self.answer.part if self.answer is not None else None
         if part is not None and not self.lines.text and not self.lines.typing:
-            self.find_bar.update(
-                Text(
-                    f" {part.number}  {part.description}   bin {part.bin or 'not said'}   "
-                    f"{part.on_hand} on hand, {part.available} free",
-                    no_wrap=True,
-                    overflow="ellipsis",
-                )
+            self.say_found(
+                f"{part.number}  {part.description}   bin {part.bin or 'not said'}   "
+                f"{part.on_hand} on hand, {part.available} free"
             )
 
     def about(self, key: Hashable | None) -> Sequence[str]:

@@ -1,0 +1,91 @@
+"""What people feel, in a real pseudo-terminal: start, keys, a line recorded, memory.
+
+Each figure stands beside the same thing in an empty Textual app (``empty_app``), measured in turn
+with it. A key's time ends with the painting that follows it: the cursor stands on the next row,
+the letter is there.
+"""
+
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from tests.acceptance.own_terminal import OwnTerminal
+from tests.benchmarks.table import Figure, p50, p95
+
+EMPTY = [sys.executable, "-m", "tests.benchmarks.empty_app"]
+QUIET_S, GAP_S = 0.12, 0.004
+DOWN, UP, F3, F10 = "\x1b[B", "\x1b[A", "\x1bOR", "\x1b[21~"
+ROUNDS, KEYS = 5, 40
+
+
+def felt(url: str, label: str) -> Iterator[Figure]:
+    """The figures for one shop, measured beside the empty app."""
+    starts = [
+        (_start(_shop(url), "Counter", "J-"), _start(EMPTY, "empty", "J-1")) for _ in range(ROUNDS)
+    ]
+    ours, theirs = [a for a, _ in starts], [b for _, b in starts]
+    for at, (name, goal) in enumerate((("first paint", 1.2), ("first list complete", 2.2))):
+        yield Figure(
+            f"{label}: {name}", p50([t[at] for t in ours]), p50([t[at] for t in theirs]), goal
+        )
+    yield Figure(f"{label}: memory, MB", max(t[2] for t in ours), None, None, most=130, unit="MB")
+    with _running(EMPTY, "J-1") as empty, _running(_shop(url), "J-") as shop:
+        floor, list_ms = _keys(empty, DOWN), _keys(shop, DOWN)
+        yield Figure(f"{label}: key on a list, p95", p95(list_ms), p95(floor), 2)
+        shop.type(F3)
+        shop.until("Bench")
+        shop.rest(1)
+        shop.type("\r")
+        shop.until("Asks:")
+        shop.rest(1)
+        yield Figure(f"{label}: key on a sheet, p95", p95(_keys(shop, DOWN)), p95(floor), 2)
+        yield from _find(shop, label)
+
+
+def _find(shop: OwnTerminal, label: str) -> Iterator[Figure]:
+    shop.type("\x1bOQ")
+    shop.until("Counter")
+    shop.rest(1)
+    times = []
+    for word in ("k0-0079", "dredging 0", "m3-4411"):
+        times += [_painted(shop, sign) for sign in word]
+        shop.type("\x1b")
+        shop.rest(0.6)
+    yield Figure(f"{label}: a key while finding, p95", p95(times), None, None, most=100)
+
+
+def _shop(url: str) -> list[str]:
+    return [sys.executable, "-m", "shopdesk", "open", url]
+
+
+def _start(command: list[str], first: str, complete: str) -> tuple[float, float, float]:
+    """Milliseconds to the first paint and to the whole list, and the memory it then has in MB."""
+    begun = time.perf_counter()
+    with OwnTerminal(command, {"SHOPDESK_TERMINAL": "bench"}) as terminal:
+        terminal.until(first, every_s=0.001)
+        painted = time.perf_counter()
+        terminal.until(complete, every_s=0.001)
+        whole = time.perf_counter()
+        terminal.rest(1)
+        return (painted - begun) * 1e3, (whole - begun) * 1e3, terminal.memory_mb()
+
+
+@contextmanager
+def _running(command: list[str], sign: str) -> Iterator[OwnTerminal]:
+    with OwnTerminal(command, {"SHOPDESK_TERMINAL": "bench"}) as terminal:
+        terminal.until(sign)
+        terminal.rest(1.5)
+        yield terminal
+
+
+def _keys(terminal: OwnTerminal, key: str) -> list[float]:
+    return [_painted(terminal, key) for _ in range(KEYS)]
+
+
+def _painted(terminal: OwnTerminal, keys: str) -> float:
+    """Milliseconds from the key to the end of the first painting that follows it."""
+    terminal.rest(QUIET_S)
+    begun = time.perf_counter()
+    terminal.type(keys)
+    return (terminal.painted(GAP_S) - begun) * 1e3
