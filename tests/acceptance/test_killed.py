@@ -4,20 +4,16 @@ import signal
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import UTC, datetime, timedelta
 
 import pytest
 from sqlalchemy import select
 
-from shopdesk.desk import counter, drafts
-from shopdesk.desk.sample import reading
-from shopdesk.desk.sample.clock import Clock
-from shopdesk.desk.sample.plans import Plan
-from shopdesk.desk.sample.walker import Hands, Walker
+from shopdesk.desk import drafts
 from shopdesk.desk.shop import Shop
 from shopdesk.records import chain
 from shopdesk.records.engine import Record, open_record
 from shopdesk.records.tables import Entry
+from tests.acceptance.bore_job import job_at_the_bore
 from tests.acceptance.own_terminal import OwnTerminal
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="needs a pseudo-terminal")
@@ -28,21 +24,7 @@ TERMINAL = "bench-1"
 
 @pytest.fixture
 def job(database_url: str) -> tuple[str, int]:
-    """A record's address and its one job, which stands before the first bore reading today."""
-    record = open_record(database_url)
-    now = datetime.now(UTC)
-    clock = Clock(now - timedelta(hours=3))
-    shop = Shop(record=record, clock=clock, terminal="counter-1")
-    found = reading.read(reading.folder(), now.date())
-    reading.put_down(shop, found, now - timedelta(hours=3), now.date())
-    crew = found.crew
-    core = counter.Core("K31007", "PA-016", "C02", "sags")
-    number = counter.receive_core(shop, "SK", core).heading.number
-    hands = Hands(crew.one("RT"), crew.one("SK"))
-    Walker(shop, clock, crew).walk(number, hands, Plan(defects=0.0), until="teardown.bore")
-    assert clock.now < now
-    record.close()
-    return database_url, number
+    return database_url, job_at_the_bore(database_url)
 
 
 @contextmanager

@@ -5,12 +5,18 @@ with it. A key's time ends with the painting that follows it: the cursor stands 
 the letter is there.
 """
 
+import sqlite3
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
+from shopdesk.records import migrate
+from tests.acceptance.bore_job import job_at_the_bore
 from tests.acceptance.own_terminal import OwnTerminal
+from tests.benchmarks.big_shop import ENTRY
 from tests.benchmarks.table import Figure, p50, p95
 
 EMPTY = [sys.executable, "-m", "tests.benchmarks.empty_app"]
@@ -41,6 +47,7 @@ def felt(url: str, label: str) -> Iterator[Figure]:
         shop.rest(1)
         yield Figure(f"{label}: key on a sheet, p95", p95(_keys(shop, DOWN)), p95(floor), 2)
         yield from _find(shop, label)
+    yield _committing(p50(floor), label)
 
 
 def _find(shop: OwnTerminal, label: str) -> Iterator[Figure]:
@@ -53,6 +60,63 @@ def _find(shop: OwnTerminal, label: str) -> Iterator[Figure]:
         shop.type("\x1b")
         shop.rest(0.6)
     yield Figure(f"{label}: a key while finding, p95", p95(times), None, None, most=100)
+
+
+def _committing(paint_ms: float, label: str) -> Figure:
+    """Enter on a reading until its echo and verdict stand, beside a durable insert and a paint."""
+    times: list[float] = []
+    with TemporaryDirectory() as folder:
+        for number in range(ROUNDS):
+            path = Path(folder) / f"{number}.db"
+            migrate.create(str(path))
+            job = job_at_the_bore(f"sqlite:///{path}")
+            with _running(_shop(str(path)), "J-") as shop:
+                times += _survey(shop, job)
+        bare = _durable_insert(Path(folder) / "bare.db")
+    return Figure(
+        f"{label}: a reading recorded, beside a durable insert and a paint",
+        p50(times),
+        p50(bare) + paint_ms,
+        4,
+    )
+
+
+def _survey(shop: OwnTerminal, job: int) -> Iterator[float]:
+    shop.type("\x1b[17~")
+    shop.until("Who stands at this terminal?")
+    shop.type("RT 9046\r")
+    shop.until("at this terminal: RT")
+    shop.type(f"J-{job}\r")
+    shop.until("Asks: at 20 mm, 0-180")
+    shop.type("K-01\r")
+    shop.until("K-01 in hand")
+    for done in range(1, 6):
+        shop.type("40.012 mm")
+        shop.until("> 40.012 mm")
+        shop.rest(0.5)
+        begun = time.perf_counter()
+        shop.type("\r")
+        shop.until(f"{done} of 6", "WITHIN", every_s=0.001)
+        yield (time.perf_counter() - begun) * 1e3
+
+
+def _durable_insert(path: Path) -> list[float]:
+    """Into a table of the same columns as the entries', one transaction each."""
+    with closing(sqlite3.connect(path, isolation_level=None)) as db:
+        db.execute("PRAGMA journal_mode = WAL")
+        db.execute("PRAGMA synchronous = FULL")
+        db.execute(f"CREATE TABLE entry (id INTEGER PRIMARY KEY, {', '.join(ENTRY[1:])})")
+        row = ["40.012 mm"] * (len(ENTRY) - 1)
+        into = f"INSERT INTO entry ({', '.join(ENTRY[1:])}) VALUES ({', '.join('?' * len(row))})"
+        return [_once(db, into, row) for _ in range(KEYS)]
+
+
+def _once(db: sqlite3.Connection, statement: str, row: list[str]) -> float:
+    begun = time.perf_counter()
+    db.execute("BEGIN IMMEDIATE")
+    db.execute(statement, row)
+    db.execute("COMMIT")
+    return (time.perf_counter() - begun) * 1e3
 
 
 def _shop(url: str) -> list[str]:
