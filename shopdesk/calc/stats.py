@@ -182,3 +182,22 @@ def negative_binomial_below_or_at(count: int, mean: float, variance: float) -> f
         return 0.0
     r = mean * mean / (variance - mean)
     return _beta(r, count + 1.0, mean / variance, (variance - mean) / variance)
+
+
+def proportion_bounds(count: int, of: int, confidence: float = 0.95) -> tuple[float, float]:
+    """Two-sided exact bounds of a share, ``count`` seen in ``of`` trials (at least 1).
+
+    Beta quantiles: low of B(k, n - k + 1), high of B(k + 1, n - k). Source: Clopper and Pearson,
+    Biometrika 26 (1934) 404-413.
+    """
+    share(confidence, "Confidence")
+    if not 0 <= count <= of or of < 1:
+        raise BadInput(f"{count} of {of} was read; give at least one trial and no more seen.")
+    tail = (1.0 - confidence) / 2.0
+    low = 0.0 if count == 0 else _beta_quantile(tail, count, of - count + 1)
+    high = 1.0 if count == of else _beta_quantile(1.0 - tail, count + 1, of - count)
+    return low, high
+
+
+def _beta_quantile(probability: float, a: float, b: float) -> float:
+    return root(lambda x: beta_regularised(a, b, x) - probability, 0.0, 1.0, 1e-13)

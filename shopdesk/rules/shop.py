@@ -1,11 +1,13 @@
 """The shop's own rules, read from its documents: every rate, limit and period with its source."""
 
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from datetime import date
 from functools import lru_cache
 from typing import Any
 
 from shopdesk.errors import BadInput
+from shopdesk.rules.calendar import WEEKDAYS, Bench, Calendar
 
 SEA_LEVEL_PA = 101325.0  # ISO 2533, standard atmosphere at sea level
 
@@ -51,6 +53,8 @@ class ShopRules:
     promise_days: int
     seal_standard: str
     cautions: tuple[tuple[str, str], ...]
+    calendar: Calendar = field(default_factory=Calendar)
+    benches: tuple[Bench, ...] = ()
 
     def cautions_for(self, section: str) -> tuple[str, ...]:
         return tuple(text for where, text in self.cautions if where == section)
@@ -167,6 +171,8 @@ def _read(top: _Table) -> ShopRules:
             (_Table(row, "shop.toml [[caution]]").text("section"), str(row.get("text", "")))
             for row in top.raw.get("caution", [])
         ),
+        calendar=_calendar(top),
+        benches=tuple(_bench(row) for row in top.raw.get("bench", [])),
     )
 
 
@@ -174,3 +180,41 @@ def _atmosphere(top: _Table) -> float:
     from shopdesk.calc import charge
 
     return charge.site_atmosphere(top.si("altitude", "m"))
+
+
+def _calendar(top: _Table) -> Calendar:
+    """The hours the shop works; weekdays from 7 to 16 where the document says nothing."""
+    if "calendar" not in top.raw:
+        return Calendar()
+    table = top.table("calendar")
+    opens, closes = _hour(table, "opens"), _hour(table, "closes")
+    if closes <= opens:
+        raise BadInput(f"{table.path}: closes: read {table.text('closes')!r}, not after opens")
+    names = table.words("days")
+    unknown = [name for name in names if name not in WEEKDAYS]
+    if unknown or not names:
+        raise BadInput(f"{table.path}: days: read {unknown or 'none'}, expected Monday to Sunday")
+    holidays = table.raw.get("holidays", [])
+    if not isinstance(holidays, list) or any(type(day) is not date for day in holidays):
+        raise BadInput(f"{table.path}: holidays: read {holidays!r}, expected dates: 2026-12-24")
+    return Calendar(opens, closes, frozenset(map(WEEKDAYS.index, names)), frozenset(holidays))
+
+
+def _hour(table: _Table, key: str) -> float:
+    """A time of day such as "07:30", in hours."""
+    text = table.text(key)
+    hour, colon, minute = text.partition(":")
+    if not (colon and hour.isdigit() and minute.isdigit() and len(minute) == 2):
+        raise BadInput(f"{table.path}: {key}: read {text!r}, expected a time of day: 07:30")
+    hours = int(hour) + int(minute) / 60.0
+    if int(minute) > 59 or hours > 24.0:
+        raise BadInput(f"{table.path}: {key}: read {text!r}, expected 00:00 to 24:00")
+    return hours
+
+
+def _bench(row: dict[str, Any]) -> Bench:
+    table = _Table(row, "shop.toml [[bench]]")
+    places = int(table.number("places"))
+    if places < 1:
+        raise BadInput(f"{table.path}: places: read {places}, expected 1 or more")
+    return Bench(table.text("name"), frozenset(table.words("sections")), places)

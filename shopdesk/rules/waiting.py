@@ -8,6 +8,9 @@ from shopdesk.rules.generated import APPROVAL, QUOTED, Issue
 from shopdesk.rules.sheet import LineState, Sheet, State
 
 
+SHORT = "part short: "
+
+
 @dataclass(frozen=True, slots=True)
 class Waiting:
     reason: str
@@ -58,7 +61,7 @@ def _by_section(sheet: Sheet, state: LineState) -> Waiting:
 def _parts(sheet: Sheet, bench: str) -> Waiting:
     short = short_parts(sheet)
     if short:
-        return Waiting("part short: " + ", ".join(short), "stores")
+        return Waiting(SHORT + ", ".join(short), "stores")
     return Waiting("parts to issue", bench)
 
 
@@ -75,3 +78,8 @@ def short_parts(sheet: Sheet) -> tuple[str, ...]:
             if kit is None or kit.reserved + kit.available < left:
                 short.append(state.line.part)
     return tuple(dict.fromkeys(short))
+
+
+def parts_waited_for(reason: str) -> tuple[str, ...]:
+    """The part numbers a waiting reason names as short."""
+    return tuple(reason.removeprefix(SHORT).split(", ")) if reason.startswith(SHORT) else ()

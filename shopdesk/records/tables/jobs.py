@@ -67,6 +67,7 @@ class Job(Base):
         CheckConstraint("road IN ('repair','declined','scrapped','quarantined')", name="road"),
         CheckConstraint("kind IN ('customer','warranty','exchange')", name="kind"),
         Index("ix_job_unit_opened", "unit_id", "opened_at"),
+        Index("ix_job_closed", "closed_at"),
         Index("ix_job_customer_number", "customer_id", "number"),
         Index("ix_job_procedure_number", "procedure_revision_id", "number"),
     )
@@ -91,6 +92,24 @@ class Job(Base):
     assigned_to: Mapped[int | None] = mapped_column(ForeignKey("person.id"), index=True)
     closed_at: Mapped[datetime | None] = mapped_column(UtcTime)
     version: Mapped[int] = mapped_column(default=1)
+
+
+class Forecast(Base):
+    """What was said of an open job's finish: the days by which it would be done with 50, 80 and
+    95 % probability, and by the plain rule (mean plus two deviations)."""
+
+    __tablename__ = "forecast"
+    __table_args__ = (Index("ix_forecast_job", "job_id", "id"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"))
+    at: Mapped[datetime] = mapped_column(UtcTime)
+    promised_on: Mapped[date]
+    by_50: Mapped[date]
+    by_80: Mapped[date]
+    by_95: Mapped[date]
+    by_plain: Mapped[date | None]
+    runs: Mapped[int]
 
 
 class Entry(Base):

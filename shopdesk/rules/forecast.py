@@ -1,0 +1,350 @@
+"""When the open jobs will be done: many runs of the shop as it stands, drawn from its own past.
+
+Each run draws, for every section a job still has before it, a stay from the shop's past, and lets
+the jobs compete for people and benches; where several wait, the earlier promise goes first. The
+draws of a job depend on its number alone, so that two forecasts differ only by what was changed.
+A model with few past stays leans on those of all models: the predictive of a Dirichlet process
+whose base are the stays of the group (Ferguson, Annals of Statistics 1 (1973) 209-230).
+"""
+
+import heapq
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from random import Random
+
+from shopdesk.rules.calendar import Axis, Bench
+from shopdesk.rules.history import Past, Stay, leg
+
+LEAN = 5.0  # stays of the group that weigh as much as the model's own
+FEW = 5  # fewer past stays longer than this one has lasted say nothing of what is left
+WORK = 24_000  # jobs x runs
+FEWEST_RUNS, MOST_RUNS = 100, 400
+LEVELS = (0.50, 0.80, 0.95)
+COUNTER_SECTIONS = frozenset({"receipt", "shipment", "declined", "scrapped"})
+NOBODYS_SECTIONS = frozenset({"decision", "parts"})  # the customer's and the shelf's time
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """An open job: the sections left, the first of them entered ``since_h`` with ``touched_h``
+    hands so far. ``not_before_h`` by section: a hold that runs, parts that are due; ``holds_h``
+    by section: clock hours a timed hold takes. All else in working hours."""
+
+    number: int
+    model: str
+    kind: str
+    sections: tuple[str, ...]
+    since_h: float
+    touched_h: float
+    promised_on: date
+    person: int | None = None
+    not_before_h: Mapping[str, float] = field(default_factory=dict)
+    holds_h: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Means:
+    """Who and what there is to work with."""
+
+    technicians: tuple[int, ...]
+    counter: tuple[int, ...]
+    benches: tuple[Bench, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """``finishes_h`` of every run in rising order, in working hours; ``own`` past stays of the
+    model behind the section of which there are fewest."""
+
+    number: int
+    finishes_h: tuple[float, ...]
+    own: int
+
+    def by(self, probability: float) -> float:
+        """The working hour by which the job is done with this probability."""
+        runs = len(self.finishes_h)
+        index = min(runs - 1, max(0, math.ceil(probability * runs - 1e-9) - 1))
+        return self.finishes_h[index]
+
+    def kept(self, until_h: float) -> float:
+        """The probability that the job is done by a working hour."""
+        return sum(finish <= until_h for finish in self.finishes_h) / len(self.finishes_h)
+
+
+@dataclass(frozen=True, slots=True)
+class Loads:
+    """Mean hours of work in each of the next weeks by person and by bench."""
+
+    weeks: int
+    person_h: Mapping[int, tuple[float, ...]]
+    bench_h: Mapping[str, tuple[float, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    forecasts: Mapping[int, Forecast]
+    loads: Loads
+    runs: int
+
+
+class Cancelled(Exception):
+    """The forecast was no longer wanted."""
+
+
+def outlook(
+    works: Sequence[Work],
+    past: Past,
+    means: Means,
+    axis: Axis,
+    now_h: float,
+    *,
+    seed: int = 1,
+    runs: int | None = None,
+    weeks: int = 2,
+    tell: Callable[[float], bool] | None = None,
+) -> Outlook:
+    """Forecasts of every job. ``tell`` hears the share done and says whether to go on; Cancelled
+    where it does not. The shop works on as ``means`` say from ``now_h``."""
+    count = runs or min(MOST_RUNS, max(FEWEST_RUNS, WORK // max(1, len(works))))
+    drawn = {work.number: _draws(work, past, now_h, count, seed) for work in works}
+    finishes: dict[int, list[float]] = {work.number: [] for work in works}
+    week_h = axis.calendar.hours_a_week
+    tally = _Tally(now_h, week_h, weeks)
+    for run in range(count):
+        if tell is not None and not tell(run / count):
+            raise Cancelled
+        floor = _Run(means, axis, now_h, tally)
+        for work in works:
+            floor.add(work, drawn[work.number][run])
+        for number, finish in floor.go().items():
+            finishes[number].append(finish)
+    forecasts = {
+        work.number: Forecast(
+            work.number, tuple(sorted(finishes[work.number])), _fewest(work, past)
+        )
+        for work in works
+    }
+    return Outlook(forecasts, tally.loads(count), count)
+
+
+def _fewest(work: Work, past: Past) -> int:
+    counts = past.count(work.model)
+    return min((counts.get(leg(section, work.kind), 0) for section in work.sections), default=0)
+
+
+def _draws(
+    work: Work, past: Past, now_h: float, runs: int, seed: int
+) -> list[tuple[Stay, ...]]:
+    """For each run what is left of every section."""
+    chance = Random(f"{seed}/{work.number}")
+    columns = []
+    for place, section in enumerate(work.sections):
+        drawn = _stays(work.model, leg(section, work.kind), past, chance, runs, 0.0)
+        if place == 0:
+            spent = max(0.0, now_h - work.since_h)
+            longer = _stays(
+                work.model, leg(section, work.kind), past, chance, runs, spent
+            )
+            drawn = [_left(stay, spent, work.touched_h) for stay in longer] if longer else drawn
+        columns.append(drawn or [Stay(0.0, 0.0)] * runs)
+    return list(zip(*columns, strict=True)) if columns else [()] * runs
+
+
+def _stays(
+    model: str, name: str, past: Past, chance: Random, runs: int, over_h: float
+) -> list[Stay]:
+    """Stays longer than ``over_h``: the model's own, and the group's with the weight of LEAN."""
+    own = [stay for stay in past.own.get((model, name), ()) if stay.all_h >= over_h]
+    group = [stay for stay in past.group.get(name, ()) if stay.all_h >= over_h]
+    if len(group) < (FEW if over_h else 1):
+        return []
+    weight = len(own) / (len(own) + LEAN)
+    return [
+        chance.choice(own if own and chance.random() < weight else group) for _ in range(runs)
+    ]
+
+
+def _left(stay: Stay, spent_h: float, touched_h: float) -> Stay:
+    """What is left of a stay of which so much has passed."""
+    touch = max(0.0, stay.touch_h - touched_h)
+    return Stay(touch, max(0.0, stay.all_h - spent_h - touch))
+
+
+class _Tally:
+    """Hours of work by person and bench, week by week, over all runs."""
+
+    def __init__(self, now_h: float, week_h: float, weeks: int) -> None:
+        self.now_h, self.week_h, self.weeks = now_h, week_h, weeks
+        self.until_h = now_h + week_h * weeks
+        self.person: dict[int, list[float]] = {}
+        self.bench: dict[str, list[float]] = {}
+
+    def add(self, person: int, bench: str, start_h: float, hours: float) -> None:
+        if start_h >= self.until_h:
+            return
+        self._spread(self.person.setdefault(person, [0.0] * self.weeks), start_h, hours)
+        if bench:
+            self._spread(self.bench.setdefault(bench, [0.0] * self.weeks), start_h, hours)
+
+    def _spread(self, into: list[float], start_h: float, hours: float) -> None:
+        while hours > 0.0:
+            week = int((start_h - self.now_h) // self.week_h)
+            if week >= self.weeks:
+                return
+            room = max(1e-9, self.now_h + (week + 1) * self.week_h - start_h)
+            into[week] += min(hours, room)
+            start_h, hours = start_h + room, hours - room
+
+    def loads(self, runs: int) -> Loads:
+        return Loads(
+            self.weeks,
+            {who: tuple(h / runs for h in hours) for who, hours in self.person.items()},
+            {name: tuple(h / runs for h in hours) for name, hours in self.bench.items()},
+        )
+
+
+class _Run:
+    """The shop once: jobs ready for a section wait for a person, then for a place."""
+
+    def __init__(self, means: Means, axis: Axis, now_h: float, tally: _Tally) -> None:
+        self.axis, self.now_h, self.tally = axis, now_h, tally
+        self.events: list[tuple[float, int, int, int]] = []  # when, order, job, person (-1: ready)
+        self.jobs: list[Work] = []
+        self.stays: list[tuple[Stay, ...]] = []
+        self.place: list[int] = []
+        self.free = {"technician": set(means.technicians), "counter": set(means.counter)}
+        self.role = {who: "technician" for who in means.technicians}
+        self.role.update(dict.fromkeys(means.counter, "counter"))
+        self.shared: dict[str, list[tuple[date, int]]] = {"technician": [], "counter": []}
+        self.own: dict[int, list[tuple[date, int]]] = {who: [] for who in self.role}
+        self.bench_of = {s: bench.name for bench in means.benches for s in bench.sections}
+        self.room = {bench.name: bench.places for bench in means.benches}
+        self.blocked: dict[str, list[tuple[date, int]]] = {b.name: [] for b in means.benches}
+        self.done: dict[int, float] = {}
+        self.order = 0
+
+    def add(self, work: Work, stays: tuple[Stay, ...]) -> None:
+        job = len(self.jobs)
+        self.jobs.append(work)
+        self.stays.append(stays)
+        self.place.append(0)
+        self._ready(job, self.now_h)
+
+    def go(self) -> dict[int, float]:
+        while self.events:
+            at, _, job, person = heapq.heappop(self.events)
+            if person < 0:
+                self._wants(job, at)
+            else:
+                self._worked(job, person, at)
+        return self.done
+
+    def _push(self, at: float, job: int, person: int) -> None:
+        self.order += 1
+        heapq.heappush(self.events, (at, self.order, job, person))
+
+    def _ready(self, job: int, at: float) -> None:
+        """The job comes to its next section, or is done."""
+        work = self.jobs[job]
+        if self.place[job] >= len(work.sections):
+            self.done[work.number] = at
+        else:
+            self._push(at, job, -1)
+
+    def _wants(self, job: int, at: float) -> None:
+        work, place = self.jobs[job], self.place[job]
+        section, stay = work.sections[place], self.stays[job][place]
+        role = "counter" if section in COUNTER_SECTIONS else "technician"
+        if stay.touch_h <= 0.0 or section in NOBODYS_SECTIONS or not self.anybody(role):
+            self._waits(job, at + stay.touch_h)
+            return
+        bench = self.bench_of.get(section)
+        if bench is not None and self.room[bench] <= 0:
+            heapq.heappush(self.blocked[bench], (work.promised_on, job))
+            return
+        if bench is not None:
+            self.room[bench] -= 1
+        if role == "technician" and work.person in self.own and self.role[work.person] == role:
+            heapq.heappush(self.own[work.person], (work.promised_on, job))
+            self._dispatch_to(work.person, at)
+        else:
+            heapq.heappush(self.shared[role], (work.promised_on, job))
+            self._dispatch(role, at)
+
+    def anybody(self, role: str) -> bool:
+        """Whether anybody has the role at all."""
+        return role in self.role.values()
+
+    def _dispatch(self, role: str, at: float) -> None:
+        for person in sorted(self.free[role]):
+            if not self.shared[role]:
+                return
+            self._dispatch_to(person, at)
+
+    def _dispatch_to(self, person: int, at: float) -> None:
+        """A free person takes the job promised first, of their own and of everybody's."""
+        role = self.role[person]
+        if person not in self.free[role]:
+            return
+        queues = [queue for queue in (self.own[person], self.shared[role]) if queue]
+        if not queues:
+            return
+        _, job = heapq.heappop(min(queues, key=lambda queue: queue[0]))
+        self.free[role].discard(person)
+        work, place = self.jobs[job], self.place[job]
+        hours = self.stays[job][place].touch_h
+        self.tally.add(person, self.bench_of.get(work.sections[place], ""), at, hours)
+        self._push(at + hours, job, person)
+
+    def _worked(self, job: int, person: int, at: float) -> None:
+        role = self.role[person]
+        self.free[role].add(person)
+        bench = self.bench_of.get(self.jobs[job].sections[self.place[job]])
+        self._waits(job, at)
+        if bench is not None:
+            self.room[bench] += 1
+            if self.blocked[bench]:
+                self._push(at, heapq.heappop(self.blocked[bench])[1], -1)
+        self._dispatch_to(person, at)
+
+    def _waits(self, job: int, at: float) -> None:
+        """Hands off; what the section still waits for, then the next one."""
+        work, place = self.jobs[job], self.place[job]
+        section = work.sections[place]
+        after = at + self.stays[job][place].wait_h
+        hold_h = work.holds_h.get(section, 0.0)
+        if hold_h > 0.0:
+            after = max(after, self.axis.worked(self.axis.when(at) + hold_h))
+        after = max(after, work.not_before_h.get(section, 0.0))
+        self.place[job] += 1
+        self._ready(job, after)
+
+
+@dataclass(frozen=True, slots=True)
+class Delay:
+    """How many working hours later a job is done, at 80 % and on average."""
+
+    number: int
+    at_80_h: float
+    mean_h: float
+
+
+def delays(before: Outlook, after: Outlook, *, least_h: float = 0.5) -> tuple[Delay, ...]:
+    """Whom the change delays, the most delayed first; less than ``least_h`` is nothing."""
+    found = []
+    for number, was in before.forecasts.items():
+        now = after.forecasts.get(number)
+        if now is None:
+            continue
+        mean = _mean(now.finishes_h) - _mean(was.finishes_h)
+        at_80 = now.by(0.8) - was.by(0.8)
+        if max(mean, at_80) >= least_h:
+            found.append(Delay(number, at_80, mean))
+    return tuple(sorted(found, key=lambda delay: (-delay.mean_h, delay.number)))
+
+
+def _mean(values: Iterable[float]) -> float:
+    listed = list(values)
+    return sum(listed) / len(listed)
