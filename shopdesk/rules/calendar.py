@@ -105,7 +105,9 @@ class Axis:
         return self.worked(((day - self.first).days + 1) * DAY_H - 1e-6)
 
 
-def axis(calendar: Calendar, now: datetime, moments: Iterable[datetime] = (), years: int = 3) -> Axis:
+def axis(
+    calendar: Calendar, now: datetime, moments: Iterable[datetime] = (), years: int = 3
+) -> Axis:
     """From the earliest of the moments to some years after ``now``."""
     first = min((*moments, now)).astimezone().date() - timedelta(days=7)
     return Axis(calendar, first, now.astimezone().date() + timedelta(days=366 * years))

@@ -55,8 +55,8 @@ class Means:
 
 @dataclass(frozen=True, slots=True)
 class Forecast:
-    """``finishes_h`` of every run in rising order, in working hours; ``own`` past stays of the
-    model behind the section of which there are fewest."""
+    """``finishes_h`` of every run in rising order, in working hours; ``own`` past jobs of the
+    model behind it."""
 
     number: int
     finishes_h: tuple[float, ...]
@@ -122,21 +122,14 @@ def outlook(
             finishes[number].append(finish)
     forecasts = {
         work.number: Forecast(
-            work.number, tuple(sorted(finishes[work.number])), _fewest(work, past)
+            work.number, tuple(sorted(finishes[work.number])), past.jobs_of.get(work.model, 0)
         )
         for work in works
     }
     return Outlook(forecasts, tally.loads(count), count)
 
 
-def _fewest(work: Work, past: Past) -> int:
-    counts = past.count(work.model)
-    return min((counts.get(leg(section, work.kind), 0) for section in work.sections), default=0)
-
-
-def _draws(
-    work: Work, past: Past, now_h: float, runs: int, seed: int
-) -> list[tuple[Stay, ...]]:
+def _draws(work: Work, past: Past, now_h: float, runs: int, seed: int) -> list[tuple[Stay, ...]]:
     """For each run what is left of every section."""
     chance = Random(f"{seed}/{work.number}")
     columns = []
@@ -144,9 +137,7 @@ def _draws(
         drawn = _stays(work.model, leg(section, work.kind), past, chance, runs, 0.0)
         if place == 0:
             spent = max(0.0, now_h - work.since_h)
-            longer = _stays(
-                work.model, leg(section, work.kind), past, chance, runs, spent
-            )
+            longer = _stays(work.model, leg(section, work.kind), past, chance, runs, spent)
             drawn = [_left(stay, spent, work.touched_h) for stay in longer] if longer else drawn
         columns.append(drawn or [Stay(0.0, 0.0)] * runs)
     return list(zip(*columns, strict=True)) if columns else [()] * runs
@@ -161,9 +152,7 @@ def _stays(
     if len(group) < (FEW if over_h else 1):
         return []
     weight = len(own) / (len(own) + LEAN)
-    return [
-        chance.choice(own if own and chance.random() < weight else group) for _ in range(runs)
-    ]
+    return [chance.choice(own if own and chance.random() < weight else group) for _ in range(runs)]
 
 
 def _left(stay: Stay, spent_h: float, touched_h: float) -> Stay:
@@ -215,7 +204,7 @@ class _Run:
         self.stays: list[tuple[Stay, ...]] = []
         self.place: list[int] = []
         self.free = {"technician": set(means.technicians), "counter": set(means.counter)}
-        self.role = {who: "technician" for who in means.technicians}
+        self.role = dict.fromkeys(means.technicians, "technician")
         self.role.update(dict.fromkeys(means.counter, "counter"))
         self.shared: dict[str, list[tuple[date, int]]] = {"technician": [], "counter": []}
         self.own: dict[int, list[tuple[date, int]]] = {who: [] for who in self.role}

@@ -7,7 +7,8 @@ its wait is no example. The forecast brings queues back as they are today.
 """
 
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -154,13 +155,12 @@ class Past:
     """Stays by model and leg, to draw from: those that stood in no queue, where there are enough
     of them, else all."""
 
-    def __init__(self, courses: Iterable[Course], busy: Busy) -> None:
+    def __init__(self, courses: Sequence[Course], busy: Busy) -> None:
         self.own: dict[tuple[str, str], list[Stay]] = {}
         self.group: dict[str, list[Stay]] = {}
-        self.jobs = 0
+        self.jobs_of = Counter(c.model for c in courses if c.closed_h is not None)
         every: dict[str, list[tuple[str, Stay]]] = {}
         for course in courses:
-            self.jobs += course.closed_h is not None
             for section, stay in stays(course, busy).items():
                 every.setdefault(leg(section, course.kind), []).append((course.model, stay))
         for name, found in every.items():
@@ -168,7 +168,3 @@ class Past:
             for model, stay in free if len(free) >= ENOUGH else found:
                 self.own.setdefault((model, name), []).append(stay)
                 self.group.setdefault(name, []).append(stay)
-
-    def count(self, model: str) -> Mapping[str, int]:
-        """Past stays of the model by leg."""
-        return {name: len(found) for (of, name), found in self.own.items() if of == model}

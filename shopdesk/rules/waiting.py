@@ -7,7 +7,6 @@ from shopdesk.rules.answers import Road
 from shopdesk.rules.generated import APPROVAL, QUOTED, Issue
 from shopdesk.rules.sheet import LineState, Sheet, State
 
-
 SHORT = "part short: "
 
 

@@ -2,10 +2,10 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, and_, func, or_, select
+from sqlalchemy import Connection, Row, Select, func, select
 
 from shopdesk.procedure import SECTIONS, Procedure, Wait
 from shopdesk.records.tables import (
@@ -100,9 +100,7 @@ def floor(db: Connection, now: datetime, newest: int = NEWEST) -> Floor:
     )
     jobs = {row.number: _open(row) for row in rows if row.closed_at is None}
     names = {p.id: p.initials for p in people}
-    return Floor(
-        now, rules, axis, axis.at(now), jobs, works, courses, past, means, names
-    )
+    return Floor(now, rules, axis, axis.at(now), jobs, works, courses, past, means, names)
 
 
 def _jobs() -> Select[*tuple[Any, ...]]:

@@ -1,6 +1,6 @@
 """Forecasts of open jobs, what was said before, and how it came out."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -13,7 +13,7 @@ from shopdesk.rules.forecast import Outlook, Work
 from shopdesk.rules.history import Busy, Course, Past
 from shopdesk.rules.scoring import Said
 from shopdesk.views import documents
-from shopdesk.views.courses import LEAVING, Floor, OpenJob, floor, left_of, holds_of
+from shopdesk.views.courses import LEAVING, Floor, OpenJob, floor, holds_of, left_of
 
 Tell = Callable[[float], bool]
 REPLAY_EVERY_DAYS = 5
@@ -52,21 +52,17 @@ def promises(db: Connection, now: datetime, tell: Tell | None = None) -> Promise
 
 
 def of_floor(stands: Floor, tell: Tell | None = None) -> Promises:
-    if not stands.past.jobs:
+    if not stands.past.jobs_of:
         return Promises(stands, None, {})
     said = forecast.outlook(
         stands.works, stands.past, stands.means, stands.axis, stands.now_h, tell=tell
     )
     plain = _plain_days(stands.courses, stands)
-    dates = {
-        number: _dates(stands, said, job, plain) for number, job in stands.jobs.items()
-    }
+    dates = {number: _dates(stands, said, job, plain) for number, job in stands.jobs.items()}
     return Promises(stands, said, dates)
 
 
-def _dates(
-    stands: Floor, said: Outlook, job: OpenJob, plain: Mapping[str, int | None]
-) -> Dates:
+def _dates(stands: Floor, said: Outlook, job: OpenJob, plain: Mapping[str, int | None]) -> Dates:
     found, axis = said.forecasts[job.number], stands.axis
     by_50, by_80, by_95 = (axis.day(found.by(level)) for level in forecast.LEVELS)
     days = plain.get(job.model, plain[""])
@@ -123,7 +119,7 @@ def new_core(db: Connection, now: datetime, model: str, promised_on: date | None
     promised for a day."""
     stands = floor(db, now)
     doc = next((d for d in documents.newest(db) if d.model == model), None)
-    if doc is None or not stands.past.jobs:
+    if doc is None or not stands.past.jobs_of:
         return WhatIf(None, ())
     work = Work(
         0,
@@ -141,7 +137,7 @@ def new_core(db: Connection, now: datetime, model: str, promised_on: date | None
 def expedited(db: Connection, now: datetime, number: int, promised_on: date) -> WhatIf:
     """What becomes of the others when an open job is promised for another day."""
     stands = floor(db, now)
-    if not stands.past.jobs or number not in stands.jobs:
+    if not stands.past.jobs_of or number not in stands.jobs:
         return WhatIf(None, ())
     works = tuple(
         replace(work, promised_on=promised_on) if work.number == number else work
@@ -279,7 +275,7 @@ def _promised(db: Connection, numbers: Sequence[int]) -> dict[int, date]:
     rows = db.execute(
         select(Job.number, Job.first_promised_on).where(Job.number.in_(numbers))
     ).all()
-    return dict(rows)  # type: ignore[arg-type]
+    return dict(rows)
 
 
 def _then(course: Course, at_h: float) -> Course:
@@ -295,18 +291,16 @@ def _said_then(
     orders: Mapping[str, tuple[str, ...]],
     holds: Mapping[str, dict[str, float]],
     promised: Mapping[int, date],
-    known: "Sequence[int] | object",
+    known: Container[int],
 ) -> list[Said]:
     then = [_then(course, at_h) for course in stands.courses if course.opened_h <= at_h]
     still = [course for course in then if course.closed_h is None]
-    new = [course for course in still if course.number not in known]  # type: ignore[operator]
+    new = [course for course in still if course.number not in known]
     if not new:
         return []
     past = Past(then, Busy(then))
     works = [_work_then(c, orders, holds, promised) for c in still]
-    told = forecast.outlook(
-        works, past, stands.means, stands.axis, at_h, runs=REPLAY_RUNS
-    )
+    told = forecast.outlook(works, past, stands.means, stands.axis, at_h, runs=REPLAY_RUNS)
     plain = _plain_days(then, stands)
     axis, calendar = stands.axis, stands.rules.calendar
     done = {c.number: c.closed_h for c in stands.courses}

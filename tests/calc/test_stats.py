@@ -70,3 +70,11 @@ def test_refusals() -> None:
         stats.chi_square_quantile(1e-15, 2)
     with pytest.raises(BadInput, match="Poisson"):
         stats.negative_binomial_below_or_at(3, 5.0, 5.0)
+
+
+@pytest.mark.parametrize(("count", "of"), [(0, 9), (1, 9), (7, 160), (80, 100), (12, 12)])
+@pytest.mark.parametrize("confidence", [0.8, 0.95])
+def test_exact_bounds_of_a_share_against_scipy(count: int, of: int, confidence: float) -> None:
+    bounds = reference.binomtest(count, of).proportion_ci(confidence, method="exact")
+    found = stats.proportion_bounds(count, of, confidence)
+    assert found == pytest.approx((bounds.low, bounds.high), abs=1e-9)

@@ -13,7 +13,14 @@ DAY_ONE = date(2024, 1, 1)  # a Monday
 CALENDAR = Calendar(7.0, 16.0, frozenset(range(5)), frozenset({date(2024, 5, 1)}))
 ORDER = ("receipt", "teardown", "decision", "parts", "build", "proof", "hold", "shipment")
 HANDS = {"teardown": 2.0, "build": 3.0, "proof": 1.5, "hold": 0.3}
-WAITS = {"receipt": 3.0, "teardown": 2.0, "decision": 22.0, "parts": 9.0, "build": 2.0, "proof": 4.0}
+WAITS = {
+    "receipt": 3.0,
+    "teardown": 2.0,
+    "decision": 22.0,
+    "parts": 9.0,
+    "build": 2.0,
+    "proof": 4.0,
+}
 MODELS = {"PX-1": 0.8, "PX-2": 1.0, "PX-3": 1.7}
 HOLD_H = 24.0
 TECHNICIANS = (11, 12, 13, 14)
@@ -88,9 +95,7 @@ class SimulatedShop:
         section = ORDER[job.place]
         hours = MODELS[job.model] * self.chance.lognormvariate(0.0, 0.4) * HANDS[section]
         steps = max(1, round(hours / 0.25))
-        job.touches += [
-            Touch(section, person, at + hours * n / steps) for n in range(steps)
-        ]
+        job.touches += [Touch(section, person, at + hours * n / steps) for n in range(steps)]
         self._push(at + hours, job.number, person)
 
     def _rest(self, job: Truth, at: float) -> None:

@@ -8,7 +8,7 @@ import pytest
 from shopdesk.rules import forecast, history
 from shopdesk.rules.calendar import Axis, Bench, Calendar
 from shopdesk.rules.forecast import Means, Outlook, Work
-from shopdesk.rules.history import Busy, Course, Past, Stay, Touch
+from shopdesk.rules.history import Busy, Course, Past, Touch
 from tests.rules.simulated import HOLD_H, ORDER, TECHNICIANS, SimulatedShop, Truth
 
 NEWEST = 300
@@ -45,7 +45,7 @@ def test_of_dates_said_to_hold_in_80_percent_75_to_85_percent_hold() -> None:
     shop = SimulatedShop(2000, seed=5)
     last = max(job.opened_h for job in shop.jobs)
     seen: set[int] = set()
-    held = {level: 0 for level in forecast.LEVELS}
+    held = dict.fromkeys(forecast.LEVELS, 0)
     at = 700.0
     while at < last - 60.0:
         said, still = forecast_at(shop, at)
@@ -60,3 +60,124 @@ def test_of_dates_said_to_hold_in_80_percent_75_to_85_percent_hold() -> None:
     assert 0.75 <= shares[0.80] <= 0.85, shares
     assert 0.42 <= shares[0.50] <= 0.65, shares
     assert 0.91 <= shares[0.95] <= 0.99, shares
+
+
+# What must always hold -------------------------------------------------------------------------
+
+AXIS = Axis(Calendar(), date(2026, 3, 2), date(2027, 3, 2))  # from a Monday
+MONDAY, FRIDAY = date(2026, 3, 2), date(2026, 3, 6)
+
+
+def past_of(build: Sequence[float], model: str = "A", wait_h: float = 0.0) -> Past:
+    """Jobs that were built in so many hours and then left."""
+    courses = []
+    for number, hours in enumerate(build):
+        start = 100.0 * number + 1.0
+        steps = [start + 0.25 * n for n in range(int(hours / 0.25) + 1)]
+        touches = tuple(Touch("build", 1, at) for at in steps)
+        left = steps[-1] + wait_h
+        courses.append(Course(number, model, "customer", ("build",), start, left, touches))
+    return Past(courses, Busy(courses))
+
+
+def at_build(number: int, promised: date, person: int | None = None, **more: object) -> Work:
+    return Work(number, "A", "customer", ("build",), 0.0, 0.0, promised, person, **more)  # type: ignore[arg-type]
+
+
+def finish(outlook: Outlook, number: int) -> float:
+    return outlook.forecasts[number].by(0.5)
+
+
+def test_two_jobs_share_one_pair_of_hands_and_the_earlier_promise_goes_first() -> None:
+    past = past_of([4.0] * 6)
+    later, sooner = at_build(1, FRIDAY), at_build(2, MONDAY)
+    both = forecast.outlook([sooner, later], past, Means((1,), ()), AXIS, 0.0)
+    assert (finish(both, 2), finish(both, 1)) == pytest.approx((4.0, 8.0), abs=0.1)
+    more = forecast.outlook([sooner, later], past, Means((1, 2), ()), AXIS, 0.0)
+    assert finish(more, 1) == pytest.approx(4.0, abs=0.1)
+
+
+def test_a_bench_with_one_place_holds_the_second_job_back_though_hands_are_free() -> None:
+    past = past_of([4.0] * 6)
+    bench = Bench("only one", frozenset({"build"}), 1)
+    works = [at_build(1, MONDAY), at_build(2, FRIDAY)]
+    said = forecast.outlook(works, past, Means((1, 2), (), (bench,)), AXIS, 0.0)
+    assert (finish(said, 1), finish(said, 2)) == pytest.approx((4.0, 8.0), abs=0.1)
+    assert said.loads.bench_h["only one"][0] == pytest.approx(8.0, abs=0.2)
+
+
+def test_an_expedite_says_whom_it_delays_and_by_how_much() -> None:
+    past, means = past_of([4.0] * 6), Means((1,), ())
+    others = [at_build(n, FRIDAY) for n in (1, 2)]
+    before = forecast.outlook(others, past, means, AXIS, 0.0)
+    after = forecast.outlook([*others, at_build(3, MONDAY)], past, means, AXIS, 0.0)
+    delayed = {d.number: d.mean_h for d in forecast.delays(before, after)}
+    assert delayed.keys() <= {1, 2}
+    assert sum(delayed.values()) >= 4.0 - 0.2
+    nobody = forecast.outlook([*others, at_build(3, date(2026, 4, 1))], past, means, AXIS, 0.0)
+    assert forecast.delays(before, nobody) == ()
+
+
+def test_parts_that_are_due_and_a_hold_that_runs_set_the_earliest_finish() -> None:
+    past = past_of([1.0] * 6)
+    works = [
+        at_build(1, FRIDAY, not_before_h={"build": 30.0}),
+        at_build(2, FRIDAY, holds_h={"build": 24.0}),
+    ]
+    said = forecast.outlook(works, past, Means((1, 2), ()), AXIS, 0.0)
+    assert finish(said, 1) == pytest.approx(30.0)
+    # done at 8 on Monday by the clock; 24 clock hours later is 8 on Tuesday: 9 + 1 working hours
+    assert finish(said, 2) == pytest.approx(10.0, abs=0.2)
+
+
+def test_a_model_without_past_leans_on_the_others_and_one_with_past_on_its_own() -> None:
+    slow = past_of([8.0] * 40)
+    fast = past_of([1.0] * 40, "B")
+    slow.group["build"] += fast.group["build"]
+    slow.own |= fast.own
+    own = Work(1, "B", "customer", ("build",), 0.0, 0.0, FRIDAY)
+    new = Work(2, "C", "customer", ("build",), 0.0, 0.0, FRIDAY)
+    said = forecast.outlook([own, new], slow, Means((1, 2), ()), AXIS, 0.0, runs=400)
+    at_one = sum(f < 2.0 for f in said.forecasts[1].finishes_h) / 400
+    assert at_one > 0.88  # 40 own stays to 5 of the group, half of which are the same
+    assert 0.4 < sum(f < 2.0 for f in said.forecasts[2].finishes_h) / 400 < 0.6
+
+
+def test_the_same_record_gives_the_same_forecast_and_it_can_be_called_off() -> None:
+    past, works = past_of([1.0, 5.0, 2.0, 7.0, 3.0, 4.0]), [at_build(1, FRIDAY)]
+    first = forecast.outlook(works, past, Means((1,), ()), AXIS, 0.0)
+    assert first.forecasts == forecast.outlook(works, past, Means((1,), ()), AXIS, 0.0).forecasts
+    heard: list[float] = []
+
+    def told(share: float) -> bool:
+        heard.append(share)
+        return share < 0.5
+
+    with pytest.raises(forecast.Cancelled):
+        forecast.outlook(works, past, Means((1,), ()), AXIS, 0.0, tell=told)
+    assert heard[0] == 0.0
+    assert heard[-1] == pytest.approx(0.5)
+
+
+def test_a_queue_is_no_example_of_waiting() -> None:
+    """The second job stood until the hands were free: its wait is not drawn from."""
+    touches = [Touch("build", 1, 1.0 + 0.25 * n) for n in range(9)]
+    first = Course(1, "A", "customer", ("receipt", "build"), 0.0, 4.0, tuple(touches))
+    second = Course(2, "A", "customer", ("receipt", "build"), 0.0, 6.0, (Touch("build", 1, 3.1),))
+    third = Course(3, "A", "customer", ("receipt", "build"), 0.0, 9.0, (Touch("build", 1, 8.0),))
+    busy = Busy([first, second, third])
+    assert history.stays(second, busy)["receipt"].queued
+    assert not history.stays(third, busy)["receipt"].queued
+    assert history.stays(first, busy)["build"].touch_h == pytest.approx(2.0, abs=0.06)
+
+
+def test_working_hours_leave_nights_weekends_and_holidays_out() -> None:
+    closed = Calendar(7.0, 16.0, frozenset(range(5)), frozenset({date(2026, 3, 9)}))
+    axis = Axis(closed, MONDAY, date(2026, 12, 31))
+    friday_noon, tuesday_eight = 4 * 24 + 12.0, 8 * 24 + 8.0
+    assert axis.worked(tuesday_eight) - axis.worked(friday_noon) == pytest.approx(4.0 + 1.0)
+    assert axis.when(axis.worked(friday_noon)) == pytest.approx(friday_noon)
+    assert axis.day(axis.end_of(FRIDAY)) == FRIDAY
+    assert closed.days_on(FRIDAY, 1) == date(2026, 3, 10)
+    assert closed.days_between(FRIDAY, date(2026, 3, 11)) == 2
+    assert axis.first + timedelta(days=8) == date(2026, 3, 10)
