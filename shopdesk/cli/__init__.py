@@ -2,7 +2,7 @@
 
 import click
 
-from shopdesk.cli import calc, database, opening, papers, procedures, sample
+from shopdesk.cli import calc, database, opening, papers, procedures, sample, stores
 from shopdesk.cli.shell import Shell
 
 __all__ = ["main"]
@@ -24,4 +24,5 @@ main.add_command(database.new)
 main.add_command(database.db)
 main.add_command(database.verify)
 main.add_command(procedures.procedure)
+main.add_command(stores.stores)
 main.add_command(calc.calc)

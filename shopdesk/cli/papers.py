@@ -91,7 +91,7 @@ def certificate(
     from shopdesk.paper import certificate as papers
     from shopdesk.views import certificates
 
-    number = _number(job)
+    number = number_of(job)
     with _reading(database) as db:
         facts = certificates.certificate(db, number, utc_now(), issue)
     if as_text:
@@ -104,7 +104,7 @@ def _sheet(database: str | None, job: str) -> Any:
     from shopdesk.desk.shop import utc_now
     from shopdesk.views import sheets
 
-    number = _number(job)
+    number = number_of(job)
     with _reading(database) as db:
         return sheets.load(db, number, utc_now())
 
@@ -122,7 +122,7 @@ def _reading(database: str | None) -> Iterator[Any]:
         record.close()
 
 
-def _number(job: str) -> int:
+def number_of(job: str) -> int:
     found = re.fullmatch(r"(?:[Jj]-?)?([0-9]{1,9})", job.strip())
     if found is None:
         raise BadInput(f"read {job[:40]!r}; a job is named by its tag: J-1047")
@@ -130,7 +130,7 @@ def _number(job: str) -> int:
 
 
 def _tag(job: str) -> str:
-    return f"J-{_number(job)}"
+    return f"J-{number_of(job)}"
 
 
 def _put(document: bytes, out: str | None, name: str) -> None:

@@ -138,15 +138,21 @@ def receive(shop: Shop, who: str, delivery: Delivery) -> tuple[str, ...]:
 
     def work(deed: Deed) -> tuple[str, ...]:
         person = deed.worker(who, "receive stock")
-        if delivery.pieces < 1:
-            raise BadInput(f"read {delivery.pieces} pieces; expected at least 1")
-        part_id = stock.part_id_of(deed.db, delivery.part)
-        lot_id = _lot(deed, part_id, delivery)
-        stock.move(deed, "receive", part_id, person, on_hand=delivery.pieces, lot_id=lot_id)
+        part_id = shelve(deed, person, delivery)
         _against_purchases(deed, part_id, delivery.pieces)
         return _serve_waiting(deed, delivery.part.strip().upper(), person)
 
     return shop.write(work)
+
+
+def shelve(deed: Deed, who: Worker, delivery: Delivery) -> int:
+    """Puts the pieces on the shelf under their lot; gives back the part's id."""
+    if delivery.pieces < 1:
+        raise BadInput(f"read {delivery.pieces} pieces; expected at least 1")
+    part_id = stock.part_id_of(deed.db, delivery.part)
+    lot_id = _lot(deed, part_id, delivery)
+    stock.move(deed, "receive", part_id, who, on_hand=delivery.pieces, lot_id=lot_id)
+    return part_id
 
 
 def _lot(deed: Deed, part_id: int, delivery: Delivery) -> int:

@@ -8,7 +8,7 @@ from shopdesk.desk import office
 from shopdesk.desk.shop import Shop
 from shopdesk.records.tables import Job, Lot, Part, Purchase, PurchaseLine
 from shopdesk.tui.app import ShopApp
-from tests.tui.conftest import on_shelf, quoted
+from tests.tui.conftest import on_shelf, quoted, rebuilt
 from tests.tui.driving import see, settled, type_in
 
 NewApp = Callable[..., ShopApp]
@@ -97,3 +97,24 @@ async def test_receiving_nonsense_is_refused_inside_the_form(shop: Shop, new_app
         await see(pilot, "expected at least 1", "L-9")
     with shop.read() as db:
         assert db.execute(select(Lot.id)).all() == []
+
+
+async def test_t_traces_a_lot_to_its_job_and_back(shop: Shop, new_app: NewApp) -> None:
+    number = rebuilt(shop, "V-7")
+    async with new_app().run_test(size=SIZE) as pilot:
+        await pilot.press("f4")
+        await settled(pilot)
+        await type_in(pilot, "or-014", "enter")
+        await see(pilot, "one part", "L-1")
+        await pilot.press("t")
+        await see(pilot, "lot L-1: went into 1 job", f"J-{number}", "V-7", "in house")
+        await pilot.press("enter")
+        await see(pilot, f"J-{number}: pieces of 1 lot", "O-ring 12.42", "1Q2026")
+        await type_in(pilot, "or-014-n90", "enter")
+        await see(pilot, "OR-014-N90: in the kit of 1 model", "TV-2", "L-1")
+        await pilot.press("escape", "escape", "escape")
+        await see(pilot, "one part")
+        await pilot.press("f5")
+        await see(pilot, "backlog", f"J-{number}")
+        await pilot.press("t")
+        await see(pilot, f"J-{number}: pieces of 1 lot")

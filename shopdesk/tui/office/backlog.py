@@ -38,10 +38,10 @@ class OfficeScreen(JobsScreen):
         "quotes nobody has answered, with the telephone number. The letters act on the job under "
         "the cursor in both lists."
     )
-    LETTERS = "qascpu"
+    LETTERS = "qascput"
     OWN_KEYS = (
         "Enter sheet  Q Quote  A Answer  P Promise  C Concede  S Scrap  U qUarantine"
-        "\n F7 Find  F8 Quotes unanswered / backlog"
+        "\n T Trace  F7 Find  F8 Quotes unanswered / backlog"
     )
     EMPTY = " nothing waits"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
@@ -90,6 +90,13 @@ class OfficeScreen(JobsScreen):
             "Quarantine",
             id="office.quarantine",
             tooltip="Unknown fluid: nothing goes on before the quarantine lines are done",
+        ),
+        Binding(
+            "t,T",
+            "trace",
+            "Trace",
+            id="office.trace",
+            tooltip="The lots whose pieces are in the job",
         ),
         Binding(
             "f8",
@@ -202,6 +209,11 @@ class OfficeScreen(JobsScreen):
 
     def action_scrap(self) -> None:
         self.with_job(lambda job: deeds.scrap(self, job))
+
+    def action_trace(self) -> None:
+        from shopdesk.tui.stores.tracing import TraceScreen
+
+        self.with_job(lambda job: self.app.push_screen(TraceScreen(f"J-{job.number}")))
 
     def action_quarantine(self) -> None:
         self.with_job(lambda job: deeds.quarantine(self, job))

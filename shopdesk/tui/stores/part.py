@@ -31,11 +31,12 @@ class PartScreen(ListScreen):
     HELP = (
         "The lots of one part, the one to be used first on top, with the cure date, the day by "
         "which rubber may last be fitted and the standard that says so; then the jobs that hold "
-        "pieces. Enter on a job opens its sheet."
+        "pieces. Enter on a job opens its sheet. T shows which jobs and serials have pieces of the "
+        "lot under the cursor; with no lot there, of the part."
     )
-    LETTERS = "rk"
+    LETTERS = "rkt"
     FINDS = "job tag, lot or part"
-    OWN_KEYS = "R Receive a delivery   K Count the lot   Enter on a job: its sheet   Esc back"
+    OWN_KEYS = "R Receive   K Count the lot   T Trace   Enter on a job: its sheet   Esc back"
     EMPTY = " no lot on the shelf and nobody holds any"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("lot", 12, share=1),
@@ -53,6 +54,13 @@ class PartScreen(ListScreen):
             "Receive",
             id="part.receive",
             tooltip="Put a delivery of this part on the shelf",
+        ),
+        Binding(
+            "t,T",
+            "trace",
+            "Trace",
+            id="part.trace",
+            tooltip="Which jobs and serials have pieces of this lot",
         ),
         Binding("k,K", "count", "Count", id="part.count", tooltip="Count the lot under the cursor"),
     ]
@@ -139,3 +147,11 @@ class PartScreen(ListScreen):
             self.shop_app.say("no lot is under the cursor")
         else:
             self.open_form(count(self.shop_app, self.number, lot))
+
+    def action_trace(self) -> None:
+        from shopdesk.tui.stores.tracing import TraceScreen
+
+        key = self.lines.cursor_key
+        lot = isinstance(key, tuple) and key[0] == "lot"
+        if self.is_current:
+            self.app.push_screen(TraceScreen(str(key[1]) if lot else self.number))

@@ -1,0 +1,119 @@
+"""The stores' long lists: lots, moves, counts, and seals whose time runs out."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from sqlalchemy import Connection, select
+
+from shopdesk.records.tables import Job, Lot, Part, Person, StockMove
+
+
+@dataclass(frozen=True, slots=True)
+class LotLine:
+    part: str
+    lot: str
+    on_hand: int
+    bin: str
+    cured: str
+    use_by: date | None
+    use_by_source: str
+    certificate: str
+    quarantined: bool
+    unit_cost_cents: int
+
+
+@dataclass(frozen=True, slots=True)
+class Expiring:
+    """``days`` until the lot may no longer be fitted; negative: over."""
+
+    use_by: date
+    days: int
+    part: str
+    lot: str
+    on_hand: int
+    bin: str
+    use_by_source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    at: datetime
+    kind: str
+    part: str
+    lot: str | None
+    pieces: int
+    reserved: int
+    job: str
+    by: str
+    reason: str
+
+
+def lots(db: Connection, part: str = "") -> Sequence[LotLine]:
+    """Lots with pieces left, of one part or of all, the one that goes first on top."""
+    question = (
+        select(
+            Part.number.label("part"),
+            Lot.number.label("lot"),
+            Lot.on_hand,
+            Part.bin,
+            Lot.cured,
+            Lot.use_by,
+            Lot.use_by_source,
+            Lot.certificate,
+            Lot.quarantined,
+            Lot.unit_cost_cents,
+        )
+        .join(Part, Part.id == Lot.part_id)
+        .where(Lot.on_hand > 0)
+        .order_by(Part.number, Lot.use_by.is_(None), Lot.use_by, Lot.received_at, Lot.id)
+    )
+    if part:
+        question = question.where(Part.number == part.strip().upper())
+    return tuple(LotLine(*row) for row in db.execute(question))
+
+
+def expiring(db: Connection, today: date, days: int) -> Sequence[Expiring]:
+    """Lots on the shelf whose time is over or runs out within ``days``, the soonest first."""
+    rows = db.execute(
+        select(Lot.use_by, Part.number, Lot.number, Lot.on_hand, Part.bin, Lot.use_by_source)
+        .join(Part, Part.id == Lot.part_id)
+        .where(Lot.on_hand > 0, Lot.use_by <= today + timedelta(days=days))
+        .order_by(Lot.use_by, Part.number, Lot.number)
+    )
+    return tuple(Expiring(row[0], (row[0] - today).days, *row[1:]) for row in rows)
+
+
+def moves(
+    db: Connection, *, part: str = "", kind: str = "", job: int | None = None, most: int = 200
+) -> Sequence[Move]:
+    """The newest rows of the ledger, the newest first; by part, kind and job where said."""
+    question = (
+        select(
+            StockMove.at,
+            StockMove.kind,
+            Part.number.label("part"),
+            Lot.number.label("lot"),
+            StockMove.on_hand_change,
+            StockMove.reserved_change,
+            Job.number.label("job"),
+            Person.initials,
+            StockMove.reason,
+        )
+        .join(Part, Part.id == StockMove.part_id)
+        .join(Person, Person.id == StockMove.person_id)
+        .outerjoin(Lot, Lot.id == StockMove.lot_id)
+        .outerjoin(Job, Job.id == StockMove.job_id)
+        .order_by(StockMove.id.desc())
+        .limit(most)
+    )
+    if part:
+        question = question.where(Part.number == part.strip().upper())
+    if kind:
+        question = question.where(StockMove.kind == kind)
+    if job is not None:
+        question = question.where(Job.number == job)
+    return tuple(
+        Move(*row[:6], "" if row.job is None else f"J-{row.job}", *row[7:])
+        for row in db.execute(question)
+    )

@@ -1,0 +1,205 @@
+"""Where pieces went: lot to jobs and serials, job to lots, part to where it is used."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import Connection, Select, func, select
+
+from shopdesk.errors import NotFound
+from shopdesk.records.tables import Customer, Job, Lot, Part, StockMove, Unit, UnitModel
+from shopdesk.views import documents, lists
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """Pieces of one lot that one job has: what came back is taken off. ``left_on`` None: the
+    unit is still in the house."""
+
+    lot: str
+    part: str
+    pieces: int
+    job: str
+    serial: str
+    model: str
+    customer: str
+    issued_on: date
+    left_on: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """Pieces of one lot in one job, with what is known of the lot."""
+
+    part: str
+    description: str
+    lot: str
+    pieces: int
+    cured: str
+    use_by: date | None
+    certificate: str
+    issued_on: date
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A kit line that asks for the part, in the procedure in force."""
+
+    model: str
+    revision: str
+    kit_line: str
+    position: str
+    quantity: int
+    policy: str
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """``kind`` is "lot", "job" or "part"; what does not belong to the kind is empty."""
+
+    kind: str
+    code: str
+    said: str
+    uses: Sequence[Use] = ()
+    fitted: Sequence[Fitted] = ()
+    places: Sequence[Place] = ()
+
+
+_OUT = func.sum(-StockMove.on_hand_change)
+_USES = (
+    select(
+        Lot.number.label("lot"),
+        Part.number.label("part"),
+        _OUT.label("pieces"),
+        Job.number.label("job"),
+        Unit.serial,
+        UnitModel.code.label("model"),
+        Customer.name.label("customer"),
+        func.min(StockMove.at).label("at"),
+        Job.closed_at,
+    )
+    .select_from(StockMove)
+    .join(Lot, Lot.id == StockMove.lot_id)
+    .join(Part, Part.id == StockMove.part_id)
+    .join(Job, Job.id == StockMove.job_id)
+    .join(Unit, Unit.id == Job.unit_id)
+    .join(UnitModel, UnitModel.id == Unit.unit_model_id)
+    .join(Customer, Customer.id == Job.customer_id)
+    .where(StockMove.on_hand_change != 0)
+    .group_by(
+        Lot.id,
+        Lot.number,
+        Part.number,
+        Job.id,
+        Job.number,
+        Unit.serial,
+        UnitModel.code,
+        Customer.name,
+        Job.closed_at,
+    )
+    .having(_OUT > 0)
+    .order_by(Job.number.desc(), Part.number, Lot.number)
+)
+_FITTED = (
+    select(
+        Part.number.label("part"),
+        Part.description,
+        Lot.number.label("lot"),
+        _OUT.label("pieces"),
+        Lot.cured,
+        Lot.use_by,
+        Lot.certificate,
+        func.min(StockMove.at).label("at"),
+    )
+    .select_from(StockMove)
+    .join(Lot, Lot.id == StockMove.lot_id)
+    .join(Part, Part.id == StockMove.part_id)
+    .join(Job, Job.id == StockMove.job_id)
+    .where(StockMove.on_hand_change != 0)
+    .group_by(
+        Part.number,
+        Part.description,
+        Lot.id,
+        Lot.number,
+        Lot.cured,
+        Lot.use_by,
+        Lot.certificate,
+    )
+    .having(_OUT > 0)
+    .order_by(Part.number, Lot.number)
+)
+
+
+def of(db: Connection, code: str) -> Trace:
+    """What a lot, a job's tag or a part number leads to. Raises NotFound for anything else."""
+    scan = lists.what_is(db, code)
+    if scan is None or scan.kind not in ("lot", "job", "part"):
+        raise NotFound(f"read {code.strip()[:40]!r}: no lot, job tag or part number of this shop")
+    if scan.kind == "job":
+        return _job(db, int(scan.name))
+    return _lot(db, scan.code) if scan.kind == "lot" else _part(db, scan.code)
+
+
+def of_lot(db: Connection, lot: str) -> Sequence[Use]:
+    """Every job that has pieces of a lot with this number, the newest first."""
+    return _uses(db, _USES.where(Lot.number == lot))
+
+
+def _lot(db: Connection, lot: str) -> Trace:
+    uses = of_lot(db, lot)
+    left = db.execute(
+        select(Part.number, Lot.on_hand)
+        .join(Part, Part.id == Lot.part_id)
+        .where(Lot.number == lot)
+        .order_by(Part.number)
+    ).all()
+    shelf = "; ".join(f"{row.on_hand} of {row.number} on the shelf" for row in left)
+    return Trace("lot", lot, f"lot {lot}: {_jobs(uses)}; {shelf}", uses)
+
+
+def _job(db: Connection, number: int) -> Trace:
+    rows = db.execute(_FITTED.where(Job.number == number))
+    fitted = tuple(Fitted(*row[:-1], issued_on=_day(row.at)) for row in rows)
+    lots = len(fitted)
+    said = f"J-{number}: pieces of {lots} {'lot' if lots == 1 else 'lots'}"
+    return Trace("job", f"J-{number}", said, fitted=fitted)
+
+
+def _part(db: Connection, part: str) -> Trace:
+    uses = _uses(db, _USES.where(Part.number == part))
+    places = tuple(
+        Place(doc.model, doc.revision, kit.id, kit.position or "", kit.quantity, str(kit.policy))
+        for doc in documents.newest(db)
+        for kit in doc.kit
+        if kit.part == part
+    )
+    models = len({place.model for place in places})
+    said = f"{part}: in the kit of {models} {'model' if models == 1 else 'models'}; {_jobs(uses)}"
+    return Trace("part", part, said, uses, places=places)
+
+
+def _uses(db: Connection, question: Select[Any]) -> tuple[Use, ...]:
+    return tuple(
+        Use(
+            row.lot,
+            row.part,
+            int(row.pieces),
+            f"J-{row.job}",
+            row.serial,
+            row.model,
+            row.customer,
+            _day(row.at),
+            None if row.closed_at is None else _day(row.closed_at),
+        )
+        for row in db.execute(question)
+    )
+
+
+def _jobs(uses: Sequence[Use]) -> str:
+    count = len({use.job for use in uses})
+    return f"went into {count} {'job' if count == 1 else 'jobs'}"
+
+
+def _day(moment: datetime) -> date:
+    return moment.astimezone().date()
