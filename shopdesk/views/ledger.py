@@ -70,7 +70,7 @@ def lots(db: Connection, part: str = "") -> Sequence[LotLine]:
     )
     if part:
         question = question.where(Part.number == part.strip().upper())
-    return tuple(LotLine(*row) for row in db.execute(question))
+    return tuple(LotLine(**row._mapping) for row in db.execute(question))
 
 
 def expiring(db: Connection, today: date, days: int) -> Sequence[Expiring]:
@@ -81,7 +81,7 @@ def expiring(db: Connection, today: date, days: int) -> Sequence[Expiring]:
         .where(Lot.on_hand > 0, Lot.use_by <= today + timedelta(days=days))
         .order_by(Lot.use_by, Part.number, Lot.number)
     )
-    return tuple(Expiring(row[0], (row[0] - today).days, *row[1:]) for row in rows)
+    return tuple(Expiring(row[0], (row[0] - today).days, *row[1:]) for row in rows if row[0])
 
 
 def moves(

@@ -179,7 +179,7 @@ def _part(db: Connection, part: str) -> Trace:
     return Trace("part", part, said, uses, places=places)
 
 
-def _uses(db: Connection, question: Select[Any]) -> tuple[Use, ...]:
+def _uses(db: Connection, question: Select[*tuple[Any, ...]]) -> tuple[Use, ...]:
     return tuple(
         Use(
             row.lot,

@@ -109,10 +109,8 @@ def test_suppliers_prices_and_lots_follow(url: str, tmp_path: Path) -> None:
     assert [str(row[0]) for row in asked(url, select(Lot.use_by))] == ["2032-03-31"]
     assert asked(url, select(StockMove.kind, StockMove.on_hand_change)) == [("receive", 40)]
     assert asked(url, select(Part.on_hand)) == [(40,)]
-    said = told(url, "lots", lots)
-    assert (
-        "line 2, lot: read 'L-1'; is in stores already; a count changes its pieces" in said.stdout
-    )
+    said = told(url, "lots", lots).stdout
+    assert "line 2, lot: read 'L-1'; is in stores already; a count changes its pieces" in said
 
 
 def test_every_bad_line_is_told_and_nothing_is_taken(url: str, tmp_path: Path) -> None:

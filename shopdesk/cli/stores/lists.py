@@ -12,6 +12,9 @@ if TYPE_CHECKING:
     from shopdesk.views.trace import Trace
 
 
+_MOST = "How many rows."
+
+
 @click.command()
 @click.argument("text", default="")
 @listing
@@ -43,7 +46,9 @@ def order_list(database: str | None, shape: str | None) -> None:
 
 
 @click.command("shelf-life")
-@click.option("--days", type=click.IntRange(0, 3650), default=90, show_default=True)
+@click.option(
+    "--days", type=click.IntRange(0, 3650), default=90, show_default=True, help="How far ahead."
+)
 @listing
 def shelf_life(days: int, database: str | None, shape: str | None) -> None:
     """Lots whose time is over, or will be within --days."""
@@ -58,7 +63,7 @@ def shelf_life(days: int, database: str | None, shape: str | None) -> None:
 @click.command()
 @click.option("--part", default="", help="Of this part only.")
 @click.option("--job", help="Of this job only: J-1047.")
-@click.option("--most", type=click.IntRange(1), default=200, show_default=True)
+@click.option("--most", type=click.IntRange(1), default=200, show_default=True, help=_MOST)
 @listing
 def moves(part: str, job: str | None, most: int, database: str | None, shape: str | None) -> None:
     """The newest moves of the stock ledger."""
@@ -76,7 +81,7 @@ def moves(part: str, job: str | None, most: int, database: str | None, shape: st
 
 @click.command()
 @click.option("--part", default="", help="Of this part only.")
-@click.option("--most", type=click.IntRange(1), default=200, show_default=True)
+@click.option("--most", type=click.IntRange(1), default=200, show_default=True, help=_MOST)
 @listing
 def counts(part: str, most: int, database: str | None, shape: str | None) -> None:
     """The newest counts that differed from the ledger, with their reasons."""

@@ -12,8 +12,6 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 if TYPE_CHECKING:
-    from sqlalchemy import Connection
-
     from shopdesk.desk.shop import Shop
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -54,7 +52,7 @@ def opened(database: str | None) -> "Iterator[Shop]":
 def listed(
     database: str | None,
     shape: str | None,
-    question: "Callable[[Connection], Sequence[Any]]",
+    question: Callable[[Any], Sequence[Any]],
     *,
     none: str,
 ) -> None:

@@ -54,7 +54,7 @@ _LOTS = (
     .where(Lot.on_hand > 0)
     .order_by(Part.number, Lot.number)
 )
-_QUESTIONS: dict[str, Select[Any]] = {
+_QUESTIONS: dict[str, Select[*tuple[Any, ...]]] = {
     "parts": _PARTS,
     "suppliers": _SUPPLIERS,
     "prices": _PRICES,

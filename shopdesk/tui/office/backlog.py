@@ -6,6 +6,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.binding import Binding
+from textual.screen import Screen
 
 from shopdesk.tui.columns import Column, days_since, laid
 from shopdesk.tui.jobs import GAS, JobsScreen, Seen, group, promised
@@ -213,7 +214,11 @@ class OfficeScreen(JobsScreen):
     def action_trace(self) -> None:
         from shopdesk.tui.stores.tracing import TraceScreen
 
-        self.with_job(lambda job: self.app.push_screen(TraceScreen(f"J-{job.number}")))
+        self.with_job(lambda job: self.show(TraceScreen(f"J-{job.number}")))
+
+    def show(self, screen: Screen[None]) -> None:
+        if self.is_current:
+            self.app.push_screen(screen)
 
     def action_quarantine(self) -> None:
         self.with_job(lambda job: deeds.quarantine(self, job))

@@ -152,6 +152,6 @@ class PartScreen(ListScreen):
         from shopdesk.tui.stores.tracing import TraceScreen
 
         key = self.lines.cursor_key
-        lot = isinstance(key, tuple) and key[0] == "lot"
+        code = str(key[1]) if isinstance(key, tuple) and key[0] == "lot" else self.number
         if self.is_current:
-            self.app.push_screen(TraceScreen(str(key[1]) if lot else self.number))
+            self.app.push_screen(TraceScreen(code))
