@@ -2,7 +2,7 @@
 
 import click
 
-from shopdesk.cli import calc, database, opening, papers, procedures, sample, stores
+from shopdesk.cli import calc, database, opening, papers, procedures, sample, serving, stores
 from shopdesk.cli.shell import Shell
 
 __all__ = ["main"]
@@ -18,6 +18,7 @@ def main(context: click.Context) -> None:
 
 
 main.add_command(opening.open_)
+main.add_command(serving.serve)
 main.add_command(sample.sample)
 main.add_command(papers.paper)
 main.add_command(database.new)

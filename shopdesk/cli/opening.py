@@ -99,6 +99,8 @@ def _opened(url: str) -> "Shop":
 
 def require_terminal() -> None:
     """Raises BadInput where the app has no screen to stand on."""
+    if "TEXTUAL_DRIVER" in os.environ:  # a browser's: `shopdesk serve`
+        return
     if not (sys.stdin.isatty() and sys.stdout.isatty() and sys.stderr.isatty()):
         raise BadInput(
             "The app needs a terminal for its keys and its screen, and one of them leads to a "
