@@ -5,6 +5,7 @@ Read from the command line, the environment and one small file; nothing is creat
 ===========================  ==============================================================
 ``SHOPDESK_DATABASE``        the database: a path, ``sqlite:///path`` or ``postgresql://...``
 ``SHOPDESK_DATABASE_FILE``   a file holding the same on its first line, closed to others
+``SHOPDESK_BACKUPS``         the folder for copies of the record, best on another disk
 ``SHOPDESK_TERMINAL``        this terminal's name in the record, for example ``bench-2``
 ===========================  ==============================================================
 """
@@ -23,6 +24,9 @@ DATABASE = "SHOPDESK_DATABASE"
 
 DATABASE_FILE = "SHOPDESK_DATABASE_FILE"
 """Environment: the file that names the database, for a password kept out of the environment."""
+
+BACKUPS = "SHOPDESK_BACKUPS"
+"""Environment: the folder in which copies of the record are kept."""
 
 TERMINAL = "SHOPDESK_TERMINAL"
 """Environment: the name under which this terminal's entries are recorded."""
@@ -52,6 +56,17 @@ def database_url(explicit: str | None = None) -> str:
     if configured.exists():
         return _normalised(_private_line(configured))
     return _sqlite(str(data_dir() / "shop.db"))
+
+
+def backup_folder(url: str) -> Path | None:
+    """Where copies of the record at ``url`` go: the environment's folder, else ``backups`` beside
+    a SQLite file; None for a server's database, of which not every terminal should keep copies."""
+    named = os.environ.get(BACKUPS)
+    if named:
+        return _absolute(named)
+    if url.startswith("sqlite"):
+        return Path(url.removeprefix("sqlite:///")).parent / "backups"
+    return None
 
 
 def redacted(url: str) -> str:

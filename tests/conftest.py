@@ -89,6 +89,10 @@ class Server:
             pass
         self.drop(url)
 
+    def forget(self, name: str) -> None:
+        """Drops a database that something else made beside those made here."""
+        self._admin.execute(f"DROP DATABASE {name} WITH (FORCE)")
+
     def drop_all(self) -> None:
         for name in reversed(self._made):
             self._admin.execute(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")

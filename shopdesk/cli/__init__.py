@@ -2,7 +2,7 @@
 
 import click
 
-from shopdesk.cli import calc, database, opening, papers, procedures, sample, serving, stores
+from shopdesk.cli import calc, copies, database, opening, papers, procedures, sample, serving, stores
 from shopdesk.cli.shell import Shell
 
 __all__ = ["main"]
@@ -24,6 +24,10 @@ main.add_command(papers.paper)
 main.add_command(database.new)
 main.add_command(database.db)
 main.add_command(database.verify)
+main.add_command(copies.backup)
+main.add_command(copies.restore)
+main.add_command(copies.export)
+main.add_command(copies.load)
 main.add_command(procedures.procedure)
 main.add_command(stores.stores)
 main.add_command(calc.calc)

@@ -5,21 +5,15 @@ from typing import TYPE_CHECKING
 
 import click
 
+from shopdesk.cli import copies, papers
+from shopdesk.cli.options import NAMED, url_of
 from shopdesk.errors import RecordFault
 
 if TYPE_CHECKING:
     from shopdesk.desk.sample.reading import SampleShop
 
-_NAMED = "DATABASE is a file, sqlite:///path or postgresql://user@host/name."
 
-
-def _url(database: str | None) -> str:
-    from shopdesk import settings
-
-    return settings.database_url(database)
-
-
-@click.command(epilog=_NAMED)
+@click.command(epilog=NAMED)
 @click.argument("database")
 @click.option(
     "--from",
@@ -31,7 +25,7 @@ def new(database: str, folder: Path | None) -> None:
     """Make an empty record, or with --from one with your shop in it."""
     from shopdesk.records import faults, migrate
 
-    url = _url(database)
+    url = url_of(database)
     found = None if folder is None else _read(folder)
     migrate.create(url)
     click.echo(f"An empty record is at {faults.where(url)}, revision {migrate.HEAD}.")
@@ -66,25 +60,26 @@ def db() -> None:
 
 
 db.add_command(new, "create")
+db.add_command(copies.move)
 
 
-@db.command(epilog=_NAMED)
+@db.command(epilog=NAMED)
 @click.argument("database", required=False)
-@click.option("--no-copy", is_flag=True, help="Keep no copy of a SQLite file beside it.")
+@click.option("--no-copy", is_flag=True, help="Keep no copy of the record as it was.")
 def upgrade(database: str | None, no_copy: bool) -> None:
     """Bring the record up to this program."""
     from shopdesk.records import migrate
 
-    click.echo(migrate.upgrade(_url(database), backup=not no_copy))
+    click.echo(migrate.upgrade(url_of(database), backup=not no_copy))
 
 
-@db.command(epilog=_NAMED)
+@db.command(epilog=NAMED)
 @click.argument("database", required=False)
 def current(database: str | None) -> None:
     """Say which revision the record has."""
     from shopdesk.records import faults, migrate
 
-    url = _url(database)
+    url = url_of(database)
     found = migrate.current(url)
     if found is None:
         raise RecordFault(f"There is no shopdesk record at {faults.where(url)}.")
@@ -92,14 +87,14 @@ def current(database: str | None) -> None:
     click.echo(f"{found}{needed}")
 
 
-@db.command(epilog=_NAMED)
+@db.command(epilog=NAMED)
 @click.argument("database", required=False)
 def check(database: str | None) -> None:
     """Say whether this program can use the record."""
     from shopdesk.records import faults
     from shopdesk.records.engine import open_record
 
-    url = _url(database)
+    url = url_of(database)
     record = open_record(url)
     try:
         with record.read():
@@ -108,18 +103,25 @@ def check(database: str | None) -> None:
         record.close()
 
 
-@click.command(epilog=_NAMED)
+@click.command(epilog=NAMED)
 @click.argument("database", required=False)
 @click.option("--head", metavar="HASH", help="A head from a printed certificate, to be found too.")
-def verify(database: str | None, head: str | None) -> None:
+@click.option(
+    "--certificate",
+    nargs=2,
+    metavar="JOB CODE",
+    help="A certificate's job and short code: does the record still say the same?",
+)
+def verify(database: str | None, head: str | None, certificate: tuple[str, str] | None) -> None:
     """Check that no event of the record was altered, lost or put in."""
     from shopdesk.records import chain
     from shopdesk.records.engine import open_record
 
-    record = open_record(_url(database))
+    record = open_record(url_of(database))
     try:
         with record.read() as connection:
             report = chain.verify(connection, printed=head)
+            said = certificate and papers.matched(connection, *certificate)
     finally:
         record.close()
     if report.broken is not None:
@@ -130,3 +132,5 @@ def verify(database: str | None, head: str | None) -> None:
         else f"{report.rows} events stand as they were"
     )
     click.echo(f"{stand} recorded; head {report.head}")
+    if said:
+        click.echo(said)

@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 import click
 
 from shopdesk.cli.shell import say
-from shopdesk.errors import BadInput
+from shopdesk.errors import BadInput, RecordFault
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -98,6 +98,24 @@ def certificate(
         _put_text(papers.text(facts), out)
     else:
         _put(papers.pdf(facts, letter=letter), out, f"{facts.tag}-certificate-{facts.issue}")
+
+
+def matched(db: Any, job: str, printed: str) -> str:
+    """Says which issue of the job's certificate carries the printed code. Raises RecordFault where
+    none does, NotFound or Refused where none was issued."""
+    from shopdesk.desk.shop import utc_now
+    from shopdesk.paper import certificate as papers
+    from shopdesk.views import certificates
+
+    facts = certificates.certificate(db, _number(job), utc_now())
+    if facts.issue != "release" and not papers.matches(facts, printed):
+        facts = certificates.certificate(db, _number(job), utc_now(), "release")
+    if papers.matches(facts, printed):
+        return f"{facts.tag}: the code is that of its {facts.issue} certificate as recorded"
+    raise RecordFault(
+        f"{facts.tag}: no certificate the record gives has the code {printed.strip()[:20]!r}; the "
+        "paper is not this job's, or the record was changed since."
+    )
 
 
 def _sheet(database: str | None, job: str) -> Any:

@@ -1,9 +1,6 @@
 """``shopdesk sample``: an invented shop with two years of past jobs, to look round in."""
 
-import sys
 import tempfile
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 
@@ -11,10 +8,9 @@ import click
 
 from shopdesk.cli.opening import require_terminal, run_app
 from shopdesk.cli.options import day
+from shopdesk.cli.progress import bar
 from shopdesk.cli.shell import leave, say
 from shopdesk.errors import BadInput
-
-Progress = Callable[[str, float], None]
 
 
 @click.command()
@@ -61,18 +57,6 @@ def _built(database: str, seed: int, today: date | None) -> str:
     from shopdesk.desk.sample import build
 
     url = settings.database_url(database)
-    with _bar() as progress:
+    with bar("Building") as progress:
         build(url, seed=seed, today=today, progress=progress)
     return url
-
-
-@contextmanager
-def _bar() -> Iterator[Progress]:
-    """A bar on stderr; where that is no terminal, nothing is drawn."""
-    with click.progressbar(length=100, label="Building", file=sys.stderr, width=30) as bar:
-
-        def progress(what: str, share: float) -> None:
-            bar.label = what
-            bar.update(max(0, round(100 * min(share, 1.0)) - bar.pos))
-
-        yield progress

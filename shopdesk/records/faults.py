@@ -217,9 +217,14 @@ def _detail(found: BaseException, url: str) -> str:
     if isinstance(found, OSError) and found.strerror:
         return found.strerror
     first = next(iter(str(found).strip().splitlines()), type(found).__name__)
+    return without_secrets(first, url)[:200].rstrip(".")
+
+
+def without_secrets(said: str, url: str) -> str:
+    """What a database or its tools said, fit for a screen."""
     for secret in _secrets(url):
-        first = first.replace(secret, "***")
-    return first[:200].rstrip(".")
+        said = said.replace(secret, "***")
+    return said
 
 
 def _secrets(url: str) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sqlalchemy import Connection, Engine, create_engine, event, inspect
+from sqlalchemy import Connection, Engine, create_engine, event, inspect, make_url
 from sqlalchemy.pool import NullPool
 
 from shopdesk import settings
@@ -47,15 +47,15 @@ def create(url: str, *, exist_ok: bool = False) -> None:
 
 def upgrade(url: str, *, backup: bool = True) -> str:
     """Brings the record up to HEAD, one transaction a revision, and says in a sentence what was
-    done. A SQLite file is first copied beside itself, checked; PostgreSQL's own dump is the
-    owner's. Raises RecordFault for a record that is newer, or that is none."""
+    done. A checked copy is kept first: of a SQLite file beside it, of a PostgreSQL database a dump.
+    Raises RecordFault for a record that is newer, or that is none."""
     url = settings.database_url(url)
     with faults.guarded(url, files=True), connection(url) as db:
         found = _revision(db)
         _check_upgradable(found, url)
         if found == HEAD:
             return f"{faults.where(url)} is at revision {HEAD} already; nothing was changed."
-        kept = _backup(url, str(found)) if backup and url.startswith("sqlite") else None
+        kept = _backup(url, str(found)) if backup else None
         _run(db, "upgrade", HEAD)
     copy = f" The record as it was is kept as {kept}." if kept else ""
     return f"{faults.where(url)} went from revision {found} to {HEAD}.{copy}"
@@ -167,7 +167,7 @@ def _check_upgradable(found: str | None, url: str) -> None:
 
 
 def _create_file(url: str) -> bool:
-    from shopdesk.records import sqlite
+    from shopdesk.records import filecopy, sqlite
     from shopdesk.records.lock import FileLock
 
     path = sqlite.file_of(url)
@@ -183,7 +183,7 @@ def _create_file(url: str) -> bool:
         _build_file(unfinished)
         unfinished.replace(path)
         lock.path.chmod(path.stat().st_mode & 0o777)
-        _sync_folder(path.parent)
+        filecopy.sync(path.parent)
     return True
 
 
@@ -233,36 +233,26 @@ def _create_tables(url: str) -> bool:
 
 
 def _backup(url: str, revision: str) -> Path:
-    """A checked copy beside the file. The caller holds the lock."""
-    from shopdesk.records import sqlite
+    """A checked copy: beside a SQLite file; of a server's database in the folder for backups, else
+    among the user's data. The caller holds the lock."""
+    from shopdesk.records import filecopy, serverdump, sqlite
 
-    path = sqlite.file_of(url)
     stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%SZ")
-    copy = path.with_name(f"{path.name}.{revision}-{stamp}")
-    try:
-        os.close(os.open(copy, os.O_CREAT | os.O_EXCL | os.O_WRONLY, path.stat().st_mode & 0o777))
-        with (
-            closing(sqlite.connect(path, query_only=True)) as source,
-            closing(sqlite.connect(copy, query_only=False)) as target,
-        ):
-            source.backup(target)
-            sound = target.execute("PRAGMA quick_check").fetchone()[0]
-            target.execute("PRAGMA journal_mode = DELETE")
-        if sound != "ok":
-            raise RecordFault(f"{path} is damaged ({sound}); it was not brought up.")
-        _sync_folder(copy.parent)
-    except BaseException:
-        copy.unlink(missing_ok=True)
-        raise
+    if url.startswith("sqlite"):
+        path = sqlite.file_of(url)
+        copy = path.with_name(f"{path.name}.{revision}-{stamp}")
+        with closing(sqlite.connect(path, query_only=True)) as source:
+            filecopy.copy(source, copy, path.stat().st_mode & 0o777, _silent)
+        return copy
+    folder = settings.backup_folder(url) or settings.data_dir() / "backups"
+    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    copy = folder / f"{make_url(url).database}.{revision}-{stamp}.dump"
+    serverdump.dump(url, copy, None, _silent)
     return copy
 
 
-def _sync_folder(folder: Path) -> None:
-    descriptor = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
+def _silent(_what: str, _share: float) -> None:
+    pass
 
 
 def _run(db: Connection, way: str, revision: str) -> None:

@@ -33,6 +33,14 @@ class Transport:
 
 
 @dataclass(frozen=True, slots=True)
+class Keeping:
+    """The daily copy of the record: due from ``hour`` on, local time, kept for ``days`` days."""
+
+    hour: int
+    days: int
+
+
+@dataclass(frozen=True, slots=True)
 class ShopRules:
     name: str
     revision: str
@@ -52,6 +60,7 @@ class ShopRules:
     warranty_months: int
     promise_days: int
     seal_standard: str
+    keeping: Keeping | None
     cautions: tuple[tuple[str, str], ...]
     calendar: Calendar = field(default_factory=Calendar)
     benches: tuple[Bench, ...] = ()
@@ -92,6 +101,12 @@ class _Table:
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise BadInput(f"{self.path}: {key}: read {value!r}, expected a number")
         return float(value)
+
+    def whole(self, key: str, lowest: int, highest: int) -> int:
+        value = self.raw.get(key)
+        if isinstance(value, bool) or not isinstance(value, int) or not lowest <= value <= highest:
+            raise BadInput(f"{self.path}: {key}: read {value!r}, expected {lowest} to {highest}")
+        return value
 
     def flag(self, key: str) -> bool:
         value = self.raw.get(key)
@@ -167,6 +182,7 @@ def _read(top: _Table) -> ShopRules:
         warranty_months=int(top.table("warranty").number("months")),
         promise_days=int(top.table("promise").number("default_days")),
         seal_standard=top.text("seal_standard") if "seal_standard" in top.raw else "ISO 2230",
+        keeping=_keeping(top),
         cautions=tuple(
             (_Table(row, "shop.toml [[caution]]").text("section"), str(row.get("text", "")))
             for row in top.raw.get("caution", [])
@@ -174,6 +190,13 @@ def _read(top: _Table) -> ShopRules:
         calendar=_calendar(top),
         benches=tuple(_bench(row) for row in top.raw.get("bench", [])),
     )
+
+
+def _keeping(top: _Table) -> Keeping | None:
+    if "backup" not in top.raw:
+        return None
+    asked = top.table("backup")
+    return Keeping(hour=asked.whole("hour", 0, 23), days=asked.whole("keep_days", 1, 3660))
 
 
 def _atmosphere(top: _Table) -> float:

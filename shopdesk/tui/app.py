@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from textual.binding import Binding
 from textual.screen import Screen
 
-from shopdesk.errors import Refused, ShopError
+from shopdesk.errors import RecordFault, Refused, ShopError
 from shopdesk.tui.lanes import LanesApp
 
 if TYPE_CHECKING:
@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 
 WATCH_S = 0.5
+COPY_S = 120.0
+"""How often a terminal looks whether the day's copy of the record is due."""
 
 
 def _warm() -> None:
@@ -54,6 +56,24 @@ class ShopApp(LanesApp):
     def on_mount(self) -> None:
         self.action_place("counter")
         self.set_interval(WATCH_S, self._watch)
+        self.set_interval(COPY_S, self._keep_copy)
+
+    def _keep_copy(self) -> None:
+        """The day's copy, taken beside the work; nobody waits for it, so only a failure is told."""
+        from shopdesk import settings
+
+        def work() -> None:
+            from shopdesk.desk import safekeeping
+
+            folder = settings.backup_folder(self.shop.record.url)
+            taken = folder and safekeeping.daily(self.shop, folder, lambda what, share: None)
+            if taken and taken.chain_fault:
+                raise RecordFault(f"the record's chain of events is broken: {taken.chain_fault}")
+
+        def failed(fault: ShopError) -> None:
+            self.say(f"the day's copy of the record: {fault}", loud=True)
+
+        self.beside("copy", work, failed)
 
     def _watch(self) -> None:
         """Another terminal's change reaches the screen on top within a second."""

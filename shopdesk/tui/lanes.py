@@ -104,6 +104,24 @@ class LanesApp(App[int]):
             self._busy = True
             start()
 
+    def beside(
+        self, group: str, work: Callable[[], None], failed: Callable[[ShopError], None]
+    ) -> None:
+        """Runs long work nobody waits for, one of a group at a time; without a sign of it."""
+        if any(worker.group == group and worker.is_running for worker in self.workers):
+            return
+
+        def run() -> None:
+            worker = get_current_worker()
+            try:
+                work()
+            except Exception as fault:  # as in ``_in_thread``
+                error = fault if isinstance(fault, ShopError) else self._internal(fault)
+                if not worker.is_cancelled:
+                    self.call_from_thread(failed, error)
+
+        self.run_worker(run, group=group, thread=True, exit_on_error=False)
+
     def _next_deed(self) -> None:
         if self._deeds:
             self._deeds.pop(0)()

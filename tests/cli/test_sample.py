@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from shopdesk.cli import sample
-from shopdesk.cli.sample import Progress
+from shopdesk.cli.progress import Progress
 from shopdesk.records import migrate
 
 from .shell import run, sentence

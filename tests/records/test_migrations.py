@@ -13,12 +13,19 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import inspect
 
 import shopdesk
+from shopdesk import settings
 from shopdesk.errors import RecordFault
-from shopdesk.records import chain, migrate
+from shopdesk.records import chain, migrate, serverdump
 from shopdesk.records.engine import open_record
 
 from .conftest import Fill
 from .test_schema import described, trigrams
+
+
+@pytest.fixture(autouse=True)
+def _backups(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("SHOPDESK_BACKUPS", str(tmp_path / "backups"))
+
 
 NEXT = """
 import sqlalchemy as sa
@@ -139,18 +146,24 @@ def test_the_guards_stand_after_every_upgrade(database_url: str) -> None:
         assert {f"{table}_no_update", f"{table}_no_delete"} <= found
 
 
-def test_a_copy_is_kept_of_a_sqlite_file(sqlite_url: str, fill: Fill) -> None:
-    filled(sqlite_url, fill)
-    migrate.downgrade(sqlite_url, "0003")
-    said = migrate.upgrade(sqlite_url)
-    path = Path(sqlite_url.removeprefix("sqlite:///"))
-    [copy] = path.parent.glob("shop.db.0003-*Z")
+def test_a_copy_is_kept_of_the_record_as_it_was(
+    database_url: str, fill: Fill, tmp_path: Path, empty_url: str
+) -> None:
+    filled(database_url, fill)
+    migrate.downgrade(database_url, "0003")
+    said = migrate.upgrade(database_url)
+    [copy] = [path for path in tmp_path.rglob("*.0003-*Z*") if "-lock" not in path.name]
     assert str(copy) in said
-    assert migrate.current(str(copy)) == "0003"
-    assert rows(str(copy))["job"] == 1
-    assert "at revision" in migrate.upgrade(sqlite_url)
-    migrate.downgrade(sqlite_url, "0003")
-    assert "is kept as" not in migrate.upgrade(sqlite_url, backup=False)
+    if database_url.startswith("sqlite"):
+        assert migrate.current(str(copy)) == "0003"
+        assert rows(str(copy))["job"] == 1
+    elif not empty_url.startswith("sqlite"):
+        serverdump.load(copy, settings.database_url(empty_url), lambda *_: None)
+        assert migrate.current(empty_url) == "0003"
+        assert rows(empty_url)["job"] == 1
+    assert "at revision" in migrate.upgrade(database_url)
+    migrate.downgrade(database_url, "0003")
+    assert "is kept as" not in migrate.upgrade(database_url, backup=False)
 
 
 def test_a_newer_record_is_left_alone(database_url: str) -> None:
