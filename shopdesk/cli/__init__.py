@@ -2,7 +2,17 @@
 
 import click
 
-from shopdesk.cli import calc, copies, database, opening, papers, procedures, sample, serving, stores
+from shopdesk.cli import (
+    calc,
+    copies,
+    database,
+    opening,
+    papers,
+    procedures,
+    sample,
+    serving,
+    stores,
+)
 from shopdesk.cli.shell import Shell
 
 __all__ = ["main"]

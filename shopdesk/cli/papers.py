@@ -107,9 +107,9 @@ def matched(db: Any, job: str, printed: str) -> str:
     from shopdesk.paper import certificate as papers
     from shopdesk.views import certificates
 
-    facts = certificates.certificate(db, _number(job), utc_now())
+    facts = certificates.certificate(db, number_of(job), utc_now())
     if facts.issue != "release" and not papers.matches(facts, printed):
-        facts = certificates.certificate(db, _number(job), utc_now(), "release")
+        facts = certificates.certificate(db, number_of(job), utc_now(), "release")
     if papers.matches(facts, printed):
         return f"{facts.tag}: the code is that of its {facts.issue} certificate as recorded"
     raise RecordFault(

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from shopdesk.desk.shop import Shop
 from shopdesk.errors import NotFound
-from shopdesk.records import copies
+from shopdesk.records import copies, filecopy
 from shopdesk.records.copies import Copied
 from shopdesk.records.filecopy import Progress
 from shopdesk.rules.shop import Keeping
@@ -33,8 +33,7 @@ def daily(shop: Shop, folder: Path, progress: Progress) -> Copied | None:
     target = folder / f"{copies.stem(url)}-daily-{day}{copies.ending(url)}"
     if target.exists():
         return None
-    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-    with _alone(folder) as alone:
+    with filecopy.kept_in(folder), _alone(folder) as alone:
         if not alone or target.exists():
             return None
         taken = copies.take(url, target, progress)

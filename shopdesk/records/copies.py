@@ -55,8 +55,7 @@ def take(url: str, target: Path, progress: Progress) -> Copied:
     """A checked copy of the record in ``target``, which must not exist. A copy whose chain is
     broken is kept all the same, and says so. Raises RecordFault."""
     url = settings.database_url(url)
-    with faults.guarded(url, files=True):
-        target.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+    with faults.guarded(url), filecopy.kept_in(target.parent):
         return (_take_file if url.startswith("sqlite") else _take_dump)(url, target, progress)
 
 

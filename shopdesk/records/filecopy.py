@@ -2,8 +2,8 @@
 
 import os
 import sqlite3
-from collections.abc import Callable
-from contextlib import closing
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 from shopdesk.errors import RecordFault
@@ -35,6 +35,20 @@ def copy(source: sqlite3.Connection, target: Path, mode: int, progress: Progress
     except BaseException:
         remove(unfinished)
         raise
+
+
+@contextmanager
+def kept_in(folder: Path) -> Iterator[None]:
+    """Makes the folder for a copy; what the disk refuses inside is a fault of the copy's, not the
+    record's."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        yield
+    except (OSError, sqlite3.OperationalError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise RecordFault(
+            f"The copy cannot be kept in {folder} ({why}); the record itself is as it was."
+        ) from error
 
 
 def check(path: Path) -> None:

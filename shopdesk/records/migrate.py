@@ -241,13 +241,16 @@ def _backup(url: str, revision: str) -> Path:
     if url.startswith("sqlite"):
         path = sqlite.file_of(url)
         copy = path.with_name(f"{path.name}.{revision}-{stamp}")
-        with closing(sqlite.connect(path, query_only=True)) as source:
+        with (
+            filecopy.kept_in(path.parent),
+            closing(sqlite.connect(path, query_only=True)) as source,
+        ):
             filecopy.copy(source, copy, path.stat().st_mode & 0o777, _silent)
         return copy
     folder = settings.backup_folder(url) or settings.data_dir() / "backups"
-    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     copy = folder / f"{make_url(url).database}.{revision}-{stamp}.dump"
-    serverdump.dump(url, copy, None, _silent)
+    with filecopy.kept_in(folder):
+        serverdump.dump(url, copy, None, _silent)
     return copy
 
 

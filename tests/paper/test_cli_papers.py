@@ -1,11 +1,13 @@
 """``shopdesk paper`` from the command line."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
+from shopdesk.cli import main
 from shopdesk.cli.papers import paper
 from shopdesk.errors import BadInput, NotFound, Refused
 from tests.desk.floor import Floor
@@ -54,3 +56,21 @@ def test_what_cannot_be_printed_is_said(at: At, tmp_path: Path) -> None:
         done = run(floor, *words)
         assert isinstance(done.exception, kind)
         assert said in str(done.exception)
+
+
+def test_a_printed_code_is_held_against_the_record(at: At) -> None:
+    floor = at("shipment")
+    tag, url = f"J-{floor.number}", floor.shop.record.url
+    printed = run(floor, "certificate", "--text", tag).stdout
+    code, head = (re.search(word, printed) for word in (r"code (\S+)", r"([0-9a-f]{64})"))
+    assert code is not None
+    assert head is not None
+    stands = CliRunner().invoke(
+        main, ["verify", url, "--certificate", tag, code[1].lower(), "--head", head[1]]
+    )
+    assert stands.exit_code == 0, stands.output
+    assert f"{tag}: the code is that of its release certificate" in stands.stdout
+    other = code[1][:-1] + ("0" if code[1][-1] != "0" else "1")
+    said = CliRunner().invoke(main, ["verify", url, "--certificate", tag, other])
+    assert said.exit_code == 6
+    assert f"no certificate the record gives has the code '{other}'" in said.stderr
