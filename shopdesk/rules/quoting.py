@@ -49,9 +49,9 @@ def asked_issues(sheet: Sheet) -> tuple[Issue, ...]:
 
 
 def _labour(sheet: Sheet) -> list[QuoteItem]:
-    rate = sheet.shop.labour_cents_per_hour
+    labour = sheet.shop.labour
     return [
-        QuoteItem("labour", section, minutes / 60, round(rate * minutes / 60))
+        QuoteItem("labour", section, minutes / 60, round(labour.cents_in(section) * minutes / 60))
         for section, minutes in sheet.procedure.labour_minutes
         if minutes
     ]

@@ -40,6 +40,28 @@ class Keeping:
     days: int
 
 
+class Labour:
+    """What an hour costs, in cents: ``sections`` where it is another than ``cents_per_hour``.
+    A longer time than ``longest_gap_min`` between two answers of a person was not work on it."""
+
+    cents_per_hour: int
+    sections: tuple[tuple[str, int], ...]
+    longest_gap_min: float
+
+    def cents_in(self, section: str) -> int:
+        return dict(self.sections).get(section, self.cents_per_hour)
+
+
+@dataclass(frozen=True, slots=True)
+class Cores:
+    """What a returned core brings back of its deposit, in percent: by grade, best first, and in
+    percent of that when it came after its day."""
+
+    grades: tuple[tuple[str, float], ...]
+    late_percent: float
+    source: str
+
+
 @dataclass(frozen=True, slots=True)
 class ShopRules:
     name: str
@@ -50,7 +72,8 @@ class ShopRules:
     pressure_units: tuple[str, ...]
     length_units: tuple[str, ...]
     currency: str
-    labour_cents_per_hour: int
+    labour: Labour
+    cores: Cores
     margin_percent: float
     inspection_fee_cents: int
     answer_days: int
@@ -162,7 +185,8 @@ def _read(top: _Table) -> ShopRules:
         pressure_units=top.words("pressure_units"),
         length_units=top.words("length_units"),
         currency=top.text("currency"),
-        labour_cents_per_hour=top.table("labour").cents("rate_per_hour"),
+        labour=_labour(top.table("labour")),
+        cores=_cores(top),
         margin_percent=top.table("quote").number("margin_percent"),
         inspection_fee_cents=top.table("quote").cents("inspection_fee"),
         answer_days=int(top.table("quote").number("answer_days")),
@@ -197,6 +221,30 @@ def _keeping(top: _Table) -> Keeping | None:
         return None
     asked = top.table("backup")
     return Keeping(hour=asked.whole("hour", 0, 23), days=asked.whole("keep_days", 1, 3660))
+
+
+def _labour(table: _Table) -> Labour:
+    rates = table.table("section_rates") if "section_rates" in table.raw else None
+    return Labour(
+        cents_per_hour=table.cents("rate_per_hour"),
+        sections=tuple((name, rates.cents(name)) for name in rates.raw) if rates else (),
+        longest_gap_min=(
+            table.number("longest_gap_minutes") if "longest_gap_minutes" in table.raw else 60.0
+        ),
+    )
+
+
+def _cores(top: _Table) -> Cores:
+    """Without a [cores] table a core brings its whole deposit back."""
+    if "cores" not in top.raw:
+        return Cores((("complete", 100.0),), 100.0, "")
+    table = top.table("cores")
+    grades = table.table("grades")
+    return Cores(
+        grades=tuple((name, grades.number(name)) for name in grades.raw),
+        late_percent=table.number("late_percent"),
+        source=table.text("source"),
+    )
 
 
 def _atmosphere(top: _Table) -> float:

@@ -39,10 +39,10 @@ class OfficeScreen(JobsScreen):
         "quotes nobody has answered, with the telephone number. The letters act on the job under "
         "the cursor in both lists."
     )
-    LETTERS = "qascput"
+    LETTERS = "qascputmv"
     OWN_KEYS = (
         "Enter sheet  Q Quote  A Answer  P Promise  C Concede  S Scrap  U qUarantine"
-        "\n T Trace  F7 Find  F8 Quotes unanswered / backlog"
+        "\n T Trace  M Money of the job  V Value of the shop  F7 Find  F8 Quotes / backlog"
     )
     EMPTY = " nothing waits"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
@@ -98,6 +98,20 @@ class OfficeScreen(JobsScreen):
             "Trace",
             id="office.trace",
             tooltip="The lots whose pieces are in the job",
+        ),
+        Binding(
+            "m,M",
+            "money",
+            "Money",
+            id="office.money",
+            tooltip="What the job cost so far, against its quote",
+        ),
+        Binding(
+            "v,V",
+            "value",
+            "Value",
+            id="office.value",
+            tooltip="What the shop's money lies in: stock, open jobs, cores",
         ),
         Binding(
             "f8",
@@ -215,6 +229,16 @@ class OfficeScreen(JobsScreen):
         from shopdesk.tui.stores.tracing import TraceScreen
 
         self.with_job(lambda job: self.show(TraceScreen(f"J-{job.number}")))
+
+    def action_money(self) -> None:
+        from shopdesk.tui.office.money import JobMoneyScreen
+
+        self.with_job(lambda job: self.show(JobMoneyScreen(job.number)))
+
+    def action_value(self) -> None:
+        from shopdesk.tui.office.value import ValueScreen
+
+        self.show(ValueScreen())
 
     def show(self, screen: Screen[None]) -> None:
         if self.is_current:

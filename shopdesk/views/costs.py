@@ -1,0 +1,316 @@
+"""What jobs cost, and what the shop's money lies in: stock, work in progress, cores."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import Connection, func, select
+
+from shopdesk.errors import NotFound
+from shopdesk.records.tables import (
+    Approval,
+    CoreDeposit,
+    CoreGrade,
+    Customer,
+    Entry,
+    Job,
+    JobCost,
+    Lot,
+    Part,
+    PurchaseLine,
+    Quote,
+    QuoteLine,
+    Reopening,
+    StockMove,
+    Unit,
+    UnitModel,
+)
+from shopdesk.rules import costing
+from shopdesk.rules.costing import CostLine, Quoted, Stamp, Told, Used
+from shopdesk.rules.generated import issue_key
+from shopdesk.views import documents
+
+
+@dataclass(frozen=True, slots=True)
+class JobMoney:
+    """A job's cost line by line against its last quote. ``quoted_cents``: what the customer was
+    asked, margin in it; ``answer`` "" while unanswered or not quoted."""
+
+    job: str
+    kind: str
+    model: str
+    customer: str
+    quoted_cents: int
+    margin_cents: int
+    answer: str
+    cost_cents: int
+    currency: str
+    lines: Sequence[CostLine]
+    causes: Sequence[tuple[str, int]]
+
+    @property
+    def left_cents(self) -> int:
+        """What the quote leaves over the cost; negative where the job cost more."""
+        return self.quoted_cents - self.cost_cents
+
+
+@dataclass(frozen=True, slots=True)
+class InWork:
+    """An open job's cost so far."""
+
+    job: str
+    model: str
+    customer: str
+    stage: str
+    parts_cents: int
+    labour_cents: int
+    other_cents: int
+    cost_cents: int
+    quoted_cents: int
+
+
+@dataclass(frozen=True, slots=True)
+class Position:
+    """One thing the shop's money lies in; what it owes is negative."""
+
+    what: str
+    count: int
+    cents: int
+    note: str
+
+
+_REWORK = "rework"
+_Rework = dict[int, list[tuple[frozenset[str], int, object]]]
+
+
+def job(db: Connection, number: int) -> JobMoney:
+    """The job's money. Raises NotFound."""
+    row = db.execute(
+        select(Job.id, Job.kind, UnitModel.code, Customer.name)
+        .join(Unit, Unit.id == Job.unit_id)
+        .join(UnitModel, UnitModel.id == Unit.unit_model_id)
+        .join(Customer, Customer.id == Job.customer_id)
+        .where(Job.number == number)
+    ).one_or_none()
+    if row is None:
+        raise NotFound(f"no job J-{number}")
+    rules = documents.rules(db)
+    quoted, total, answer = _quote(db, row.id)
+    rework = _reworked(db, (row.id,))
+    used = _used(db, (row.id,), rework)[row.id]
+    seen = _minutes(db, (row.id,), rework, rules.labour.longest_gap_min)
+    own = {(section, again): m for (_, section, again), m in seen.items()}
+    told = _told(db, (row.id,))[row.id]
+    lines = costing.against_quote(quoted, used, told, own, rules.labour)
+    return JobMoney(
+        job=f"J-{number}",
+        kind=row.kind,
+        model=row.code,
+        customer=row.name,
+        quoted_cents=total,
+        margin_cents=sum(q.cents for q in quoted if q.kind == costing.MARGIN),
+        answer=answer,
+        cost_cents=sum(line.actual_cents for line in lines),
+        currency=rules.currency,
+        lines=lines,
+        causes=costing.by_cause(lines),
+    )
+
+
+def in_work(db: Connection) -> Sequence[InWork]:
+    """Every open job with what it has cost so far, the dearest first."""
+    rules = documents.rules(db)
+    rows = db.execute(
+        select(Job.id, Job.number, UnitModel.code, Customer.name, Job.stage)
+        .join(Unit, Unit.id == Job.unit_id)
+        .join(UnitModel, UnitModel.id == Unit.unit_model_id)
+        .join(Customer, Customer.id == Job.customer_id)
+        .where(Job.closed_at.is_(None))
+    ).all()
+    ids = tuple(row.id for row in rows)
+    rework = _reworked(db, ids)
+    used, told = _used(db, ids, rework), _told(db, ids)
+    minutes: dict[int, dict[tuple[str, bool], float]] = defaultdict(dict)
+    seen = _minutes(db, ids, rework, rules.labour.longest_gap_min)
+    for (job_id, section, again), spent in seen.items():
+        minutes[job_id][section, again] = spent
+    quotes = _totals(db, ids)
+    found = []
+    for row in rows:
+        lines = costing.against_quote((), used[row.id], told[row.id], minutes[row.id], rules.labour)
+        parts = sum(use.cents for use in used[row.id])
+        labour = sum(x.actual_cents for x in lines if x.name.startswith("labour "))
+        whole = sum(x.actual_cents for x in lines)
+        found.append(
+            InWork(
+                f"J-{row.number}",
+                row.code,
+                row.name,
+                row.stage,
+                parts,
+                labour,
+                whole - parts - labour,
+                whole,
+                quotes.get(row.id, 0),
+            )
+        )
+    return tuple(sorted(found, key=lambda one: -one.cost_cents))
+
+
+def position(db: Connection, today: date) -> Sequence[Position]:
+    """What the shop's money lies in today: stock, purchases, open jobs, cores either way."""
+    return (*_stock(db, today), _coming(db), _work(db), *_cores(db, today))
+
+
+def _stock(db: Connection, today: date) -> list[Position]:
+    value = func.coalesce(func.sum(Lot.on_hand * Lot.unit_cost_cents), 0)
+    over = Lot.use_by < today
+    found = []
+    for what, which, note in (
+        ("stock to be used", Lot.quarantined.is_(False) & (Lot.use_by.is_(None) | ~over), ""),
+        ("stock over its time", Lot.quarantined.is_(False) & over, "may no longer be fitted"),
+        ("stock in quarantine", Lot.quarantined.is_(True), "may not be issued"),
+    ):
+        row = db.execute(select(func.count(Lot.id), value).where(Lot.on_hand > 0, which)).one()
+        note = note or "at what each lot cost"
+        found.append(Position(what, row[0], int(row[1]), f"{note}; counted in lots"))
+    return found
+
+
+def _coming(db: Connection) -> Position:
+    open_pieces = PurchaseLine.quantity - PurchaseLine.received
+    row = db.execute(
+        select(
+            func.count(PurchaseLine.id),
+            func.coalesce(func.sum(open_pieces * PurchaseLine.unit_cost_cents), 0),
+        ).where(open_pieces > 0)
+    ).one()
+    return Position("on order", row[0], int(row[1]), "purchase lines not yet received")
+
+
+def _work(db: Connection) -> Position:
+    jobs = in_work(db)
+    cents = sum(one.cost_cents for one in jobs)
+    return Position("work in progress", len(jobs), cents, "open jobs: parts, labour, outside work")
+
+
+def _cores(db: Connection, today: date) -> list[Position]:
+    owed = select(func.count(CoreDeposit.id), func.coalesce(func.sum(CoreDeposit.cents), 0))
+    out = owed.where(CoreDeposit.settled_job_id.is_(None))
+    graded = select(CoreGrade.deposit_id)
+    judged = owed.where(CoreDeposit.settled_job_id.is_not(None), CoreDeposit.id.not_in(graded))
+    credit = select(
+        func.count(CoreGrade.id), func.coalesce(func.sum(CoreGrade.credit_cents), 0)
+    ).where(CoreGrade.paid_at.is_(None), CoreGrade.credit_cents > 0)
+    found = []
+    for what, question, sign, note in (
+        ("cores owed to the shop", out.where(CoreDeposit.due_on >= today), 1, "deposits held"),
+        ("cores overdue", out.where(CoreDeposit.due_on < today), 1, "deposits held"),
+        ("cores back, not judged", judged, -1, "their deposits, until a grade says how much"),
+        ("credits for cores", credit, -1, "judged, not yet paid to the customer"),
+    ):
+        count, cents = db.execute(question).one()
+        found.append(Position(what, count, sign * int(cents), note))
+    return found
+
+
+def _quote(db: Connection, job_id: int) -> tuple[list[Quoted], int, str]:
+    row = db.execute(
+        select(Quote.id, Quote.total_cents, Approval.answer)
+        .outerjoin(Approval, Approval.quote_id == Quote.id)
+        .where(Quote.job_id == job_id)
+        .order_by(Quote.id.desc())
+        .limit(1)
+    ).one_or_none()
+    if row is None:
+        return [], 0, ""
+    lines = db.execute(
+        select(QuoteLine.kind, QuoteLine.text, QuoteLine.quantity, QuoteLine.cents, Part.number)
+        .outerjoin(Part, Part.id == QuoteLine.part_id)
+        .where(QuoteLine.quote_id == row.id)
+        .order_by(QuoteLine.id)
+    )
+    quoted = [Quoted(x.kind, x.number or x.text, x.quantity, x.cents) for x in lines]
+    return quoted, row.total_cents, row.answer or ""
+
+
+def _totals(db: Connection, ids: Sequence[int]) -> dict[int, int]:
+    newest = select(func.max(Quote.id)).where(Quote.job_id.in_(ids)).group_by(Quote.job_id)
+    rows = db.execute(select(Quote.job_id, Quote.total_cents).where(Quote.id.in_(newest)))
+    return {row[0]: row[1] for row in rows}
+
+
+def _reworked(db: Connection, ids: Sequence[int]) -> _Rework:
+    """By job: the lines a rework opened again, up to which entry, and when."""
+    found: _Rework = defaultdict(list)
+    for row in db.execute(
+        select(Reopening.job_id, Reopening.lines, Reopening.up_to_entry, Reopening.at).where(
+            Reopening.job_id.in_(ids), Reopening.cause == _REWORK
+        )
+    ):
+        found[row.job_id].append((frozenset(row.lines), row.up_to_entry, row.at))
+    return found
+
+
+def _used(db: Connection, ids: Sequence[int], rework: _Rework) -> dict[int, list[Used]]:
+    found: dict[int, list[Used]] = defaultdict(list)
+    for row in db.execute(
+        select(
+            StockMove.job_id,
+            StockMove.kit_line,
+            StockMove.at,
+            Part.number,
+            StockMove.on_hand_change,
+            Lot.unit_cost_cents,
+        )
+        .join(Part, Part.id == StockMove.part_id)
+        .join(Lot, Lot.id == StockMove.lot_id)
+        .where(StockMove.job_id.in_(ids), StockMove.on_hand_change != 0)
+        .order_by(StockMove.id)
+    ):
+        key, pieces = issue_key(row.kit_line), -row.on_hand_change
+        again = any(key in lines and row.at >= at for lines, _, at in rework.get(row.job_id, ()))
+        found[row.job_id].append(Used(row.number, pieces, pieces * row.unit_cost_cents, again))
+    return found
+
+
+def _told(db: Connection, ids: Sequence[int]) -> dict[int, list[Told]]:
+    found: dict[int, list[Told]] = defaultdict(list)
+    for row in db.execute(select(JobCost.__table__).where(JobCost.job_id.in_(ids))):
+        one = Told(row.kind, row.section, row.minutes, row.cents, row.rework)
+        found[row.job_id].append(one)
+    return found
+
+
+def _minutes(
+    db: Connection, ids: Sequence[int], rework: _Rework, longest_gap_min: float
+) -> dict[tuple[int, str, bool], float]:
+    """Of these jobs alone; the others' answers between them say when somebody was elsewhere."""
+    span = db.execute(
+        select(func.min(Entry.id), func.max(Entry.id)).where(Entry.job_id.in_(ids))
+    ).one()
+    if span[0] is None:
+        return {}
+    wanted = frozenset(ids)
+    rows = db.execute(
+        select(Entry.id, Entry.person_id, Entry.at, Entry.job_id, Entry.line).where(
+            Entry.id.between(*span)
+        )
+    )
+    stamps = (
+        Stamp(
+            row.person_id,
+            row.at,
+            row.job_id,
+            row.line.partition(".")[0],
+            _again(rework, row.job_id, row.line, row.id),
+        )
+        for row in rows
+    )
+    spent = costing.worked(stamps, longest_gap_min)
+    return {key: minutes for key, minutes in spent.items() if key[0] in wanted}
+
+
+def _again(rework: _Rework, job_id: int, line: str, entry_id: int) -> bool:
+    return any(line in lines and entry_id > upto for lines, upto, _ in rework.get(job_id, ()))
