@@ -40,6 +40,7 @@ class Keeping:
     days: int
 
 
+@dataclass(frozen=True, slots=True)
 class Labour:
     """What an hour costs, in cents: ``sections`` where it is another than ``cents_per_hour``.
     A longer time than ``longest_gap_min`` between two answers of a person was not work on it."""
