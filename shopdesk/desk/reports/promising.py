@@ -1,0 +1,266 @@
+"""Promises: when every open job will be done, one job's promises, forecasts scored."""
+
+from datetime import date
+
+from shopdesk.desk import forecasting
+from shopdesk.desk.calculator.curves import Curve, Drawing
+from shopdesk.desk.reports.made import Column, Line, Part, Report, Tell
+from shopdesk.desk.shop import Shop
+from shopdesk.errors import BadInput, NotFound
+from shopdesk.rules import scoring
+from shopdesk.rules.scoring import Said, Scored
+from shopdesk.views import forecasts
+from shopdesk.views.forecasts import Dates, Promises
+
+MOST_DRAWN = 14
+LIKELY = 0.5
+
+DATES = (
+    Column("job", "tag", 7),
+    Column("model", "model", 7, share=1),
+    Column("first_promised", "first", 9, "date"),
+    Column("promised", "promised", 9, "date"),
+    Column("by_50", "50 %", 7, "date"),
+    Column("by_80", "80 %", 7, "date"),
+    Column("by_95", "95 %", 7, "date"),
+    Column("kept", "kept", 4, "share"),
+    Column("waiting_for", "waits for", 12, share=4),
+)
+
+
+def promises(shop: Shop, tell: Tell | None, about: str) -> Report:
+    """Every open job, the least likely promise first. What is said is kept once a day."""
+    with shop.read() as db:
+        told = forecasts.promises(db, shop.clock(), tell)
+    forecasting.keep(shop, told)
+    return of_promises(told)
+
+
+def of_promises(told: Promises) -> Report:
+    today = told.floor.today
+    rows = sorted(told.dates.values(), key=lambda d: (d.keeps, d.job.promised_on, d.job.number))
+    late = sum(d.job.promised_on < today for d in rows)
+    unlikely = sum(d.job.promised_on >= today and d.keeps < LIKELY for d in rows)
+    said: tuple[str, ...] = (
+        f"{len(rows)} open: {late} past their promise, {unlikely} more that will likely miss it.",
+        f"Learned from {sum(told.floor.past.jobs_of.values())} closed jobs; kept: the chance that "
+        "it is done by the end of its promised day.",
+    )
+    if told.outlook is None:
+        said = ("No job has been closed yet: there is nothing to forecast from.",)
+    return Report(
+        "promises",
+        "Promises: done by when, with 50, 80 and 95 %",
+        today,
+        (Part("dates", "", DATES, tuple(_line(d) for d in rows), "no open job"),),
+        said,
+        _spread(rows, today),
+    )
+
+
+def _line(dates: Dates) -> Line:
+    job = dates.job
+    return Line(
+        (
+            f"J-{job.number}",
+            job.model,
+            job.first_promised_on,
+            job.promised_on,
+            dates.by_50,
+            dates.by_80,
+            dates.by_95,
+            dates.keeps,
+            job.waiting_for,
+        ),
+        f"promise:{job.number}",
+    )
+
+
+def _spread(rows: list[Dates], today: date) -> Drawing | None:
+    drawn = rows[:MOST_DRAWN]
+    if not drawn:
+        return None
+
+    def days(when: date) -> float:
+        return float((when - today).days)
+
+    up = {d.job.number: float(len(drawn) - n) for n, d in enumerate(drawn)}
+    signs = (
+        ("done by with 50 %", "o", [d.by_50 for d in drawn]),
+        ("80 %", "x", [d.by_80 for d in drawn]),
+        ("95 %", "+", [d.by_95 for d in drawn]),
+        ("promised", "P", [d.job.promised_on for d in drawn]),
+    )
+    curves = tuple(
+        Curve(
+            label,
+            tuple((days(on), up[d.job.number]) for d, on in zip(drawn, dates, strict=True)),
+            sign,
+            joined=False,
+        )
+        for label, sign, dates in signs
+    )
+    return Drawing(
+        "Promises and when the jobs will be done",
+        "days from today",
+        "job",
+        curves,
+        names=tuple((up[d.job.number], f"J-{d.job.number}") for d in drawn),
+    )
+
+
+# One job -----------------------------------------------------------------------------------------
+
+
+def promise(shop: Shop, tell: Tell | None, about: str) -> Report:
+    """One job's promises with who changed them and why, and what was forecast when."""
+    digits = about.upper().removeprefix("J-")
+    if not (digits.isascii() and digits.isdigit()):
+        raise BadInput(f"read {about[:20]!r}; a job is named by its tag: promise:1047")
+    number = int(digits)
+    with shop.read() as db:
+        told = forecasts.promises(db, shop.clock(), tell)
+        changes = forecasts.changes(db, number)
+        said = forecasts.said_of(db, number)
+    dates = told.dates.get(number)
+    if dates is None:
+        raise NotFound(f"J-{number} is not open, or nothing can be forecast yet")
+    job, today = dates.job, told.floor.today
+    return Report(
+        "promise",
+        f"J-{number}  {job.model} {job.serial}: promises",
+        today,
+        (
+            Part(
+                "changes",
+                "Every promise, with who changed it and why",
+                (
+                    Column("on", "on", 9, "date"),
+                    Column("promised", "promised", 9, "date"),
+                    Column("who", "who", 4),
+                    Column("reason", "why", 40, share=1),
+                ),
+                (
+                    Line((job.opened_at, job.first_promised_on, "", "when taken in"), number),
+                    *(Line((c.at, c.now, c.who, c.reason), number) for c in changes),
+                ),
+            ),
+            Part(
+                "forecasts",
+                "What was forecast",
+                (
+                    Column("on", "said on", 9, "date"),
+                    Column("by_50", "50 %", 9, "date"),
+                    Column("by_80", "80 %", 9, "date"),
+                    Column("by_95", "95 %", 9, "date"),
+                    Column("plain", "mean + 2 dev.", 13, "date"),
+                ),
+                (
+                    *(Line((s.made_on, s.by_50, s.by_80, s.by_95, s.by_plain)) for s in said),
+                    Line((today, dates.by_50, dates.by_80, dates.by_95, dates.plain)),
+                ),
+            ),
+        ),
+        (
+            f"Done by the promised day with {dates.keeps:.0%}; {dates.own} past jobs of the model.",
+            f"Waits for {job.waiting_for}: {job.waiting_on or 'nobody'}.",
+        ),
+        _chances(told, dates),
+    )
+
+
+def _chances(told: Promises, dates: Dates) -> Drawing | None:
+    if told.outlook is None:
+        return None
+    found = told.outlook.forecasts[dates.job.number].finishes_h
+    axis, today = told.floor.axis, told.floor.today
+    steps = [(float((axis.day(at) - today).days), (n + 1) / len(found)) for n, at in enumerate(found)]
+    due = float((dates.job.promised_on - today).days)
+    return Drawing(
+        f"J-{dates.job.number}: chance to be done by a day",
+        "days from today",
+        "chance",
+        (
+            Curve("done", tuple(steps)),
+            Curve("promised", ((due, 0.0), (due, 1.0)), "P"),
+        ),
+    )
+
+
+# Scored ------------------------------------------------------------------------------------------
+
+SCORES = (
+    Column("rule", "date", 20, share=1),
+    Column("stated", "stated", 6, "share"),
+    Column("kept", "kept", 5, "share"),
+    Column("low", "at least", 8, "share"),
+    Column("high", "at most", 7, "share"),
+    Column("jobs", "jobs", 5, "count"),
+    Column("ahead", "days ahead", 10, "days"),
+)
+
+
+def calibration(shop: Shop, tell: Tell | None, about: str) -> Report:
+    """Stored forecasts, and the same rule replayed over the past, against what happened."""
+    now = shop.clock()
+    today = now.astimezone().date()
+    with shop.read() as db:
+        stored = scoring.first_of_each(forecasts.said(db))
+        replayed = forecasts.replayed(db, now, tell)
+    kept, again = scoring.scored(stored, today), scoring.scored(replayed, today)
+    return Report(
+        "calibration",
+        "Forecasts against what happened",
+        today,
+        (
+            Part(
+                "stored",
+                f"First forecast of each of {kept.jobs} jobs, as it was stored",
+                SCORES,
+                _scores(kept),
+                "none of the stored dates has come yet",
+            ),
+            Part(
+                "replayed",
+                f"The same rule over {again.jobs} past jobs, knowing what was on record then",
+                SCORES,
+                _scores(again),
+                "too few closed jobs",
+            ),
+        ),
+        (
+            "kept: the share of jobs done by the date; at least, at most: exact 95 % bounds of it.",
+            f"From the 50 % to the 95 % date: {again.width_days:.1f} days on average (replayed). "
+            "days ahead: how far off the date was when said; nearer is sharper.",
+        ),
+        _drawn(again if again.scores else kept),
+    )
+
+
+def _scores(found: Scored) -> tuple[Line, ...]:
+    return tuple(
+        Line((s.rule, s.stated, s.share, s.low, s.high, s.count, s.ahead_days))
+        for s in found.scores
+    )
+
+
+def _drawn(found: Scored) -> Drawing | None:
+    stated = [s for s in found.scores if s.stated is not None]
+    if not stated:
+        return None
+    curves = [
+        Curve("as stated", ((0.0, 0.0), (1.0, 1.0)), "."),
+        Curve("kept", tuple((s.stated or 0.0, s.share) for s in stated), "o", joined=False),
+    ]
+    curves += [
+        Curve(
+            "exact 95 % bounds" if n == 0 else "",
+            ((s.stated or 0.0, s.low), (s.stated or 0.0, s.high)),
+            "|",
+        )
+        for n, s in enumerate(stated)
+    ]
+    return Drawing("Of dates stated to hold, how many did", "stated", "kept", tuple(curves))
+
+
+__all__ = ["Said", "calibration", "of_promises", "promise", "promises"]

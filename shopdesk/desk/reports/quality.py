@@ -1,0 +1,75 @@
+"""Quality at the bench: what passes at first, what is done over, what is found."""
+
+from shopdesk.desk.calculator.curves import Curve, Drawing
+from shopdesk.desk.reports.made import Column, Line, Part, Report, Tell
+from shopdesk.desk.shop import Shop
+from shopdesk.views import quality as views
+
+MOST = 25
+CAUSES = (
+    Column("cause", "cause", 44, share=1),
+    Column("count", "times", 6, "count"),
+    Column("share", "share", 6, "share"),
+    Column("so_far", "so far", 7, "share"),
+)
+YIELDS = (
+    Column("model", "model", 8, share=1),
+    Column("test", "test", 30, share=3),
+    Column("passed", "passed at first", 15, "share"),
+    Column("low", "at least", 8, "share"),
+    Column("jobs", "jobs", 5, "count"),
+)
+
+
+def quality(shop: Shop, tell: Tell | None, about: str) -> Report:
+    now = shop.clock()
+    with shop.read() as db:
+        found = views.entries(db)
+    failing = [y for y in found.yields if y.rate.count < y.rate.of]
+    return Report(
+        "quality",
+        "Quality: first-pass yield, rework, findings",
+        now.astimezone().date(),
+        (
+            Part("rework", "Why work was done over", CAUSES, _pareto(found.rework)),
+            Part(
+                "yield",
+                "First-pass yield per test and model, the worst first",
+                YIELDS,
+                tuple(
+                    Line((y.model, y.line, y.rate.share, y.rate.low, y.rate.of))
+                    for y in found.yields[:MOST]
+                ),
+                "no test on record",
+            ),
+            Part("findings", "What was found worn or broken", CAUSES, _pareto(found.findings)),
+            Part("complaints", "What came back for", CAUSES, _pareto(found.complaints)),
+        ),
+        (
+            f"Of the newest {found.jobs} closed jobs; at least: the exact 95 % lower bound.",
+            f"{len(failing)} of {len(found.yields)} tests failed at first at least once.",
+        ),
+        _drawn(found.findings),
+    )
+
+
+def _pareto(causes: tuple[tuple[str, int], ...]) -> tuple[Line, ...]:
+    whole = sum(count for _, count in causes) or 1
+    lines, so_far = [], 0
+    for cause, count in causes:
+        so_far += count
+        lines.append(Line((cause, count, count / whole, so_far / whole)))
+    return tuple(lines)
+
+
+def _drawn(causes: tuple[tuple[str, int], ...]) -> Drawing | None:
+    if not causes:
+        return None
+    top = causes[:10]
+    up = [float(len(top) - n) for n in range(len(top))]
+    bars = tuple(
+        Curve("times found" if n == 0 else "", ((0.0, y), (float(count), y)), "#")
+        for n, ((_, count), y) in enumerate(zip(top, up, strict=True))
+    )
+    names = tuple((y, cause[:34]) for (cause, _), y in zip(top, up, strict=True))
+    return Drawing("What was found worn or broken", "times", "finding", bars, names=names)
