@@ -6,6 +6,7 @@ from shopdesk.cli import (
     calc,
     copies,
     database,
+    office,
     opening,
     papers,
     procedures,
@@ -40,4 +41,5 @@ main.add_command(copies.export)
 main.add_command(copies.load)
 main.add_command(procedures.procedure)
 main.add_command(stores.stores)
+main.add_command(office.office)
 main.add_command(calc.calc)

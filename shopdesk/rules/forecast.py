@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from random import Random
 
+from shopdesk.errors import ShopError
 from shopdesk.rules.calendar import Axis, Bench
 from shopdesk.rules.history import Past, Stay, leg
 
@@ -89,7 +90,7 @@ class Outlook:
     runs: int
 
 
-class Cancelled(Exception):
+class Cancelled(ShopError):
     """The forecast was no longer wanted."""
 
 
@@ -114,7 +115,7 @@ def outlook(
     tally = _Tally(now_h, week_h, weeks)
     for run in range(count):
         if tell is not None and not tell(run / count):
-            raise Cancelled
+            raise Cancelled("the forecast was called off")
         floor = _Run(means, axis, now_h, tally)
         for work in works:
             floor.add(work, drawn[work.number][run])

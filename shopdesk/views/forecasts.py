@@ -264,7 +264,7 @@ def replayed(db: Connection, now: datetime, tell: Tell | None = None) -> tuple[S
     begun = at = closes[REPLAY_LEAST]
     while at < stands.now_h:
         if tell is not None and not tell((at - begun) / (stands.now_h - begun)):
-            raise forecast.Cancelled
+            raise forecast.Cancelled("the forecast was called off")
         for said in _said_then(stands, at, orders, holds, promised, found.keys()):
             found[said.number] = said
         at += week_h

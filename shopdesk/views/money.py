@@ -1,7 +1,7 @@
 """Where the money is: in work, in quotes, in warranty, on the shelf; month by month."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -92,7 +92,7 @@ def costs(db: Connection, ids: Sequence[int], rules: ShopRules) -> dict[int, Cos
             .where(StockMove.job_id.in_(some), StockMove.kind.in_(("issue", "return")))
             .group_by(StockMove.job_id)
         )
-        parts.update({job: int(cents) for job, cents in moved})
+        parts.update({job: int(cents) for job, cents in moved if job is not None})
         told = db.execute(
             select(JobCost.job_id, func.sum(JobCost.minutes), func.sum(JobCost.cents))
             .where(JobCost.job_id.in_(some))
@@ -223,7 +223,10 @@ def months(db: Connection, now: datetime, count: int = MONTHS) -> tuple[Month, .
     """Jobs in and out, quotes approved and what warranty work cost, the newest month last."""
     first = _month(now.astimezone().date(), count - 1)
     since = datetime.combine(first, datetime.min.time()).astimezone()
-    opened = Counter(_of(row) for row in db.execute(select(Job.opened_at).where(Job.opened_at >= since)).scalars())
+    opened = Counter(
+        _of(row)
+        for row in db.execute(select(Job.opened_at).where(Job.opened_at >= since)).scalars()
+    )
     closed_jobs = db.execute(
         select(Job.id, Job.closed_at, Job.kind).where(Job.closed_at >= since)
     ).all()
@@ -253,7 +256,3 @@ def _month(today: date, back: int) -> date:
     """The first day of the month so many months before."""
     months_in = today.year * 12 + today.month - 1 - back
     return date(months_in // 12, months_in % 12 + 1, 1)
-
-
-def by_number(found: Iterable[InWork]) -> Mapping[int, InWork]:
-    return {each.number: each for each in found}

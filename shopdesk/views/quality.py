@@ -3,9 +3,10 @@
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
+from typing import Any
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, Row, func, select
 from sqlalchemy.orm import aliased
 
 from shopdesk.calc.stats import proportion_bounds
@@ -88,8 +89,8 @@ def left(db: Connection, now: datetime, newest: int = NEWEST) -> tuple[Left, ...
             Job.id,
             Job.number,
             Job.unit_id,
-            UnitModel.code,
-            Customer.name,
+            UnitModel.code.label("model"),
+            Customer.name.label("customer"),
             func.coalesce(technician.initials, "").label("technician"),
             Shipment.at,
         )
@@ -115,19 +116,20 @@ def left(db: Connection, now: datetime, newest: int = NEWEST) -> tuple[Left, ...
     return tuple(_left(row, visits[row.unit_id], now) for row in shipped)
 
 
-def _left(row: object, visits: Sequence[tuple[datetime, str, int]], now: datetime) -> Left:
-    job_id, number, unit_id, model, customer, technician, at = row  # type: ignore[misc]
-    after = next((visit for visit in visits if visit[0] > at), None)
+def _left(
+    row: Row[*tuple[Any, ...]], visits: Sequence[tuple[datetime, str, int]], now: datetime
+) -> Left:
+    after = next((visit for visit in visits if visit[0] > row.at), None)
     back = after is not None and after[1] == "warranty"
     until = now if after is None else after[0]
     return Left(
-        job_id,
-        number,
-        model,
-        customer,
-        technician,
-        unit_id,
-        at,
+        row.id,
+        row.number,
+        row.model,
+        row.customer,
+        row.technician,
+        row.unit_id,
+        row.at,
         until,
         back,
         after[2] if back and after else None,
@@ -148,12 +150,6 @@ def return_rates(units: Iterable[tuple[str, bool]]) -> tuple[tuple[Rate, ...], i
     return tuple(carried), len(every) - len(carried)
 
 
-def watched(units: Sequence[Left], months: int, now: datetime) -> tuple[Left, ...]:
-    """Those that came back, or whose warranty is over, or that are still out there."""
-    span = timedelta(days=months * 30.44)
-    return tuple(each for each in units if each.returned or each.at <= now - span / 4)
-
-
 def by_lot(db: Connection, units: Sequence[Left]) -> list[tuple[str, bool]]:
     """Each lot built into a unit that left, with whether the unit came back."""
     returned = {each.job_id: each.returned for each in units}
@@ -167,7 +163,7 @@ def by_lot(db: Connection, units: Sequence[Left]) -> list[tuple[str, bool]]:
             .where(StockMove.job_id.in_(ids[n : n + 500]), StockMove.kind == "issue")
             .distinct()
         )
-        found += [(f"{part} {lot}", returned[job]) for job, part, lot in read]
+        found += [(f"{part} {lot}", returned[job]) for job, part, lot in read if job is not None]
     return found
 
 
@@ -221,9 +217,7 @@ def entries(db: Connection, newest: int = NEWEST) -> Entries:
                     seen.add((job_id, said))
                     findings[said] += 1
         reopened = db.execute(
-            select(Reopening.reason).where(
-                Reopening.job_id.in_(some), Reopening.cause == "rework"
-            )
+            select(Reopening.reason).where(Reopening.job_id.in_(some), Reopening.cause == "rework")
         )
         rework.update(row.reason.removesuffix(": rework") for row in reopened)
     complaints = Counter(job.complaint for job in jobs if job.kind == "warranty")
@@ -322,7 +316,7 @@ def _drift(
     spread = sum((t - mean_t) ** 2 for t in years)
     if spread <= 0.0 or mean_v == 0.0:
         return None
-    slope = (
-        sum((t - mean_t) * (v - mean_v) for t, v in zip(years, values, strict=True)) / spread
+    slope = sum((t - mean_t) * (v - mean_v) for t, v in zip(years, values, strict=True)) / spread
+    return Drift(
+        serial, model, line, unit, readings, slope, slope * (years[-1] - years[0]) / mean_v
     )
-    return Drift(serial, model, line, unit, readings, slope, slope * (years[-1] - years[0]) / mean_v)

@@ -1,7 +1,7 @@
 """The backlog: what waits for whom since when, and how old it is."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from shopdesk.desk.calculator.curves import Curve, Drawing
 from shopdesk.desk.reports.made import Column, Line, Part, Report, Tell
@@ -59,7 +59,12 @@ def backlog(shop: Shop, tell: Tell | None, about: str) -> Report:
         "Backlog",
         today,
         (
-            Part("pressed", "Charged or unknown: treat as charged", COLUMNS, tuple(map(line, pressed))),
+            Part(
+                "pressed",
+                "Charged or unknown: treat as charged",
+                COLUMNS,
+                tuple(map(line, pressed)),
+            ),
             Part("others", "Vented or without gas", COLUMNS, tuple(map(line, others))),
             Part(
                 "movers",
@@ -84,9 +89,11 @@ def of(jobs: Sequence[JobRow], mover: str) -> list[JobRow]:
     return [job for job in jobs if (job.waiting_on or "nobody") == mover]
 
 
-def _ages(jobs: Sequence[JobRow], days: "object", movers: Counter[str]) -> Drawing | None:
+def _ages(
+    jobs: Sequence[JobRow], days: Callable[[JobRow], int], movers: Counter[str]
+) -> Drawing | None:
     """How many jobs of each mover have waited at least so many days."""
-    if not jobs or not callable(days):
+    if not jobs:
         return None
     curves = []
     for sign, (mover, _) in zip(SIGNS, movers.most_common(MOST_MOVERS), strict=False):

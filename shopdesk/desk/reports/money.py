@@ -35,8 +35,20 @@ def money(shop: Shop, tell: Tell | None, about: str) -> Report:
                 ),
                 (
                     Line(("work in progress at cost", in_work, len(working))),
-                    Line(("agreed for the jobs in work", agreed, sum(w.quoted_cents > 0 for w in working))),
-                    Line(("quotes nobody has answered", sum(q.total_cents for q in quotes), len(quotes))),
+                    Line(
+                        (
+                            "agreed for the jobs in work",
+                            agreed,
+                            sum(w.quoted_cents > 0 for w in working),
+                        )
+                    ),
+                    Line(
+                        (
+                            "quotes nobody has answered",
+                            sum(q.total_cents for q in quotes),
+                            len(quotes),
+                        )
+                    ),
                     Line(("stock on the shelf", shelf.stock_cents, None)),
                     Line(("of it nothing issued for a year", shelf.dead_cents, None)),
                     Line(("deposits for cores still owed", shelf.deposit_cents, shelf.deposits)),

@@ -88,7 +88,8 @@ def morning(shop: Shop, tell: Tell | None, about: str) -> Report:
 def _named(numbers: Sequence[int], words: Sequence[str]) -> str:
     """The first few, and how many more."""
     said = ", ".join(
-        f"J-{number} {word}".strip() for number, word in list(zip(numbers, words, strict=True))[:NAMED]
+        f"J-{number} {word}".strip()
+        for number, word in list(zip(numbers, words, strict=True))[:NAMED]
     )
     more = len(numbers) - NAMED
     return f"{said} and {more} more" if more > 0 else said or "none"
@@ -110,9 +111,7 @@ def _pressed(jobs: Sequence[JobRow]) -> Line:
 def _late(jobs: Sequence[JobRow], today: date) -> Line:
     late = sorted((j for j in jobs if j.promised_on < today), key=lambda j: j.promised_on)
     words = [f"{(today - job.promised_on).days} d" for job in late]
-    return Line(
-        ("Late", len(late), _named([job.number for job in late], words)), "promises"
-    )
+    return Line(("Late", len(late), _named([job.number for job in late], words)), "promises")
 
 
 def _will_be(told: Promises, today: date) -> Line:

@@ -8,7 +8,7 @@ from shopdesk.desk.reports.made import Column, Line, Part, Report, Tell
 from shopdesk.desk.shop import Shop
 from shopdesk.errors import BadInput, NotFound
 from shopdesk.rules import scoring
-from shopdesk.rules.scoring import Said, Scored
+from shopdesk.rules.scoring import Scored
 from shopdesk.views import forecasts
 from shopdesk.views.forecasts import Dates, Promises
 
@@ -156,7 +156,11 @@ def promise(shop: Shop, tell: Tell | None, about: str) -> Report:
                     Column("plain", "mean + 2 dev.", 13, "date"),
                 ),
                 (
-                    *(Line((s.made_on, s.by_50, s.by_80, s.by_95, s.by_plain)) for s in said),
+                    *(
+                        Line((s.made_on, s.by_50, s.by_80, s.by_95, s.by_plain))
+                        for s in said
+                        if s.made_on < today
+                    ),
                     Line((today, dates.by_50, dates.by_80, dates.by_95, dates.plain)),
                 ),
             ),
@@ -174,7 +178,9 @@ def _chances(told: Promises, dates: Dates) -> Drawing | None:
         return None
     found = told.outlook.forecasts[dates.job.number].finishes_h
     axis, today = told.floor.axis, told.floor.today
-    steps = [(float((axis.day(at) - today).days), (n + 1) / len(found)) for n, at in enumerate(found)]
+    steps = [
+        (float((axis.day(at) - today).days), (n + 1) / len(found)) for n, at in enumerate(found)
+    ]
     due = float((dates.job.promised_on - today).days)
     return Drawing(
         f"J-{dates.job.number}: chance to be done by a day",
@@ -261,6 +267,3 @@ def _drawn(found: Scored) -> Drawing | None:
         for n, s in enumerate(stated)
     ]
     return Drawing("Of dates stated to hold, how many did", "stated", "kept", tuple(curves))
-
-
-__all__ = ["Said", "calibration", "of_promises", "promise", "promises"]

@@ -41,7 +41,10 @@ def returns(shop: Shop, tell: Tell | None, about: str) -> Report:
     if every:
         whole = views.rate("all", back, len(every))
         said = [f"{said[0]} That is {whole.share:.1%}, {whole.low:.1%} to {whole.high:.1%}."]
-    said.append("Rows only where the exact 95 % bounds lie close enough to say something.")
+    said.append(
+        "Rows only where the exact 95 % bounds lie close enough to say something. Those that left "
+        "lately may still come: the Weibull fit allows for it, the shares do not."
+    )
     return Report(
         "returns",
         "Returns: how often and how soon",
@@ -55,9 +58,7 @@ def returns(shop: Shop, tell: Tell | None, about: str) -> Report:
 def _rates(name: str, title: str, units: list[tuple[str, bool]]) -> Part:
     carried, few = views.return_rates(units)
     left_out = f" ({few} with too few to say)" if few else ""
-    lines = tuple(
-        Line((r.of_what, r.share, r.low, r.high, r.count, r.of)) for r in carried[:20]
-    )
+    lines = tuple(Line((r.of_what, r.share, r.low, r.high, r.count, r.of)) for r in carried[:20])
     return Part(name, f"{title}{left_out}", RATES, lines, "too few to say anything")
 
 
@@ -69,9 +70,7 @@ def _lives(every: tuple[Left, ...]) -> Part:
         if fit is not None:
             name = model or "all models"
             back = 1.0 - life.survival(fit, 365.25)
-            lines.append(
-                Line((name, fit.shape, fit.scale, back, fit.failures, fit.running))
-            )
+            lines.append(Line((name, fit.shape, fit.scale, back, fit.failures, fit.running)))
     return Part(
         "life",
         "Time to return: Weibull fit, units still out counted as running",
@@ -101,7 +100,10 @@ def fitted(units: list[Left] | tuple[Left, ...]) -> life.Weibull | None:
 
 def _came(every: tuple[Left, ...]) -> Part:
     lines = tuple(
-        Line((f"J-{e.number}", e.model, e.customer, e.at, e.days, f"J-{e.return_number}"), e.return_number)
+        Line(
+            (f"J-{e.number}", e.model, e.customer, e.at, e.days, f"J-{e.return_number}"),
+            e.return_number,
+        )
         for e in every
         if e.returned
     )

@@ -39,10 +39,10 @@ class OfficeScreen(JobsScreen):
         "quotes nobody has answered, with the telephone number. The letters act on the job under "
         "the cursor in both lists."
     )
-    LETTERS = "qascputmv"
+    LETTERS = "qascputmvrd"
     OWN_KEYS = (
         "Enter sheet  Q Quote  A Answer  P Promise  C Concede  S Scrap  U qUarantine"
-        "\n T Trace  M Money of the job  V Value of the shop  F7 Find  F8 Quotes / backlog"
+        "\n T Trace  M Money  V Value  R Reports  D Dates  F7 Find  F8 Quotes / backlog"
     )
     EMPTY = " nothing waits"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
@@ -112,6 +112,20 @@ class OfficeScreen(JobsScreen):
             "Value",
             id="office.value",
             tooltip="What the shop's money lies in: stock, open jobs, cores",
+        ),
+        Binding(
+            "r,R",
+            "report('morning')",
+            "Reports",
+            id="office.morning",
+            tooltip="The morning page, and from there every report",
+        ),
+        Binding(
+            "d,D",
+            "report('promises')",
+            "Dates",
+            id="office.dates",
+            tooltip="When every open job will be done, with 50, 80 and 95 %",
         ),
         Binding(
             "f8",
@@ -239,6 +253,11 @@ class OfficeScreen(JobsScreen):
         from shopdesk.tui.office.value import ValueScreen
 
         self.show(ValueScreen())
+
+    def action_report(self, name: str) -> None:
+        from shopdesk.tui.office.report import ReportScreen
+
+        self.show(ReportScreen(name))
 
     def show(self, screen: Screen[None]) -> None:
         if self.is_current:

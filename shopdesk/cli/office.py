@@ -1,0 +1,141 @@
+"""``shopdesk office``: the office's reports as text, CSV, JSON or a printed page."""
+
+import csv
+import io
+import json
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from shopdesk.cli.shell import say
+from shopdesk.errors import BadInput
+
+if TYPE_CHECKING:
+    from shopdesk.desk.reports.made import Part, Report, Tell
+
+LAST = (
+    "Reports: morning, backlog, promises, promise:1047 (one job), calibration, load, quality, "
+    "returns, drift (drift:SERIAL), money."
+)
+
+
+@click.command(epilog=LAST)
+@click.argument("name", default="morning")
+@click.option("--csv", "shape", flag_value="csv", help="One part of it as CSV.")
+@click.option("--json", "shape", flag_value="json", help="All of it as JSON.")
+@click.option("--pdf", "shape", flag_value="pdf", help="As a page to print.")
+@click.option("--letter", is_flag=True, help="Letter paper instead of A4.")
+@click.option("--part", default="", help="Which part CSV gives; the first without it.")
+@click.option("--out", metavar="FILE", help="Where to put it; - is standard output.")
+@click.option(
+    "--database", metavar="DATABASE", help="The record; without it the one in the settings."
+)
+def office(
+    name: str,
+    shape: str | None,
+    letter: bool,
+    part: str,
+    out: str | None,
+    database: str | None,
+) -> None:
+    """The office's report NAME; without it the morning page.
+
+    Money in exports is in cents, shares are fractions, dates are ISO.
+    """
+    from shopdesk.cli.stores.printing import opened
+    from shopdesk.desk import reports
+
+    with opened(database) as shop, _progress() as tell:
+        report = reports.make(shop, name, tell)
+    if shape == "pdf":
+        from shopdesk.paper import report as papers
+
+        target = out or f"{name.replace(':', '-')}.pdf"
+        _put(papers.pdf(report, letter=letter), target)
+        return
+    _put(_written(report, shape, part).encode(), out or "-")
+
+
+def _written(report: "Report", shape: str | None, part: str) -> str:
+    if shape == "json":
+        return json.dumps(as_json(report), ensure_ascii=False, indent=1) + "\n"
+    if shape == "csv":
+        return as_csv(_part(report, part))
+    from shopdesk.paper import report as papers
+
+    return papers.text(report)
+
+
+def _part(report: "Report", name: str) -> "Part":
+    try:
+        return report.part(name)
+    except (KeyError, StopIteration, IndexError):
+        there = ", ".join(part.name for part in report.parts) or "none"
+        raise BadInput(f"{report.name} has no part {name[:30]!r}; there are: {there}") from None
+
+
+def as_json(report: "Report") -> dict[str, Any]:
+    from shopdesk.desk.reports.made import exported
+
+    return {
+        "report": report.name,
+        "title": report.title,
+        "day": report.today.isoformat(),
+        "said": list(report.said),
+        "parts": {
+            part.name: [
+                {
+                    column.key: exported(cell)
+                    for column, cell in zip(part.columns, line.cells, strict=True)
+                }
+                for line in part.lines
+            ]
+            for part in report.parts
+        },
+    }
+
+
+def as_csv(part: "Part") -> str:
+    from shopdesk.desk.reports.made import exported
+    from shopdesk.desk.trade.files import as_text
+
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow([column.key for column in part.columns])
+    for line in part.lines:
+        cells = [exported(cell) for cell in line.cells]
+        writer.writerow([as_text(cell) if isinstance(cell, str) else cell for cell in cells])
+    return out.getvalue()
+
+
+def _put(content: bytes, out: str) -> None:
+    if out == "-":
+        sys.stdout.buffer.write(content)
+        sys.stdout.buffer.flush()
+        return
+    try:
+        Path(out).write_bytes(content)
+    except OSError as error:
+        raise BadInput(
+            f"The report cannot be written to {out}: {error.strerror}; name another with --out."
+        ) from error
+    say(f"the report is in {out}")
+
+
+@contextmanager
+def _progress() -> "Iterator[Tell]":
+    """A bar on stderr; where that is no terminal, nothing is drawn."""
+    if not sys.stderr.isatty():
+        yield lambda _: True
+        return
+    with click.progressbar(length=100, label="Forecasting", file=sys.stderr, width=30) as bar:
+
+        def tell(share: float) -> bool:
+            bar.update(max(0, round(100 * min(share, 1.0)) - bar.pos))
+            return True
+
+        yield tell

@@ -1,0 +1,67 @@
+"""A report of the office on paper and as plain text."""
+
+from datetime import UTC, datetime, time
+
+from shopdesk.desk.reports.made import Part, Report, shown
+from shopdesk.paper import flow
+from shopdesk.paper.blocks import COLUMNS, Block, Table, Words, as_text
+from shopdesk.paper.press import LACKING, MARGIN_MM, Press
+
+
+def text(report: Report) -> str:
+    """For a terminal of 80 columns."""
+    head = Words(report.title, report.said)
+    return as_text([head, *_blocks(report)])
+
+
+def pdf(report: Report, *, letter: bool = False) -> bytes:
+    """As few pages as it takes; the same report of the same day has the same bytes."""
+    made_at = datetime.combine(report.today, time(), UTC)
+
+    def start() -> Press:
+        return Press(letter=letter, title=report.title, made_at=made_at)
+
+    def head(press: Press) -> float:
+        press.size(15, bold=True)
+        press.put(MARGIN_MM, MARGIN_MM, press.legible(report.title))
+        return MARGIN_MM + press.line_mm + 1.0
+
+    def later(press: Press) -> float:
+        press.size(9, bold=True)
+        press.put(MARGIN_MM, MARGIN_MM, press.legible(report.title))
+        return MARGIN_MM + press.line_mm + 1.0
+
+    def foot(press: Press, page: int, pages: int) -> None:
+        press.size(7)
+        y = press.bottom - press.line_mm
+        press.put(MARGIN_MM, y, f"{report.name}, {report.today.isoformat()}")
+        if press.lacking:
+            press.put(MARGIN_MM, y - press.line_mm, LACKING)
+        press.put_right(MARGIN_MM + press.wide, y, f"page {page} of {pages}")
+
+    blocks: list[Block] = [Words("", report.said), *_blocks(report)]
+    return flow.on_fewest_pages(start, blocks, head, later, foot).output()
+
+
+def _blocks(report: Report) -> list[Block]:
+    return [_block(part, report) for part in report.parts]
+
+
+def _block(part: Part, report: Report) -> Block:
+    if not part.lines:
+        return Words(part.title, (part.empty,))
+    titles = tuple(column.title for column in part.columns)
+    rows = tuple(
+        tuple(
+            shown(cell, column.kind, report.today)
+            for cell, column in zip(line.cells, part.columns, strict=True)
+        )
+        for line in part.lines
+    )
+    spare = max(0, COLUMNS - len(titles) - sum(column.width for column in part.columns))
+    parts = sum(column.share for column in part.columns) or 1
+    shares = tuple(column.width + spare * column.share / parts for column in part.columns)
+    head = (part.title, *("" for _ in titles[1:])) if part.title else titles
+    if part.title and any(titles):
+        rows = (titles, *rows)
+    return Table(head, shares, rows)
