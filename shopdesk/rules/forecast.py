@@ -21,7 +21,7 @@ from shopdesk.rules.history import Past, Stay, leg
 LEAN = 5.0  # stays of the group that weigh as much as the model's own
 FEW = 5  # fewer past stays longer than this one has lasted say nothing of what is left
 WORK = 24_000  # jobs x runs
-FEWEST_RUNS, MOST_RUNS = 100, 400
+FEWEST_RUNS, MOST_RUNS = 100, 200
 LEVELS = (0.50, 0.80, 0.95)
 COUNTER_SECTIONS = frozenset({"receipt", "shipment", "declined", "scrapped"})
 NOBODYS_SECTIONS = frozenset({"decision", "parts"})  # the customer's and the shelf's time

@@ -17,7 +17,7 @@ from shopdesk.views.forecasts import Promises
 
 PRESSED = frozenset({"charged", "unknown"})
 RECENT_DAYS = 30
-NAMED = 4
+NAMED = 3
 COLUMNS = (
     Column("question", "", 27),
     Column("answer", "", 5, "count"),

@@ -43,14 +43,15 @@ def of_promises(told: Promises) -> Report:
     unlikely = sum(d.job.promised_on >= today and d.keeps < LIKELY for d in rows)
     said: tuple[str, ...] = (
         f"{len(rows)} open: {late} past their promise, {unlikely} more that will likely miss it.",
-        f"Learned from {sum(told.floor.past.jobs_of.values())} closed jobs; kept: the chance that "
-        "it is done by the end of its promised day.",
+        "Done by the day with 50, 80, 95 %; kept: the chance to keep the promised day.",
+        f"Learned from {sum(told.floor.past.jobs_of.values())} closed jobs, people and benches as "
+        "they are.",
     )
     if told.outlook is None:
         said = ("No job has been closed yet: there is nothing to forecast from.",)
     return Report(
         "promises",
-        "Promises: done by when, with 50, 80 and 95 %",
+        "Promises",
         today,
         (Part("dates", "", DATES, tuple(_line(d) for d in rows), "no open job"),),
         said,

@@ -70,7 +70,7 @@ class ReportScreen(Screen[None]):
         self.lines = Lines(empty=" … reckoning")
         yield self.lines
         yield Notice()
-        others = "  ".join(f"{key.upper()} {label}" for key, (_, label) in LETTERS.items())
+        others = " ".join(f"{key.upper()} {label}" for key, (_, label) in LETTERS.items())
         yield Keys(f"Enter opens it  F8 Draw  P Print  Esc Back\n {others}")
 
     def on_mount(self) -> None:

@@ -1,0 +1,221 @@
+"""The office's reports on the sample shop: figures against independent counts and scipy, on both
+databases; the screens and the command line."""
+
+import csv
+import io
+import json
+from collections import Counter
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+from scipy import stats as reference
+from scipy.stats import CensoredData
+from sqlalchemy import text
+
+from shopdesk.desk import forecasting, office, reports
+from shopdesk.desk.reports.made import Line, Report
+from shopdesk.desk.shop import Shop
+from shopdesk.records import chain
+from shopdesk.records.engine import open_record
+from shopdesk.rules.forecast import Cancelled
+from shopdesk.tui.app import ShopApp
+from shopdesk.views import forecasts, quality
+from tests.cli.shell import run
+from tests.fixtures_sample import SAMPLE_DAY
+from tests.tui.driving import see
+
+pytestmark = pytest.mark.xdist_group("sample")
+
+NOW = datetime(SAMPLE_DAY.year, SAMPLE_DAY.month, SAMPLE_DAY.day, 8, tzinfo=UTC)
+MANAGER = "OB 7314"
+
+
+def opened(url: str) -> Shop:
+    return Shop(open_record(url), clock=lambda: NOW, terminal="test")
+
+
+@pytest.fixture
+def shop(sample_database: str) -> Iterator[Shop]:
+    made = opened(sample_database)
+    yield made
+    made.record.close()
+
+
+@pytest.fixture
+def one(sample_url: str) -> Iterator[Shop]:
+    """On SQLite alone: what a screen or the command line adds does not differ by database."""
+    made = opened(sample_url)
+    yield made
+    made.record.close()
+
+
+def of(report: Report, part: str, first: object) -> Line:
+    return next(line for line in report.part(part).lines if line.cells[0] == first)
+
+
+def test_every_report_is_made_and_its_figures_agree_with_plain_counts(shop: Shop) -> None:
+    made = {
+        name: reports.make(shop, name)
+        for name in reports.REPORTS
+        if name not in ("promise", "calibration", "drift")
+    }
+    for report in made.values():
+        for part in report.parts:
+            assert all(len(line.cells) == len(part.columns) for line in part.lines), part.name
+    with shop.read() as db:
+        open_jobs, held = db.execute(
+            text(
+                "SELECT count(*), sum(CASE WHEN gas_state IN ('charged','unknown') THEN 1 ELSE 0 "
+                "END) FROM job WHERE closed_at IS NULL"
+            )
+        ).one()
+        ledger = db.execute(
+            text(
+                "SELECT sum(m.on_hand_change * l.unit_cost_cents) FROM stock_move m JOIN lot l "
+                "ON l.id = m.lot_id"
+            )
+        ).scalar_one()
+        first = db.execute(
+            text(
+                "SELECT e.verdict, count(*) FROM entry e JOIN job j ON j.id = e.job_id WHERE "
+                "e.line = 'proof.bypass' AND e.slot = 'value' AND j.closed_at IS NOT NULL AND "
+                "e.id = (SELECT min(f.id) FROM entry f WHERE f.job_id = e.job_id AND f.line = "
+                "e.line AND f.slot = e.slot) GROUP BY e.verdict"
+            )
+        ).all()
+    assert of(made["morning"], "questions", "Charged or unknown").cells[1] == held
+    assert len(made["backlog"].part("pressed").lines) == held
+    assert len(made["promises"].part("dates").lines) == open_jobs
+    assert of(made["money"], "tied_up", "stock on the shelf").cells[1] == ledger
+    with shop.read() as db:
+        found = quality.entries(db)
+    bypass = next(y for y in found.yields if y.line.startswith("Leak past the piston"))
+    verdicts: dict[str, int] = dict(first)
+    assert (bypass.rate.count, bypass.rate.of) == (verdicts["within"], sum(verdicts.values()))
+
+
+def test_returns_against_scipy(shop: Shop) -> None:
+    with shop.read() as db:
+        units = quality.left(db, NOW)
+        warranty = db.execute(text("SELECT count(*) FROM job WHERE kind = 'warranty'")).scalar_one()
+    assert sum(unit.returned for unit in units) <= warranty
+    report = reports.make(shop, "returns")
+    fit = of(report, "life", "all models")
+    data = CensoredData(
+        uncensored=[u.days for u in units if u.returned],
+        right=[u.days for u in units if not u.returned],
+    )
+    shape, _, scale = reference.weibull_min.fit(data, floc=0)
+    assert fit.cells[1:3] == pytest.approx((shape, scale), rel=2e-3)
+    models = Counter(unit.model for unit in units)
+    for line in report.part("model").lines:
+        model, share, low, high, back, left = line.cells
+        assert models[str(model)] == left
+        bounds = reference.binomtest(int(str(back)), int(str(left))).proportion_ci(0.95, "exact")
+        assert (low, high) == pytest.approx((bounds.low, bounds.high), abs=1e-9)
+        assert low <= share <= high  # type: ignore[operator]
+    assert not [line for line in report.part("model").lines if line.cells[5] < 8]  # type: ignore[operator]
+
+
+def test_replayed_over_the_past_the_80_percent_date_holds_within_its_bound(one: Shop) -> None:
+    report = reports.make(one, "calibration")
+    _, stated, kept, low, high, jobs, _ = of(report, "replayed", "80 % date").cells
+    assert stated == 0.80
+    assert jobs > 60  # type: ignore[operator]
+    assert low <= 0.80 <= high  # type: ignore[operator]
+    assert low <= kept <= high  # type: ignore[operator]
+    assert of(report, "replayed", "mean + 2 deviations").cells[1] is None
+
+
+def test_forecasts_are_kept_once_a_day_in_the_chain_and_then_scored(shop: Shop) -> None:
+    with shop.read() as db:
+        told = forecasts.promises(db, NOW)
+    assert forecasting.keep(shop, told)
+    assert not forecasting.keep(shop, told)
+    later = Shop(shop.record, clock=lambda: NOW + timedelta(days=1), terminal="test")
+    assert forecasting.keep(later, told)
+    with shop.read() as db:
+        chain.verify(db)
+        number = next(iter(told.dates))
+        said = forecasts.said_of(db, number)
+        assert len(said) == 2
+        assert said[0].by_80 == told.dates[number].by_80
+        assert len(forecasts.said(db)) == 2 * len(told.dates)
+
+
+def test_every_promise_stays_with_who_and_why(one: Shop) -> None:
+    with one.read() as db:
+        number = next(iter(forecasts.promises(db, NOW).dates))
+    to = SAMPLE_DAY + timedelta(days=30)
+    office.change_promise(one, MANAGER, number, to, "casting comes late")
+    report = reports.make(one, f"promise:{number}")
+    first, *_, last = (line.cells for line in report.part("changes").lines)
+    assert first[3] == "when taken in"
+    assert last[1:] == (to, "OB", "casting comes late")
+    with one.read() as db:
+        assert forecasts.promises(db, NOW).dates[number].keeps > 0.9
+
+
+def test_a_forecast_can_be_called_off(one: Shop) -> None:
+    with pytest.raises(Cancelled):
+        reports.make(one, "promises", lambda share: share < 0.3)
+
+
+def test_on_the_command_line(one: Shop, sample_url: str, tmp_path: Path) -> None:
+    shown = run("office", "--database", sample_url)
+    assert shown.exit_code == 0, shown.stderr
+    assert "Charged or unknown" in shown.stdout
+    assert max(map(len, shown.stdout.splitlines())) <= 80
+    months = run("office", "money", "--csv", "--part", "months", "--database", sample_url)
+    rows = list(csv.DictReader(io.StringIO(months.stdout)))
+    assert len(rows) == 13
+    assert set(rows[0]) == {"month", "opened", "closed", "approved", "warranty", "warranty_jobs"}
+    load = json.loads(run("office", "load", "--json", "--database", sample_url).stdout)
+    assert {"people", "benches", "one_more"} == set(load["parts"])
+    page = tmp_path / "morning.pdf"
+    assert run("office", "--pdf", "--out", str(page), "--database", sample_url).exit_code == 0
+    assert len(PdfReader(page).pages) == 1
+    assert "Quotes unanswered" in PdfReader(page).pages[0].extract_text()
+    wrong = run("office", "weather", "--database", sample_url)
+    assert "there are: morning" in wrong.stderr
+    assert (
+        "no part" in run("office", "load", "--csv", "--part", "x", "--database", sample_url).stderr
+    )
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 36)])
+async def test_on_the_screen_each_figure_opens_what_it_is_made_of(
+    one: Shop, size: tuple[int, int]
+) -> None:
+    app = ShopApp(lambda: one, person="OB")
+    async with app.run_test(size=size) as pilot:
+        await pilot.press("f5")
+        await see(pilot, "Office")
+        await pilot.press("m")
+        if size != (80, 24):
+            return
+        await pilot.press("down", "enter")
+        await see(pilot, "Office: Promises", "80 %", "kept")
+        await pilot.press("f8")
+        await see(pilot, "days from today", "P promised")
+        await pilot.press("escape", "enter")
+        await see(pilot, "Every promise, with who changed it and why", "when taken in")
+        await pilot.press("enter")
+        await see(pilot, "Next open")
+        await pilot.press("escape", "escape", "escape", "q")
+        await see(pilot, "First-pass yield per test and model")
+        await pilot.press("r")
+        await see(pilot, "By model")
+        await pilot.press("f8")
+        await see(pilot, "Weibull fit")
+        await pilot.press("escape", "t")
+        await see(pilot, "Drift between visits")
+        await pilot.press("n")
+        await see(pilot, "Tied up now", "Quote against actual")
+        await pilot.press("l")
+        await see(pilot, "One more technician")
+        await pilot.press("b", "f8")
+        await see(pilot, "days waited")
