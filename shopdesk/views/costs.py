@@ -158,6 +158,40 @@ def in_work(db: Connection) -> Sequence[InWork]:
     return tuple(sorted(found, key=lambda one: -one.cost_cents))
 
 
+def against_quotes(db: Connection, ids: Sequence[int]) -> dict[int, Sequence[CostLine]]:
+    """Many jobs' costs line by line, each against its last quote."""
+    labour = documents.rules(db).labour
+    rework = _reworked(db, ids)
+    used, told = _used(db, ids, rework), _told(db, ids)
+    minutes: dict[int, dict[tuple[str, bool], float]] = defaultdict(dict)
+    for (job_id, section, again), spent in _minutes(
+        db, ids, rework, labour.longest_gap_min
+    ).items():
+        minutes[job_id][section, again] = spent
+    newest = select(func.max(Quote.id)).where(Quote.job_id.in_(ids)).group_by(Quote.job_id)
+    quoted: dict[int, list[Quoted]] = defaultdict(list)
+    for row in db.execute(
+        select(
+            Quote.job_id,
+            QuoteLine.kind,
+            QuoteLine.text,
+            QuoteLine.quantity,
+            QuoteLine.cents,
+            Part.number,
+        )
+        .join(QuoteLine, QuoteLine.quote_id == Quote.id)
+        .outerjoin(Part, Part.id == QuoteLine.part_id)
+        .where(Quote.id.in_(newest))
+        .order_by(QuoteLine.id)
+    ):
+        line = Quoted(row.kind, row.number or row.text, row.quantity, row.cents)
+        quoted[row.job_id].append(line)
+    return {
+        job: costing.against_quote(quoted[job], used[job], told[job], minutes[job], labour)
+        for job in ids
+    }
+
+
 def position(db: Connection, today: date) -> Sequence[Position]:
     """What the shop's money lies in today: stock, purchases, open jobs, cores either way."""
     return (*_stock(db, today), _coming(db), _work(db), *_cores(db, today))

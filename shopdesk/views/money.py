@@ -1,4 +1,4 @@
-"""Where the money is: in work, in quotes, in warranty, on the shelf; month by month."""
+"""The office's money over many jobs: quote against actual by cause, warranty, month by month."""
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
@@ -7,36 +7,13 @@ from datetime import date, datetime, timedelta
 
 from sqlalchemy import Connection, func, select
 
-from shopdesk.records.tables import (
-    Approval,
-    CoreDeposit,
-    Job,
-    JobCost,
-    Lot,
-    Part,
-    Quote,
-    QuoteLine,
-    StockMove,
-    Unit,
-)
-from shopdesk.rules.shop import ShopRules
-from shopdesk.views import documents
+from shopdesk.records.tables import Approval, Job, Lot, Part, Quote, StockMove, Unit
+from shopdesk.rules.costing import CostLine
+from shopdesk.views import costs
 
 MONTHS = 13
-
-
-@dataclass(frozen=True, slots=True)
-class Cost:
-    """Cents of one job so far: parts at their lots' cost, told labour at the shop's rate, told
-    outside work and freight."""
-
-    parts: int = 0
-    labour: int = 0
-    outside: int = 0
-
-    @property
-    def total(self) -> int:
-        return self.parts + self.labour + self.outside
+NEWEST = 200
+AT_ONCE = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,138 +35,47 @@ class Month:
     warranty_jobs: int
 
 
-@dataclass(frozen=True, slots=True)
-class InWork:
-    number: int
-    model_id: int
-    stage: str
-    opened_at: datetime
-    cost: Cost
-    quoted_cents: int
-
-
-@dataclass(frozen=True, slots=True)
-class Shelf:
-    """``dead_cents``: lots of parts nothing was issued of for a year."""
-
-    stock_cents: int
-    dead_cents: int
-    deposits: int
-    deposit_cents: int
-    overdue: int
-    pool_units: int
-
-
-def costs(db: Connection, ids: Sequence[int], rules: ShopRules) -> dict[int, Cost]:
-    """What each job has cost so far."""
-    parts: Counter[int] = Counter()
-    labour: Counter[int] = Counter()
-    outside: Counter[int] = Counter()
-    for some in _some(ids):
-        moved = db.execute(
-            select(StockMove.job_id, func.sum(-StockMove.on_hand_change * Lot.unit_cost_cents))
-            .join(Lot, Lot.id == StockMove.lot_id)
-            .where(StockMove.job_id.in_(some), StockMove.kind.in_(("issue", "return")))
-            .group_by(StockMove.job_id)
-        )
-        parts.update({job: int(cents) for job, cents in moved if job is not None})
-        told = db.execute(
-            select(JobCost.job_id, func.sum(JobCost.minutes), func.sum(JobCost.cents))
-            .where(JobCost.job_id.in_(some))
-            .group_by(JobCost.job_id)
-        )
-        for job, minutes, cents in told:
-            labour[job] += round(minutes * rules.labour_cents_per_hour / 60)
-            outside[job] += int(cents)
-    return {job: Cost(parts[job], labour[job], outside[job]) for job in ids}
-
-
-def _some(ids: Sequence[int]) -> Iterable[Sequence[int]]:
-    return (ids[n : n + 500] for n in range(0, len(ids), 500))
-
-
-def quoted(db: Connection, ids: Sequence[int]) -> dict[int, Counter[str]]:
-    """The cents of each job's approved quote by kind of line."""
-    found: dict[int, Counter[str]] = {}
-    for some in _some(ids):
-        rows = db.execute(
-            select(Quote.job_id, QuoteLine.kind, func.sum(QuoteLine.cents))
-            .join(QuoteLine, QuoteLine.quote_id == Quote.id)
-            .join(Approval, Approval.quote_id == Quote.id)
-            .where(Quote.job_id.in_(some), Approval.answer == "approved")
-            .group_by(Quote.job_id, QuoteLine.kind)
-        )
-        for job, kind, cents in rows:
-            found.setdefault(job, Counter())[kind] += int(cents)
+def _costs(db: Connection, ids: Sequence[int]) -> dict[int, Sequence[CostLine]]:
+    found: dict[int, Sequence[CostLine]] = {}
+    for n in range(0, len(ids), AT_ONCE):
+        found |= costs.against_quotes(db, ids[n : n + AT_ONCE])
     return found
 
 
-def in_work(db: Connection) -> tuple[InWork, ...]:
-    """Every open job with what lies in it, the dearest first."""
-    jobs = db.execute(
-        select(Job.id, Job.number, Unit.unit_model_id, Job.stage, Job.opened_at)
-        .join(Unit, Unit.id == Job.unit_id)
-        .where(Job.closed_at.is_(None))
-    ).all()
-    ids = [job.id for job in jobs]
-    spent, offered = costs(db, ids, documents.rules(db)), quoted(db, ids)
-    found = [
-        InWork(
-            job.number,
-            job.unit_model_id,
-            job.stage,
-            job.opened_at,
-            spent[job.id],
-            sum(offered.get(job.id, Counter()).values()),
-        )
-        for job in jobs
-    ]
-    return tuple(sorted(found, key=lambda each: (-each.cost.total, each.number)))
-
-
-def against(db: Connection, now: datetime, days: int = 365) -> tuple[tuple[Against, ...], int]:
-    """Quoted and actual of the jobs closed in the last year, by cause; and how many jobs. Labour
-    only of jobs whose minutes were told."""
+def against(db: Connection) -> tuple[tuple[Against, ...], int]:
+    """Quoted and actual of the newest closed repairs whose quote was approved, by cause, the
+    largest difference first; and how many jobs."""
     ids = (
         db.execute(
             select(Job.id)
+            .join(Quote, Quote.job_id == Job.id)
+            .join(Approval, Approval.quote_id == Quote.id)
             .where(
-                Job.closed_at >= now - timedelta(days=days),
+                Job.closed_at.is_not(None),
                 Job.road == "repair",
                 Job.kind == "customer",
+                Approval.answer == "approved",
             )
             .order_by(Job.closed_at.desc())
-            .limit(2000)
+            .limit(NEWEST)
         )
         .scalars()
         .all()
     )
-    offered = quoted(db, ids)
-    spent = costs(db, list(offered), documents.rules(db))
-    told = [job for job in offered if spent[job].labour]
-    return (
-        Against(
-            "parts",
-            sum(lines["part"] for lines in offered.values()),
-            sum(spent[job].parts for job in offered),
-        ),
-        Against(
-            f"labour ({len(told)} jobs with minutes told)",
-            sum(offered[job]["labour"] for job in told),
-            sum(spent[job].labour for job in told),
-        ),
-        Against(
-            "outside work and freight",
-            sum(lines["outside"] for lines in offered.values()),
-            sum(spent[job].outside for job in offered),
-        ),
-    ), len(offered)
+    quoted: Counter[str] = Counter()
+    actual: Counter[str] = Counter()
+    every = tuple(dict.fromkeys(ids))
+    for lines in _costs(db, every).values():
+        for line in lines:
+            quoted[line.cause] += line.quoted_cents
+            actual[line.cause] += line.actual_cents
+    found = [Against(cause, quoted[cause], actual[cause]) for cause in {**quoted, **actual}]
+    found.sort(key=lambda each: (-abs(each.actual - each.quoted), each.cause))
+    return tuple(found), len(every)
 
 
-def shelf(db: Connection, now: datetime) -> Shelf:
-    value = db.execute(
-        select(func.coalesce(func.sum(Lot.on_hand * Lot.unit_cost_cents), 0)).where(Lot.on_hand > 0)
-    ).scalar_one()
+def still(db: Connection, now: datetime) -> int:
+    """Cents in lots of parts nothing was issued of for a year."""
     moving = (
         select(StockMove.id)
         .where(
@@ -199,44 +85,30 @@ def shelf(db: Connection, now: datetime) -> Shelf:
         )
         .exists()
     )
-    dead = db.execute(
+    cents = db.execute(
         select(func.coalesce(func.sum(Lot.on_hand * Lot.unit_cost_cents), 0))
         .join(Part, Part.id == Lot.part_id)
         .where(Lot.on_hand > 0, ~moving)
     ).scalar_one()
-    owed = db.execute(
-        select(CoreDeposit.cents, CoreDeposit.due_on).where(CoreDeposit.settled_job_id.is_(None))
-    ).all()
-    pool = db.execute(select(func.count()).select_from(Unit).where(Unit.pool)).scalar_one()
-    today = now.astimezone().date()
-    return Shelf(
-        int(value),
-        int(dead),
-        len(owed),
-        sum(row.cents for row in owed),
-        sum(row.due_on < today for row in owed),
-        int(pool),
-    )
+    return int(cents)
+
+
+def pool(db: Connection) -> int:
+    """Exchange units ready on the shelf."""
+    return int(db.execute(select(func.count()).select_from(Unit).where(Unit.pool)).scalar_one())
 
 
 def months(db: Connection, now: datetime, count: int = MONTHS) -> tuple[Month, ...]:
     """Jobs in and out, quotes approved and what warranty work cost, the newest month last."""
-    first = _month(now.astimezone().date(), count - 1)
-    since = datetime.combine(first, datetime.min.time()).astimezone()
-    opened = Counter(
-        _of(row)
-        for row in db.execute(select(Job.opened_at).where(Job.opened_at >= since)).scalars()
-    )
-    closed_jobs = db.execute(
-        select(Job.id, Job.closed_at, Job.kind).where(Job.closed_at >= since)
-    ).all()
-    closed = Counter(_of(job.closed_at) for job in closed_jobs)
-    warranty = [job for job in closed_jobs if job.kind == "warranty"]
-    spent = costs(db, [job.id for job in warranty], documents.rules(db))
+    today = now.astimezone().date()
+    since = datetime.combine(_month(today, count - 1), datetime.min.time()).astimezone()
+    came = db.execute(select(Job.opened_at).where(Job.opened_at >= since)).scalars()
+    left = db.execute(select(Job.id, Job.closed_at, Job.kind).where(Job.closed_at >= since)).all()
+    warranty = [job for job in left if job.kind == "warranty"]
+    spent = _costs(db, [job.id for job in warranty])
     cents: Counter[date] = Counter()
     for job in warranty:
-        cents[_of(job.closed_at)] += spent[job.id].total
-    jobs = Counter(_of(job.closed_at) for job in warranty)
+        cents[_of(job.closed_at)] += sum(line.actual_cents for line in spent[job.id])
     approved: Counter[date] = Counter()
     for at, total in db.execute(
         select(Approval.at, Quote.total_cents)
@@ -244,11 +116,18 @@ def months(db: Connection, now: datetime, count: int = MONTHS) -> tuple[Month, .
         .where(Approval.at >= since, Approval.answer == "approved")
     ):
         approved[_of(at)] += total
-    every = [_month(now.astimezone().date(), back) for back in range(count - 1, -1, -1)]
-    return tuple(Month(m, opened[m], closed[m], approved[m], cents[m], jobs[m]) for m in every)
+    opened, closed = _counted(came), _counted(job.closed_at for job in left)
+    returned = _counted(job.closed_at for job in warranty)
+    every = [_month(today, back) for back in range(count - 1, -1, -1)]
+    return tuple(Month(m, opened[m], closed[m], approved[m], cents[m], returned[m]) for m in every)
 
 
-def _of(moment: datetime) -> date:
+def _counted(moments: Iterable[datetime | None]) -> Counter[date]:
+    return Counter(_of(moment) for moment in moments if moment is not None)
+
+
+def _of(moment: datetime | None) -> date:
+    assert moment is not None
     return moment.astimezone().date().replace(day=1)
 
 

@@ -89,7 +89,8 @@ def test_every_report_is_made_and_its_figures_agree_with_plain_counts(shop: Shop
     assert of(made["morning"], "questions", "Charged or unknown").cells[1] == held
     assert len(made["backlog"].part("pressed").lines) == held
     assert len(made["promises"].part("dates").lines) == open_jobs
-    assert of(made["money"], "tied_up", "stock on the shelf").cells[1] == ledger
+    stock = [line for line in made["money"].part("tied_up").lines if "stock" in str(line.cells[0])]
+    assert sum(int(str(line.cells[1])) for line in stock[:3]) == ledger
     with shop.read() as db:
         found = quality.entries(db)
     bypass = next(y for y in found.yields if y.line.startswith("Leak past the piston"))
@@ -194,7 +195,7 @@ async def test_on_the_screen_each_figure_opens_what_it_is_made_of(
     async with app.run_test(size=size) as pilot:
         await pilot.press("f5")
         await see(pilot, "Office")
-        await pilot.press("m")
+        await pilot.press("r")
         if size != (80, 24):
             return
         await pilot.press("down", "enter")
@@ -214,7 +215,7 @@ async def test_on_the_screen_each_figure_opens_what_it_is_made_of(
         await pilot.press("escape", "t")
         await see(pilot, "Drift between visits")
         await pilot.press("n")
-        await see(pilot, "Tied up now", "Quote against actual")
+        await see(pilot, "Where it lies now", "Quote against actual")
         await pilot.press("l")
         await see(pilot, "One more technician")
         await pilot.press("b", "f8")

@@ -1,10 +1,14 @@
 """Money: work in progress, quotes, warranty, stock and cores, month by month."""
 
+from collections.abc import Sequence
+
 from shopdesk.desk.calculator.curves import Curve, Drawing
 from shopdesk.desk.reports.made import Column, Line, Part, Report, Tell
 from shopdesk.desk.shop import Shop
-from shopdesk.views import board, documents
+from shopdesk.views import board, costs, documents
 from shopdesk.views import money as views
+from shopdesk.views.board import QuoteRow
+from shopdesk.views.costs import InWork
 from shopdesk.views.money import Month
 
 
@@ -13,112 +17,71 @@ def money(shop: Shop, tell: Tell | None, about: str) -> Report:
     today = now.astimezone().date()
     with shop.read() as db:
         currency = documents.rules(db).currency
-        working = views.in_work(db)
+        working = costs.in_work(db)
         quotes = board.quotes_open(db)
-        against, jobs = views.against(db, now)
-        shelf = views.shelf(db, now)
+        against, jobs = views.against(db)
         months = views.months(db, now)
-    in_work = sum(each.cost.total for each in working)
-    agreed = sum(each.quoted_cents for each in working)
+        tied = [
+            *(Line((p.what, p.cents, p.count, p.note)) for p in costs.position(db, today)),
+            Line(("stock nothing was issued of", views.still(db, now), None, "for a year")),
+            Line(("exchange units ready", None, views.pool(db), "on the shelf")),
+        ]
+    asked = sum(quote.total_cents for quote in quotes)
+    agreed = [each for each in working if each.quoted_cents]
+    tied[:0] = [
+        Line(("quotes nobody has answered", asked, len(quotes), "")),
+        Line(("quoted for open jobs", sum(w.quoted_cents for w in agreed), len(agreed), "")),
+    ]
     return Report(
         "money",
         f"Money, in {currency}",
         today,
         (
-            Part(
-                "tied_up",
-                "Tied up now",
-                (
-                    Column("what", "", 40, share=1),
-                    Column("cents", currency, 12, "money"),
-                    Column("count", "how many", 9, "count"),
-                ),
-                (
-                    Line(("work in progress at cost", in_work, len(working))),
-                    Line(
-                        (
-                            "agreed for the jobs in work",
-                            agreed,
-                            sum(w.quoted_cents > 0 for w in working),
-                        )
-                    ),
-                    Line(
-                        (
-                            "quotes nobody has answered",
-                            sum(q.total_cents for q in quotes),
-                            len(quotes),
-                        )
-                    ),
-                    Line(("stock on the shelf", shelf.stock_cents, None)),
-                    Line(("of it nothing issued for a year", shelf.dead_cents, None)),
-                    Line(("deposits for cores still owed", shelf.deposit_cents, shelf.deposits)),
-                    Line(("exchange units ready on the shelf", None, shelf.pool_units)),
-                ),
-            ),
+            Part("tied_up", "Where it lies now; what is owed is negative", TIED, tuple(tied)),
             Part(
                 "against",
-                f"Quote against actual by cause, {jobs} jobs of the last year",
-                (
-                    Column("cause", "cause", 36, share=1),
-                    Column("quoted", "quoted", 10, "money"),
-                    Column("actual", "actual", 10, "money"),
-                    Column("over", "over", 10, "money"),
-                ),
+                f"Quote against actual by cause, the newest {jobs} closed jobs",
+                AGAINST,
                 tuple(Line((a.cause, a.quoted, a.actual, a.actual - a.quoted)) for a in against),
             ),
             Part("months", "Month by month", MONTHS, tuple(_month(m) for m in months)),
-            Part(
-                "quotes",
-                "Quotes unanswered, the oldest first",
-                (
-                    Column("job", "tag", 7),
-                    Column("customer", "customer", 26, share=2),
-                    Column("phone", "telephone", 14, share=1),
-                    Column("cents", "total", 9, "money"),
-                    Column("made", "made", 9, "date"),
-                ),
-                tuple(
-                    Line((f"J-{q.number}", q.customer, q.phone, q.total_cents, q.at), q.number)
-                    for q in quotes
-                ),
-                "none",
-            ),
-            Part(
-                "work",
-                "Work in progress, the dearest first",
-                (
-                    Column("job", "tag", 7),
-                    Column("stage", "stage", 12, share=1),
-                    Column("parts", "parts", 9, "money"),
-                    Column("labour", "labour", 9, "money"),
-                    Column("outside", "outside", 9, "money"),
-                    Column("agreed", "agreed", 9, "money"),
-                ),
-                tuple(
-                    Line(
-                        (
-                            f"J-{w.number}",
-                            w.stage,
-                            w.cost.parts,
-                            w.cost.labour,
-                            w.cost.outside,
-                            w.quoted_cents,
-                        ),
-                        w.number,
-                    )
-                    for w in working
-                ),
-                "no open job",
-            ),
+            Part("quotes", "Quotes unanswered", QUOTES, _quotes(quotes), "none"),
+            Part("work", "Work in progress, the dearest first", WORK, _work(working), "none"),
         ),
-        (
-            "Parts at their lots' cost; labour only as minutes were told, at the shop's rate.",
-            "Exports give cents.",
-        ),
+        ("Parts at their lots' cost, labour at the shop's rate.",),
         _drawn(months, currency),
     )
 
 
+TIED = (
+    Column("what", "", 30, share=1),
+    Column("cents", "amount", 10, "money"),
+    Column("count", "count", 6, "count"),
+    Column("note", "", 26, share=1),
+)
+AGAINST = (
+    Column("cause", "cause", 36, share=1),
+    Column("quoted", "quoted", 10, "money"),
+    Column("actual", "actual", 10, "money"),
+    Column("over", "over", 10, "money"),
+)
+QUOTES = (
+    Column("job", "tag", 7),
+    Column("customer", "customer", 26, share=2),
+    Column("phone", "telephone", 14, share=1),
+    Column("cents", "total", 9, "money"),
+    Column("made", "made", 9, "date"),
+)
+WORK = (
+    Column("job", "tag", 7),
+    Column("model", "model", 7, share=1),
+    Column("stage", "stage", 10, share=1),
+    Column("parts", "parts", 8, "money"),
+    Column("labour", "labour", 8, "money"),
+    Column("other", "other", 8, "money"),
+    Column("cost", "so far", 8, "money"),
+    Column("quoted", "quoted", 8, "money"),
+)
 MONTHS = (
     Column("month", "month", 10, "month", share=1),
     Column("opened", "taken in", 8, "count"),
@@ -127,6 +90,31 @@ MONTHS = (
     Column("warranty", "warranty cost", 13, "money"),
     Column("warranty_jobs", "warranty jobs", 13, "count"),
 )
+
+
+def _quotes(quotes: Sequence[QuoteRow]) -> tuple[Line, ...]:
+    return tuple(
+        Line((f"J-{q.number}", q.customer, q.phone, q.total_cents, q.at), q.number) for q in quotes
+    )
+
+
+def _work(working: Sequence[InWork]) -> tuple[Line, ...]:
+    return tuple(
+        Line(
+            (
+                w.job,
+                w.model,
+                w.stage,
+                w.parts_cents,
+                w.labour_cents,
+                w.other_cents,
+                w.cost_cents,
+                w.quoted_cents,
+            ),
+            int(w.job.removeprefix("J-")),
+        )
+        for w in working
+    )
 
 
 def _month(of: Month) -> Line:

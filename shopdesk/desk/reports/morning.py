@@ -10,8 +10,7 @@ from shopdesk.desk.reports.promising import LIKELY
 from shopdesk.desk.shop import Shop
 from shopdesk.rules.shop import money
 from shopdesk.rules.waiting import parts_waited_for
-from shopdesk.views import board, documents, forecasts, quality
-from shopdesk.views import money as monies
+from shopdesk.views import board, costs, documents, forecasts, quality
 from shopdesk.views.board import JobRow
 from shopdesk.views.forecasts import Promises
 
@@ -34,7 +33,7 @@ def morning(shop: Shop, tell: Tell | None, about: str) -> Report:
         quotes = board.quotes_open(db)
         currency = documents.rules(db).currency
         left = quality.left(db, now)
-        working = monies.in_work(db)
+        working = costs.in_work(db)
         told = forecasts.promises(db, now, tell)
     forecasting.keep(shop, told)
     asked = sum(quote.total_cents for quote in quotes)
@@ -71,7 +70,7 @@ def morning(shop: Shop, tell: Tell | None, about: str) -> Report:
             (
                 "In work at cost",
                 len(working),
-                money(sum(each.cost.total for each in working), currency),
+                money(sum(each.cost_cents for each in working), currency),
             ),
             "money",
         ),
