@@ -9,6 +9,7 @@ ShopError                 a sentence for a person; ``exit_status`` for the comma
 ├── Stale                 somebody else changed it first (status 5)
 ├── OutOfRange            a calculation asked outside the range its source covers (status 2)
 └── RecordFault           the database: missing, locked, read-only, full, corrupt, newer (status 6)
+    └── Unreachable       no connection for now and nothing recorded: the same again may succeed
 """
 
 
@@ -62,3 +63,7 @@ class Stale(ShopError):
 
 class RecordFault(ShopError):
     exit_status = 6
+
+
+class Unreachable(RecordFault):
+    pass

@@ -14,7 +14,7 @@ from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from shopdesk import settings
-from shopdesk.errors import BadInput, RecordFault, ShopError
+from shopdesk.errors import BadInput, RecordFault, ShopError, Unreachable
 
 _NEARLY_FULL_BYTES = 256 * 1024
 
@@ -98,7 +98,8 @@ def translate(error: Exception, url: str) -> ShopError:
             "nothing was recorded."
         )
     pattern = _pattern(found, url)
-    return RecordFault(pattern.format(where=where(url), detail=_detail(found, url)))
+    kind = Unreachable if lost(error) else RecordFault
+    return kind(pattern.format(where=where(url), detail=_detail(found, url)))
 
 
 def where(url: str) -> str:

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 
 WATCH_S = 0.5
+WORKS = "… working"
+WAITS = "no connection: what was entered waits here and is recorded once the record answers"
 COPY_S = 120.0
 """How often a terminal looks whether the day's copy of the record is due."""
 
@@ -52,6 +54,8 @@ class ShopApp(LanesApp):
         self.in_hand: dict[str, str] = {}
         self.place = "counter"
         self._mark: int | None = None
+        self._watching = False
+        self._leaves = False
 
     def on_mount(self) -> None:
         self.action_place("counter")
@@ -79,6 +83,7 @@ class ShopApp(LanesApp):
         """Another terminal's change reaches the screen on top within a second."""
 
         def seen(mark: int) -> None:
+            self._watching = False
             if self._mark is None:
                 self._first_list_stands()
             known, self._mark = self._mark, mark
@@ -86,7 +91,12 @@ class ShopApp(LanesApp):
             if known != mark and callable(changed):  # the first screen was read before any mark
                 changed()
 
-        self.look("watch", lambda shop: shop.record.change_mark(), seen, self.quiet)
+        def failed(_: ShopError) -> None:
+            self._watching = False
+
+        if not self._watching:  # a lost connection keeps it until the record answers again
+            self._watching = True
+            self.look("watch", lambda shop: shop.record.change_mark(), seen, failed)
 
     def _first_list_stands(self) -> None:
         """Now there is time to load the rest, and to look for garbage: not in what is loaded."""
@@ -181,10 +191,15 @@ class ShopApp(LanesApp):
             self.ask_who(then)
 
     def action_leave(self) -> None:
-        if self.busy:
+        if not self.busy or (self.cut_off and self._leaves):
+            self.exit(0)
+        elif self.cut_off:
+            self._leaves = True
+            self.say(
+                "what was entered is not on record: F10 again leaves without it", loud=True
+            )
+        else:
             self.say("a deed is still being recorded; one moment")
-            return
-        self.exit(0)
 
     def say(self, text: str, *, loud: bool = False) -> None:
         """Shows a sentence on the notice line of the screen on top."""
@@ -205,8 +220,14 @@ class ShopApp(LanesApp):
     def show_working(self, on: bool) -> None:
         from shopdesk.tui.frame import Notice
 
+        waits = self.cut_off and self.busy
         for notice in self.screen.query(Notice):
-            notice.working(on)
+            notice.working(on or waits, WAITS if waits else WORKS)
+
+    def show_connection(self) -> None:
+        self._leaves = False
+        self.refresh_frame()
+        self.show_working(False)
 
     def refresh_frame(self) -> None:
         from shopdesk.tui.frame import Top

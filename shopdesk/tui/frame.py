@@ -48,6 +48,8 @@ class Top(Static):
         key = "F6 " if person and not isinstance(self.screen, ModalScreen) else ""
         left = f" {self.heading}"
         right = f"{key}at this terminal: {person or 'nobody yet: F6'} "
+        if cast("ShopApp", self.app).cut_off:
+            right = f"NO CONNECTION TO THE RECORD  {key}{person} "
         width = self.app.size.width
         room = max(1, width - len(right))
         self.update(Text(left[: room - 1].ljust(room) + right), layout=False)
@@ -95,16 +97,17 @@ class Notice(Said):
         super().__init__(most=4)
         self.said = ""
         self.loud = False
-        self._working = False
+        self._working = ""
 
     def say(self, text: str, *, loud: bool = False) -> None:
-        self.said, self.loud, self._working = text, loud, False
+        self.said, self.loud, self._working = text, loud, ""
         self._say(text)
 
-    def working(self, on: bool) -> None:
-        if on != self._working:
-            self._working = on
-            self._say("… working" if on else self.said)
+    def working(self, on: bool, words: str) -> None:
+        working = words if on else ""
+        if working != self._working:
+            self._working = working
+            self._say(working or self.said)
 
     def _say(self, text: str) -> None:
         mark = "! " if self.loud and text else ""

@@ -7,13 +7,15 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from textual.app import App
 from textual.worker import get_current_worker
 
-from shopdesk.errors import ShopError
+from shopdesk.errors import ShopError, Unreachable
 
 if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop
 
 Result = TypeVar("Result")
 SLOW_S = 0.3
+AGAIN_S = 0.5
+"""How long after a lost connection the same is tried again."""
 
 
 class LanesApp(App[int]):
@@ -21,7 +23,8 @@ class LanesApp(App[int]):
 
     ``look`` is for reads: a newer question in the same lane makes the older answer void.
     ``do`` is for deeds: they run one after the other and are never dropped. ``reckon`` is for
-    sums that need no shop.
+    sums that need no shop. While the record cannot be reached (``cut_off``) both wait and run again
+    until it answers: nothing of them was recorded.
     """
 
     def __init__(self, open_shop: "Callable[[], Shop]") -> None:
@@ -33,6 +36,7 @@ class LanesApp(App[int]):
         self._deeds: list[Callable[[], None]] = []
         self._reckoning: dict[str, Callable[[], None] | None] = {}
         self._busy = False
+        self.cut_off = False
         self.faults: list[Exception] = []
 
     @property
@@ -57,11 +61,17 @@ class LanesApp(App[int]):
         """Runs a read in a thread; ``then`` gets the answer unless a newer question was asked."""
         asked = self._asked[lane] = self._asked.get(lane, 0) + 1
 
+        def start() -> None:
+            if self._asked.get(lane) == asked:
+                self._in_thread(
+                    f"look:{lane}", lambda: work(self.shop), answer, failed, again=start
+                )
+
         def answer(result: Result) -> None:
             if self._asked.get(lane) == asked:
                 then(result)
 
-        self._in_thread(f"look:{lane}", lambda: work(self.shop), answer, failed)
+        start()
 
     def reckon(
         self,
@@ -96,7 +106,9 @@ class LanesApp(App[int]):
         """Runs a deed in a thread, after those already queued."""
 
         def start() -> None:
-            self._in_thread("deed", lambda: work(self.shop), then, failed, after=self._next_deed)
+            self._in_thread(
+                "deed", lambda: work(self.shop), then, failed, after=self._next_deed, again=start
+            )
 
         if self._busy:
             self._deeds.append(start)
@@ -135,7 +147,9 @@ class LanesApp(App[int]):
         then: Callable[[Result], None],
         failed: Callable[[ShopError], None] | None,
         after: Callable[[], None] | None = None,
+        again: Callable[[], None] | None = None,
     ) -> None:
+        """``again`` starts the same anew; without it a lost connection is a fault like others."""
         waiting = self.set_timer(SLOW_S, lambda: self.show_working(True))
 
         def run() -> None:
@@ -144,6 +158,10 @@ class LanesApp(App[int]):
             try:
                 result = work()
             except Exception as fault:  # a fault of the program must not take the terminal down
+                if again is not None and isinstance(fault, Unreachable):
+                    if not worker.is_cancelled:
+                        self.call_from_thread(wait, again)
+                    return
                 error = fault if isinstance(fault, ShopError) else self._internal(fault)
                 outcome = lambda: (failed or self.complain)(error)  # noqa: E731
             else:
@@ -151,8 +169,15 @@ class LanesApp(App[int]):
             if not worker.is_cancelled:
                 self.call_from_thread(finish, outcome)
 
+        def wait(again: Callable[[], None]) -> None:
+            waiting.stop()
+            self._reached(False)
+            self.set_timer(AGAIN_S, again)
+
         def finish(outcome: Callable[[], None]) -> None:
             waiting.stop()
+            if again is not None:
+                self._reached(True)
             self.show_working(False)
             try:
                 outcome()
@@ -161,6 +186,15 @@ class LanesApp(App[int]):
                     after()
 
         self.run_worker(run, group=group, thread=True, exit_on_error=False)
+
+    def _reached(self, reached: bool) -> None:
+        """Notes whether the record answers, and shows it where that is news."""
+        if self.cut_off == reached:
+            self.cut_off = not reached
+            self.show_connection()
+
+    def show_connection(self) -> None:
+        """Says that the record cannot be reached, or can again; the app's frame overrides it."""
 
     def _internal(self, fault: Exception) -> ShopError:
         self.faults.append(fault)
