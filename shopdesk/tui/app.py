@@ -195,9 +195,7 @@ class ShopApp(LanesApp):
             self.exit(0)
         elif self.cut_off:
             self._leaves = True
-            self.say(
-                "what was entered is not on record: F10 again leaves without it", loud=True
-            )
+            self.say("what was entered is not on record: F10 again leaves without it", loud=True)
         else:
             self.say("a deed is still being recorded; one moment")
 

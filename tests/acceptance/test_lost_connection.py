@@ -25,7 +25,7 @@ LINE = "teardown.gas_side_oil"
 
 class Wire:
     """A TCP proxy before the server. ``down``: nobody gets through, and what stood is cut.
-    ``swallow``: the wire breaks just after the next COMMIT of an entry went out, before its answer came."""
+    ``swallow``: it breaks when the next COMMIT of an entry went out and no answer came yet."""
 
     def __init__(self, host: str, port: int) -> None:
         self._to = (host, port)
