@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from sqlalchemy import Connection, func, select
 
@@ -81,6 +81,7 @@ class Position:
 
 
 _REWORK = "rework"
+_LOTS = "lots, each at what it cost"
 _Rework = dict[int, list[tuple[frozenset[str], int, object]]]
 
 
@@ -202,13 +203,12 @@ def _stock(db: Connection, today: date) -> list[Position]:
     over = Lot.use_by < today
     found = []
     for what, which, note in (
-        ("stock to be used", Lot.quarantined.is_(False) & (Lot.use_by.is_(None) | ~over), ""),
+        ("stock to be used", Lot.quarantined.is_(False) & (Lot.use_by.is_(None) | ~over), _LOTS),
         ("stock over its time", Lot.quarantined.is_(False) & over, "may no longer be fitted"),
         ("stock in quarantine", Lot.quarantined.is_(True), "may not be issued"),
     ):
         row = db.execute(select(func.count(Lot.id), value).where(Lot.on_hand > 0, which)).one()
-        note = note or "at what each lot cost"
-        found.append(Position(what, row[0], int(row[1]), f"{note}; counted in lots"))
+        found.append(Position(what, row[0], int(row[1]), note))
     return found
 
 
@@ -226,7 +226,7 @@ def _coming(db: Connection) -> Position:
 def _work(db: Connection) -> Position:
     jobs = in_work(db)
     cents = sum(one.cost_cents for one in jobs)
-    return Position("work in progress", len(jobs), cents, "open jobs: parts, labour, outside work")
+    return Position("work in progress", len(jobs), cents, "open jobs with parts and labour")
 
 
 def _cores(db: Connection, today: date) -> list[Position]:
@@ -239,10 +239,15 @@ def _cores(db: Connection, today: date) -> list[Position]:
     ).where(CoreGrade.paid_at.is_(None), CoreGrade.credit_cents > 0)
     found = []
     for what, question, sign, note in (
-        ("cores owed to the shop", out.where(CoreDeposit.due_on >= today), 1, "deposits held"),
-        ("cores overdue", out.where(CoreDeposit.due_on < today), 1, "deposits held"),
-        ("cores back, not judged", judged, -1, "their deposits, until a grade says how much"),
-        ("credits for cores", credit, -1, "judged, not yet paid to the customer"),
+        (
+            "cores owed to the shop",
+            out.where(CoreDeposit.due_on >= today),
+            1,
+            "deposits held for them",
+        ),
+        ("cores overdue", out.where(CoreDeposit.due_on < today), 1, "deposits held for them"),
+        ("cores back, not judged", judged, -1, "deposits until judged"),
+        ("credits for cores", credit, -1, "judged, not yet paid back"),
     ):
         count, cents = db.execute(question).one()
         found.append(Position(what, count, sign * int(cents), note))
@@ -321,15 +326,15 @@ def _minutes(
     db: Connection, ids: Sequence[int], rework: _Rework, longest_gap_min: float
 ) -> dict[tuple[int, str, bool], float]:
     """Of these jobs alone; the others' answers between them say when somebody was elsewhere."""
-    span = db.execute(
+    first, last = db.execute(
         select(func.min(Entry.id), func.max(Entry.id)).where(Entry.job_id.in_(ids))
     ).one()
-    if span[0] is None:
+    if first is None:
         return {}
     wanted = frozenset(ids)
     rows = db.execute(
         select(Entry.id, Entry.person_id, Entry.at, Entry.job_id, Entry.line).where(
-            Entry.id.between(*span)
+            Entry.id.between(_before(db, first, longest_gap_min), last)
         )
     )
     stamps = (
@@ -344,6 +349,19 @@ def _minutes(
     )
     spent = costing.worked(stamps, longest_gap_min)
     return {key: minutes for key, minutes in spent.items() if key[0] in wanted}
+
+
+def _before(db: Connection, entry_id: int, longest_gap_min: float) -> int:
+    """The entry from which on a gap to this one may still count."""
+    at = db.execute(select(Entry.at).where(Entry.id == entry_id)).scalar_one()
+    earlier = at - timedelta(minutes=longest_gap_min)
+    found = db.execute(
+        select(Entry.id)
+        .where(Entry.id < entry_id, Entry.at < earlier)
+        .order_by(Entry.id.desc())
+        .limit(1)
+    ).scalar()
+    return found or 0
 
 
 def _again(rework: _Rework, job_id: int, line: str, entry_id: int) -> bool:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import Connection, func, or_, select
+from sqlalchemy import Connection, Select, func, or_, select
 
 from shopdesk.records.tables import (
     Job,
@@ -76,32 +76,33 @@ _on_order = (
 
 def parts(db: Connection, text: str = "", limit: int = 200) -> Sequence[PartRow]:
     """Parts whose number, description, size or bin contains the text."""
-    like = f"%{text.strip().casefold()}%"
-    rows = db.execute(
-        select(
-            Part.number,
-            Part.description,
-            Part.dash,
-            Part.compound,
-            Part.bin,
-            Part.on_hand,
-            Part.reserved,
-            _on_order.label("on_order"),
-            Part.minimum,
-            Part.unit_cost_cents,
-        )
-        .where(
-            or_(
-                func.lower(Part.number).like(like),
-                func.lower(Part.description).like(like),
-                func.lower(Part.bin).like(like),
-                Part.dash.like(like),
-            )
-        )
-        .order_by(Part.number)
-        .limit(limit)
+    words = text.strip()
+    question = select(
+        Part.number,
+        Part.description,
+        Part.dash,
+        Part.compound,
+        Part.bin,
+        Part.on_hand,
+        Part.reserved,
+        _on_order.label("on_order"),
+        Part.minimum,
+        Part.unit_cost_cents,
     )
+    if words:
+        question = question.where(Part.id.in_(_found(words, limit)))
+    rows = db.execute(question.order_by(Part.number).limit(limit))
     return tuple(PartRow(**row._mapping) for row in rows)
+
+
+def _found(words: str, limit: int) -> Select[int]:
+    """Ids in the order of the numbers. That order is sorted, not read from its index: through it
+    every row of the table would be fetched on its own, six times as slow as walking the table."""
+    holds = (
+        column.icontains(words, autoescape=True)
+        for column in (Part.number, Part.description, Part.bin, Part.dash)
+    )
+    return select(Part.id).where(or_(*holds)).order_by(Part.number + "").limit(limit)
 
 
 def lots_of(db: Connection, part: str) -> Sequence[LotRow]:

@@ -15,9 +15,10 @@ from urllib.parse import urlsplit
 
 import psycopg
 
-from tests.benchmarks import big_shop
+from tests.benchmarks import big_shop, big_stores
 from tests.benchmarks.asked import asked
 from tests.benchmarks.felt import felt
+from tests.benchmarks.stored import stored
 from tests.benchmarks.table import Figure, table
 
 FEW = 1000
@@ -39,6 +40,7 @@ def _figures(folder: Path, jobs: int, server: str | None) -> Iterator[Figure]:
     few, many = (_file(folder, number) for number in (FEW, jobs))
     yield from felt(many, f"SQLite, {jobs} jobs")
     yield from asked(few, many, f"SQLite, {jobs} jobs")
+    yield from stored(_stores(folder), "SQLite, 50,000 parts")
     if server is not None:
         few, many = (_database(server, number) for number in (FEW, jobs))
         yield from felt(many, f"PostgreSQL, {jobs} jobs")
@@ -49,6 +51,13 @@ def _file(folder: Path, jobs: int) -> str:
     path = folder / f"{jobs}.db"
     if not path.exists():
         big_shop.main([str(path), str(jobs)])
+    return f"sqlite:///{path}"
+
+
+def _stores(folder: Path) -> str:
+    path = folder / "stores.db"
+    if not path.exists():
+        big_stores.main([str(path)])
     return f"sqlite:///{path}"
 
 

@@ -31,9 +31,9 @@ def asked(small: str, large: str, label: str) -> Iterator[Figure]:
     """The large shop's figures, beside the small one's where they should be alike."""
     few, many = open_record(small), open_record(large)
     try:
-        ours, theirs = _in_turn(lambda: _backlog(many), _bare(large))
+        ours, theirs = in_turn(lambda: _backlog(many), _bare(large))
         yield Figure(f"{label}: backlog, beside SQL by the bare driver", p50(ours), p50(theirs), 2)
-        ours, theirs = _in_turn(lambda: _backlog(many), lambda: _backlog(few))
+        ours, theirs = in_turn(lambda: _backlog(many), lambda: _backlog(few))
         yield Figure(f"{label}: backlog, beside a thousand jobs", p50(ours), p50(theirs), 1.2)
         yield Figure(
             f"{label}: finding, the record's part of a key, p95", p95(_found(many)), None, None, 100
@@ -41,7 +41,7 @@ def asked(small: str, large: str, label: str) -> Iterator[Figure]:
         numbers = _jobs(many)
         yield Figure(
             f"{label}: a sheet and its unit's history, p95",
-            p95([_timed(partial(_sheet, many, number)) for number in numbers]),
+            p95([timed(partial(_sheet, many, number)) for number in numbers]),
             None,
             None,
             150,
@@ -74,7 +74,7 @@ def _found(record: Record) -> list[float]:
     keys = [text for word in WORDS for text in accumulate(word)]
     for text in keys:
         look(text)
-    return [_timed(partial(look, text)) for text in keys for _ in range(3)]
+    return [timed(partial(look, text)) for text in keys for _ in range(3)]
 
 
 def _jobs(record: Record) -> list[int]:
@@ -92,14 +92,14 @@ def _sheet(record: Record, number: int) -> None:
         finding.history(db, view.heading.serial)
 
 
-def _in_turn(
-    ours: Callable[[], object], theirs: Callable[[], object]
+def in_turn(
+    ours: Callable[[], object], theirs: Callable[[], object], rounds: int = ROUNDS
 ) -> tuple[list[float], list[float]]:
-    pairs = [(_timed(ours), _timed(theirs)) for _ in range(ROUNDS)]
+    pairs = [(timed(ours), timed(theirs)) for _ in range(rounds)]
     return [a for a, _ in pairs], [b for _, b in pairs]
 
 
-def _timed(work: Callable[[], object]) -> float:
+def timed(work: Callable[[], object]) -> float:
     begun = time.perf_counter()
     work()
     return (time.perf_counter() - begun) * 1e3

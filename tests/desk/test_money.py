@@ -45,6 +45,7 @@ def test_parts_cost_what_their_lots_cost(at: At) -> None:
     stores.give_back(floor.shop, "TT", floor.number, "S-OLD", 1, "left over")
     assert dict(job_of(floor).causes)["pieces"] == -400
     before = position_of(floor)["work in progress"]
+    assert before == (1, job_of(floor).cost_cents)
     costs.record_bill(floor.shop, "CC", floor.number, "outside", 12_000, "plating, bill 17")
     costs.record_bill(floor.shop, "CC", floor.number, "freight", 900, "to the plater")
     costs.record_hours(floor.shop, "TT", floor.number, "build", "1:30", rework=True)

@@ -21,7 +21,7 @@ class ValueScreen(ListScreen):
         "so far, and the deposits and credits for cores; what the shop owes is negative. Enter on "
         "work in progress lists the jobs, on a line about cores the cores."
     )
-    FINDS = "line"
+    FINDS = "word"
     OWN_KEYS = "Enter the jobs or cores behind the line   Esc back"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("what", 22),
@@ -78,7 +78,7 @@ class InWorkScreen(ListScreen):
     COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("tag", 7),
         Column("model", 7, share=1),
-        Column("customer", 14, share=3),
+        Column("customer", 11, share=3),
         Column("stage", 9),
         Column("parts", 9, right=True),
         Column("labour", 9, right=True),
