@@ -113,19 +113,23 @@ def check(database: str | None) -> None:
     help="A certificate's job and short code: does the record still say the same?",
 )
 def verify(database: str | None, head: str | None, certificate: tuple[str, str] | None) -> None:
-    """Check that no event of the record was altered, lost or put in."""
-    from shopdesk.records import chain
+    """Check that no event of the record was altered, lost or put in, and that entries, stock moves,
+    answers and documents are what their events say."""
+    from shopdesk.records import chain, witness
     from shopdesk.records.engine import open_record
 
     record = open_record(url_of(database))
     try:
         with record.read() as connection:
             report = chain.verify(connection, printed=head)
+            changed = None if report.broken else witness.fault(connection)
             said = certificate and papers.matched(connection, *certificate)
     finally:
         record.close()
     if report.broken is not None:
         raise RecordFault(f"The chain of events is broken: {report.broken}.")
+    if changed is not None:
+        raise RecordFault(f"The chain of events stands, but {changed}.")
     stand = (
         "1 event stands as it was"
         if report.rows == 1
