@@ -30,3 +30,11 @@ def units_with(db: Connection, key: str, limit: int) -> Sequence[int]:
     from shopdesk.records import postgresql
 
     return db.execute(postgresql.units_with(key, limit)).scalars().all()
+
+
+def holds(db: Connection, column: ColumnElement[str], text: str) -> ColumnElement[bool]:
+    """The condition that the text stands in the column, small letters and capitals alike (on
+    SQLite those of ASCII, which its LIKE takes as one without being asked)."""
+    if db.dialect.name == "sqlite":
+        return column.contains(text, autoescape=True)
+    return column.icontains(text, autoescape=True)
