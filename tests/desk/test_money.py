@@ -7,6 +7,7 @@ from sqlalchemy import select, update
 
 from shopdesk.desk import cores, costs, keeping, office, stores
 from shopdesk.errors import BadInput, NotFound
+from shopdesk.records import witness
 from shopdesk.records.tables import CoreDeposit, CoreGrade, Job, JobCost, Unit
 from shopdesk.views import cores as core_views
 from shopdesk.views import costs as money
@@ -61,6 +62,10 @@ def test_parts_cost_what_their_lots_cost(at: At) -> None:
     assert position_of(floor)["work in progress"] == (1, before[1] + 12_000 + 900 + 9_000)
     costs.record_bill(floor.shop, "CC", floor.number, "outside", -12_000, "was another job's")
     assert "outside" not in dict(job_of(floor).causes)
+    with floor.shop.record.write() as db:
+        assert witness.fault(db) is None
+        db.execute(update(JobCost).values(note="nothing"))
+        assert "job_cost is not what event" in str(witness.fault(db))
     reconcile(floor)
 
 
@@ -130,6 +135,11 @@ def test_a_core_comes_back_is_judged_and_its_credit_paid(floor: Floor) -> None:
     with floor.shop.read() as db:
         assert core_views.deposits(db, date(2026, 3, 2)) == ()
         assert db.execute(select(CoreGrade.missing)).scalar_one() == ["PISTON", "WASHER"]
+        assert witness.fault(db) is None
+    with floor.shop.record.write() as db:
+        db.execute(update(CoreGrade).values(credit_cents=45_000))
+        assert "core_grade is not what event" in str(witness.fault(db))
+        db.execute(update(CoreGrade).values(credit_cents=32_850))
     reconcile(floor)
 
 
