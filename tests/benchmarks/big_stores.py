@@ -23,6 +23,7 @@ from tests.benchmarks.big_shop import Loader, loading
 
 PARTS, MOVES = 50_000, 2_000_000
 YEARS = 4
+COVER, BOUGHT = 75 / 365.25 / YEARS, 150 / 365.25 / YEARS
 UNTIL = datetime(2026, 3, 1, 12, tzinfo=UTC)
 SUPPLIERS = 40
 WORDS = ("seal", "ring", "valve", "piston", "spring", "screw", "cap", "plug", "rod", "gland")
@@ -95,15 +96,21 @@ class Ledger:
             part = min(self.parts - 1, int(self.parts * draw.random() ** 3))
             at = UNTIL - span * ((count - n) / count)
             pieces = 1 + int(draw.random() ** 2 * 4)
-            if self.on_hand[part] < pieces:
-                yield self._receive(n, part, at, pieces, draw)
+            if self.on_hand[part] < pieces + self.usual(part, COVER, count):
+                yield self._receive(n, part, at, pieces, count, draw)
             else:
-                yield self._issue(n, part, at, pieces, draw)
+                yield self._issue(n, part, at, pieces, count, draw)
+
+    def usual(self, part: int, share: float, count: int) -> int:
+        """Pieces that usually go in that share of the years: the shelf is held as a shop does
+        that orders in time."""
+        first, last = (part / self.parts) ** (1 / 3), ((part + 1) / self.parts) ** (1 / 3)
+        return int(1.8 * count * (last - first) * share)
 
     def _receive(
-        self, n: int, part: int, at: datetime, pieces: int, draw: random.Random
+        self, n: int, part: int, at: datetime, pieces: int, count: int, draw: random.Random
     ) -> tuple[Any, ...]:
-        came = pieces + draw.randint(5, 40)
+        came = pieces + draw.randint(1, 5) + self.usual(part, BOUGHT, count)
         self.lot[part] = len(self.lots)
         left = self.on_hand[part]
         self.lots.append([part, at, came])
@@ -111,11 +118,11 @@ class Ledger:
         return self._row(n, "receive", part, None, came, at)
 
     def _issue(
-        self, n: int, part: int, at: datetime, pieces: int, draw: random.Random
+        self, n: int, part: int, at: datetime, pieces: int, count: int, draw: random.Random
     ) -> tuple[Any, ...]:
         pieces = min(pieces, self.lots[self.lot[part]][2])
         if not pieces:  # what is left of older lots stays there, as remnants do
-            return self._receive(n, part, at, 1, draw)
+            return self._receive(n, part, at, 1, count, draw)
         self.lots[self.lot[part]][2] -= pieces
         self.on_hand[part] -= pieces
         return self._row(n, "issue", part, draw.choice(self.jobs), -pieces, at)

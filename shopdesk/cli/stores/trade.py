@@ -54,6 +54,7 @@ def import_(
     """
     from shopdesk.desk.trade import files, incoming
 
+    _step(f"reading {file.name}")
     table = files.read(file, sheet=sheet, encoding=encoding)
     if table.said:
         say(table.said)
@@ -61,6 +62,7 @@ def import_(
         of, answered = _columns(shop, kind, table, _told(told))
         keeps = answered and (sign is not None or sys.stdin.isatty())
         who = _signed(shop, sign) if write or keeps else ""
+        _step("checking its lines")
         with shop.read() as db:
             taken = incoming.look(db, shop.clock(), kind, table, of)
         if keeps or (write and answered):
@@ -69,9 +71,16 @@ def import_(
         if not write:
             say("a try: nothing was changed; --write takes it in")
             return
+        _step("taking them in")
         sha256 = hashlib.sha256(file.read_bytes()).hexdigest()
         incoming.take_in(shop, who, kind, table, of, name=file.name, sha256=sha256)
     say(f"taken in by {who}: {len(taken.new)} new, {len(taken.changed)} changed")
+
+
+def _step(what: str) -> None:
+    """What takes a while, said to somebody who waits for it."""
+    if sys.stderr.isatty():
+        say(f"{what} …")
 
 
 def _told(pairs: tuple[str, ...]) -> dict[str, str]:
