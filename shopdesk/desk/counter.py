@@ -199,7 +199,7 @@ def _insert_job(deed: Deed, core: Core, unit_id: int, customer_id: int, revision
     number = int(
         deed.db.execute(select(func.coalesce(func.max(Job.number), 1000) + 1)).scalar_one()
     )
-    offered = promises.offer(deed.db, procedure.model, deed.now, rules.promise_days)
+    offered = promises.offer(deed.db, procedure.model, deed.now, rules.promise_days, rules.calendar)
     promised = core.promised_on or offered.on
     deed.db.execute(
         insert(Job).values(

@@ -322,7 +322,7 @@ class Delay:
 
 
 def delays(before: Outlook, after: Outlook, *, least_h: float = 0.5) -> tuple[Delay, ...]:
-    """Whom the change delays, the most delayed first; less than ``least_h`` is nothing."""
+    """Whom the change delays, the most delayed first; less than ``least_h`` on average is noise."""
     found = []
     for number, was in before.forecasts.items():
         now = after.forecasts.get(number)
@@ -330,7 +330,7 @@ def delays(before: Outlook, after: Outlook, *, least_h: float = 0.5) -> tuple[De
             continue
         mean = _mean(now.finishes_h) - _mean(was.finishes_h)
         at_80 = now.by(0.8) - was.by(0.8)
-        if max(mean, at_80) >= least_h:
+        if mean >= least_h:
             found.append(Delay(number, at_80, mean))
     return tuple(sorted(found, key=lambda delay: (-delay.mean_h, delay.number)))
 

@@ -108,10 +108,12 @@ class Effect:
 
 @dataclass(frozen=True, slots=True)
 class WhatIf:
-    """``dates`` of the job itself: 50, 80, 95 %; None without past jobs."""
+    """``dates`` of the job itself: 50, 80, 95 %; None without past jobs. ``keeps`` the probability
+    of the day it is promised for; ``effects`` whom that delays, the most delayed first."""
 
     dates: tuple[date, date, date] | None
     effects: tuple[Effect, ...]
+    keeps: float | None = None
 
 
 def new_core(db: Connection, now: datetime, model: str, promised_on: date | None) -> WhatIf:
@@ -131,7 +133,7 @@ def new_core(db: Connection, now: datetime, model: str, promised_on: date | None
         promised_on or date.max,
         holds_h=holds_of(doc),
     )
-    return _what_if(stands, (*stands.works, work), 0)
+    return _what_if(stands, (*stands.works, work), 0, promised_on)
 
 
 def expedited(db: Connection, now: datetime, number: int, promised_on: date) -> WhatIf:
@@ -143,10 +145,12 @@ def expedited(db: Connection, now: datetime, number: int, promised_on: date) -> 
         replace(work, promised_on=promised_on) if work.number == number else work
         for work in stands.works
     )
-    return _what_if(stands, works, number)
+    return _what_if(stands, works, number, promised_on)
 
 
-def _what_if(stands: Floor, works: tuple[Work, ...], number: int) -> WhatIf:
+def _what_if(
+    stands: Floor, works: tuple[Work, ...], number: int, promised_on: date | None
+) -> WhatIf:
     axis = stands.axis
     args = (stands.past, stands.means, axis, stands.now_h)
     runs = max(forecast.FEWEST_RUNS, forecast.WORK // (2 * max(1, len(works))))
@@ -172,7 +176,8 @@ def _what_if(stands: Floor, works: tuple[Work, ...], number: int) -> WhatIf:
             )
         )
     by_50, by_80, by_95 = (axis.day(own.by(level)) for level in forecast.LEVELS)
-    return WhatIf((by_50, by_80, by_95), tuple(effects))
+    keeps = None if promised_on is None else own.kept(axis.end_of(promised_on))
+    return WhatIf((by_50, by_80, by_95), tuple(effects), keeps)
 
 
 # What was promised and said before ---------------------------------------------------------------

@@ -1,13 +1,15 @@
-"""What may be promised: the date by which four out of five such jobs were done."""
+"""What may be promised at once: the date by which four out of five such jobs were done. What the
+shop's load makes of it is ``views.forecasts``."""
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 
 from sqlalchemy import Connection, select
 
 from shopdesk.records.tables import Job, Unit, UnitModel
+from shopdesk.rules.calendar import Calendar
 
 NEWEST = 100
 ENOUGH = 5
@@ -34,18 +36,20 @@ class Offer:
         )
 
 
-def offer(db: Connection, model: str, now: datetime, default_days: int) -> Offer:
+def offer(
+    db: Connection, model: str, now: datetime, default_days: int, calendar: Calendar
+) -> Offer:
     """The promise for a core of this model taken in now, from the shop's own closed repairs."""
-    days = _durations(db, model)
+    days = _durations(db, model, calendar)
     today = now.astimezone().date()
     if len(days) < ENOUGH:
-        return Offer(working_days_on(today, default_days), default_days, 0, SHARE)
+        return Offer(calendar.days_on(today, default_days), default_days, 0, SHARE)
     within = days[min(len(days) - 1, math.ceil(SHARE * len(days)) - 1)]
     kept = sum(each <= within for each in days) / len(days)
-    return Offer(working_days_on(today, within), within, len(days), kept)
+    return Offer(calendar.days_on(today, within), within, len(days), kept)
 
 
-def _durations(db: Connection, model: str) -> Sequence[int]:
+def _durations(db: Connection, model: str, calendar: Calendar) -> Sequence[int]:
     """Working days from receipt to the door, shortest first, of the newest closed repairs."""
     rows = db.execute(
         select(Job.opened_at, Job.closed_at)
@@ -55,20 +59,7 @@ def _durations(db: Connection, model: str) -> Sequence[int]:
         .order_by(Job.closed_at.desc())
         .limit(NEWEST)
     )
-    return sorted(working_days(row.opened_at, row.closed_at) for row in rows)
-
-
-def working_days_on(start: date, days: int) -> date:
-    """The date so many working days (Monday to Friday) after ``start``."""
-    day = start
-    while days > 0:
-        day += timedelta(days=1)
-        days -= day.weekday() < 5
-    return day
-
-
-def working_days(start: datetime, end: datetime) -> int:
-    """Working days from one moment to another, whole ones."""
-    first, last = start.astimezone().date(), end.astimezone().date()
-    weeks, rest = divmod((last - first).days, 7)
-    return weeks * 5 + sum((first + timedelta(days=n)).weekday() < 5 for n in range(1, rest + 1))
+    return sorted(
+        calendar.days_between(row.opened_at.astimezone().date(), row.closed_at.astimezone().date())
+        for row in rows
+    )

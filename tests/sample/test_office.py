@@ -25,7 +25,7 @@ from shopdesk.tui.app import ShopApp
 from shopdesk.views import forecasts, quality
 from tests.cli.shell import run
 from tests.fixtures_sample import SAMPLE_DAY
-from tests.tui.driving import see
+from tests.tui.driving import see, type_in
 
 pytestmark = pytest.mark.xdist_group("sample")
 
@@ -220,3 +220,53 @@ async def test_on_the_screen_each_figure_opens_what_it_is_made_of(
         await see(pilot, "One more technician")
         await pilot.press("b", "f8")
         await see(pilot, "days waited")
+
+
+async def test_the_backlog_is_narrowed_by_plain_words(one: Shop) -> None:
+    with one.read() as db:
+        late = db.execute(
+            text("SELECT count(*) FROM job WHERE closed_at IS NULL AND promised_on < :day"),
+            {"day": SAMPLE_DAY.isoformat()},
+        ).scalar_one()
+    app = ShopApp(lambda: one, person="OB")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("f5")
+        await see(pilot, "Charged or unknown, treat as charged")
+        await pilot.press("f7")
+        await type_in(pilot, "late")
+        await see(pilot, f"Find: late_   {late} found")
+        await type_in(pilot, " over 7 zzz")
+        await see(pilot, "nothing found")
+
+
+async def test_a_new_promise_says_what_becomes_of_it_before_anybody_signs(one: Shop) -> None:
+    with one.read() as db:
+        number = min(forecasts.promises(db, NOW).dates)
+    app = ShopApp(lambda: one, person="OB")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("f5")
+        await see(pilot, "Charged or unknown")
+        await type_in(pilot, str(number), "down")
+        await see(pilot, f"J-{number}")
+        await pilot.press("p")
+        await see(pilot, "> Promised for")
+        await type_in(pilot, "+1", "enter")
+        await see(pilot, "5 Mar is kept with", "Delays", "> Reason")
+
+
+async def test_taking_in_a_core_offers_a_date_and_says_whom_it_delays(one: Shop) -> None:
+    app = ShopApp(lambda: one, person="OB")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await see(pilot, "Counter")
+        await pilot.press("n")
+        await see(pilot, "> Serial")
+        await type_in(pilot, "XX-991", "enter")
+        await type_in(pilot, "PA-016", "enter")
+        shown = await see(pilot, "Date offered: 2026-", "95 %", "Delays")
+        offered = shown.split("Date offered: ")[1][:10]
+        await type_in(pilot, "C03", "enter")
+        await type_in(pilot, "leaks", "enter", "enter", "enter", "enter")
+        await see(pilot, "taken in: tag it")
+    with one.read() as db:
+        promised = db.execute(text("SELECT promised_on FROM job ORDER BY id DESC LIMIT 1")).scalar()
+    assert str(promised) == offered

@@ -28,7 +28,8 @@ async def test_the_backlog_is_grouped_by_whose_move_it_is(
     torn_down(shop, "V-2")
     clock.on(days=3)
     async with new_app().run_test(size=SIZE) as pilot:
-        await at_office(pilot, "Counter's move: 1", "Office's move: 1", "quote to make", "3 days")
+        await at_office(pilot, "Office's move: 1", "quote to make", "3 days")
+        await see(pilot, "Charged or unknown, treat as charged: 1", "counter: receipt to finish")
 
 
 async def test_quote_then_answer(shop: Shop, new_app: NewApp) -> None:

@@ -2,9 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING
 
+from shopdesk.tui.columns import day
 from shopdesk.tui.counter import visits
+from shopdesk.tui.effects import whom
 from shopdesk.tui.filling import Choice
 
 if TYPE_CHECKING:
@@ -68,13 +71,40 @@ def known_of(shop: "Shop", serial: str) -> Known:
     return Known(serial, units, tuple(past))
 
 
-def date_offered(shop: "Shop", model: str) -> str:
-    """The date that may be promised for a core of the model, and on what it rests."""
-    from shopdesk.views import documents, promises
+@dataclass(frozen=True, slots=True)
+class DateOffered:
+    """What may be promised for a core of the model, on what it rests and whom it delays; ``on``
+    None: left to the desk."""
 
+    model: str = ""
+    asked: date | None = None
+    on: date | None = None
+    text: str = ""
+
+
+def date_offered(shop: "Shop", model: str, asked: date | None) -> DateOffered:
+    """The date that holds with 80 % as the shop stands, or what becomes of the one asked for."""
+    from shopdesk.views import documents, forecasts, promises
+
+    now = shop.clock()
+    today = now.astimezone().date()
     with shop.read() as db:
-        days = documents.rules(db).promise_days
-        return promises.offer(db, model, shop.clock(), days).text
+        found = forecasts.new_core(db, now, model, asked)
+        if found.dates is None:
+            rules = documents.rules(db)
+            offer = promises.offer(db, model, now, rules.promise_days, rules.calendar)
+            return DateOffered(model, asked, None, f"Date offered: {offer.text}")
+        if asked is None:
+            found_80 = found.dates[1]
+            found = forecasts.new_core(db, now, model, found_80)
+    assert found.dates is not None
+    by_50, by_80, by_95 = found.dates
+    spread = f"50 %: {day(by_50, today)}, 80 %: {day(by_80, today)}, 95 %: {day(by_95, today)}"
+    if asked is None:
+        said = f"Date offered: {by_80.isoformat()}   ({spread})"
+    else:
+        said = f"{day(asked, today)} is kept with {found.keeps or 0.0:.0%}   ({spread})"
+    return DateOffered(model, asked, by_80, f"{said}\n   {whom(found.effects, today)}")
 
 
 def key_of(serial: str) -> str:

@@ -1,6 +1,7 @@
 """Taking in a core: the serial first, which brings back what the shop knows of the unit."""
 
 from collections.abc import Iterable
+from datetime import date
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
@@ -15,7 +16,15 @@ from textual.widgets import Static
 from shopdesk.errors import ShopError
 from shopdesk.tui.candidates import Candidates
 from shopdesk.tui.columns import day, plain
-from shopdesk.tui.counter.known import PLACE, Known, Offered, date_offered, known_of, offered
+from shopdesk.tui.counter.known import (
+    PLACE,
+    DateOffered,
+    Known,
+    Offered,
+    date_offered,
+    known_of,
+    offered,
+)
 from shopdesk.tui.dates import read_date
 from shopdesk.tui.fields import Fields
 from shopdesk.tui.filling import Choice, Field
@@ -78,14 +87,14 @@ class TakeInScreen(Screen[None]):
     ]
     DEFAULT_CSS = """
     TakeInScreen Fields { margin: 1 0 0 0; }
-    TakeInScreen .hint { height: 3; padding: 1 0 0 0; }
+    TakeInScreen .hint { height: 4; padding: 1 0 0 0; }
     """
 
     def __init__(self) -> None:
         super().__init__()
         self.fields = Fields(FIELDS, pauses=frozenset({"serial"}))
         self.known = Known("")
-        self.offer = ("", "")  # model, date
+        self.offer = DateOffered()
         self.commit_key = uuid4().hex
         self.unkept: set[str] = set()
         self.timer: Timer | None = None
@@ -148,8 +157,8 @@ class TakeInScreen(Screen[None]):
         app_of(self).complain(fault)
 
     def _paint(self) -> None:
-        date = f"   Date offered: {self.offer[1]}" if self.offer[1] else ""
-        self.hint.update(Text(f"   {self.fields.hint}\n{date}"))
+        offer = f"   {self.offer.text}" if self.offer.text else ""
+        self.hint.update(Text(f"   {self.fields.hint}\n{offer}"))
         below = [Row(Text(f"   {plain(line)}")) for line in self.known.past]
         self.candidates.offer(self.fields, below if self.fields.here != "model" else ())
 
@@ -159,20 +168,28 @@ class TakeInScreen(Screen[None]):
         self._draft(event.name)
         if event.name == "serial" and event.value != self.known.serial:
             app_of(self).look("known", lambda shop: known_of(shop, event.value), self._knows)
-        if event.name == "model":
+        if event.name in ("model", "promised"):
             self._ask_date()
         self._paint()
 
     def _ask_date(self) -> None:
-        model = self.fields.values["model"]
-        if model == self.offer[0] or not self.fields.is_choice("model"):
+        """Asks what may be promised, or whom the date asked for delays."""
+        values = self.fields.values
+        model, typed = values["model"], values["promised"]
+        if not self.fields.is_choice("model"):
+            return
+        if model == self.offer.model and not typed and self.offer.asked is None:
             return
 
-        def answered(text: str) -> None:
-            self.offer = (model, text)
+        def ask(shop: "Shop") -> DateOffered:
+            today = shop.clock().astimezone().date()
+            return date_offered(shop, model, read_date(typed, today) if typed else None)
+
+        def answered(offer: DateOffered) -> None:
+            self.offer = offer
             self._paint()
 
-        app_of(self).look("offer", lambda shop: date_offered(shop, model), answered)
+        app_of(self).look("offer", ask, answered, app_of(self).quiet)
 
     def _knows(self, known: Known) -> None:
         self.known = known
@@ -225,8 +242,10 @@ class TakeInScreen(Screen[None]):
             return
         self.busy = True
         values, app, commit_key = self.fields.values, app_of(self), self.commit_key
+        same = self.offer.model == values["model"] and self.offer.asked is None
+        offered = self.offer.on if same else None
         app.do(
-            lambda shop: _received(shop, app.person, values, commit_key),
+            lambda shop: _received(shop, app.person, values, offered, commit_key),
             self._taken_in,
             self._refused,
         )
@@ -285,12 +304,15 @@ class TakeInScreen(Screen[None]):
         app.do(deed, app.quiet)
 
 
-def _received(shop: "Shop", person: str, values: dict[str, str], commit_key: str) -> "SheetView":
-    """Takes the core in, and drops what was kept of the form."""
+def _received(
+    shop: "Shop", person: str, values: dict[str, str], offered: date | None, commit_key: str
+) -> "SheetView":
+    """Takes the core in, promised for the date typed or the one that was offered, and drops what
+    was kept of the form."""
     from shopdesk.desk import counter, drafts
 
     today = shop.clock().astimezone().date()
-    promised = read_date(values["promised"], today) if values["promised"] else None
+    promised = read_date(values["promised"], today) if values["promised"] else offered
     core = counter.Core(
         serial=values["serial"],
         model=values["model"],

@@ -9,7 +9,7 @@ from textual.binding import Binding
 from textual.screen import Screen
 
 from shopdesk.tui.columns import Column, days_since, laid
-from shopdesk.tui.jobs import GAS, JobsScreen, Seen, group, promised
+from shopdesk.tui.jobs import GAS, LOUD_GAS, JobsScreen, Seen, group, promised
 from shopdesk.tui.lines import Row
 from shopdesk.tui.office import deeds
 
@@ -34,9 +34,12 @@ class Backlog(Seen):
 
 class OfficeScreen(JobsScreen):
     HEADING = "Office: backlog by whose move it is"
+    FINDS = "word: late, charged, stores, over 7, a tag, a customer"
     HELP = (
-        "Every open job under the one whose move it is, the longest wait first. F8 changes to the "
-        "quotes nobody has answered, with the telephone number. The letters act on the job under "
+        "Charged and unknown units first, then every open job under the one whose move it is, the "
+        "longest wait first. Type words to see only the jobs that fit: late, charged, unknown, "
+        "customer, stores, a person, a section, a model, 'over 7' for days waited. F8 changes to "
+        "the quotes nobody has answered, with the telephone number. The letters act on the job under "
         "the cursor in both lists."
     )
     LETTERS = "qascputmvrd"
@@ -147,12 +150,18 @@ class OfficeScreen(JobsScreen):
             return board.backlog(db)
 
     def ask(self, shop: "Shop", text: str) -> Backlog:
+        from shopdesk.rules.filters import fits
         from shopdesk.views import board
 
-        seen = super().ask(shop, text)
+        seen, now = super().ask(shop, text), shop.clock()
+        found = list(seen.jobs)
+        if seen.found:
+            fitting = [job for job in self.listed(shop) if fits(text, job, now)]
+            numbers = {job.number for job in fitting}
+            found = fitting + [job for job in found if job.number not in numbers]
         with shop.read() as db:
             quotes = board.quotes_open(db)
-        return Backlog(seen.now, seen.jobs, seen.found, quotes)
+        return Backlog(now, tuple(found), seen.found, quotes)
 
     @property
     def shows_quotes(self) -> bool:
@@ -168,22 +177,28 @@ class OfficeScreen(JobsScreen):
             return [self.quote_row(quote) for quote in self.answer.quotes]
         if self.answer.found:
             return super().rows()
+        pressed = [job for job in self.answer.jobs if job.gas_state in LOUD_GAS]
         rows: list[Row] = []
-        for mover, jobs in groupby(self.answer.jobs, key=lambda job: job.waiting_on):
+        if pressed:
+            rows.append(group("Charged or unknown, treat as charged", len(pressed), "here"))
+            rows += [self.job_row(job, job.waiting_on or "nobody") for job in pressed]
+        others = [job for job in self.answer.jobs if job.gas_state not in LOUD_GAS]
+        for mover, jobs in groupby(others, key=lambda job: job.waiting_on):
             waiting = list(jobs)
             name = f"{mover}'s move" if mover else "nobody's move"
             rows.append(group(name[:1].upper() + name[1:], len(waiting), "waiting"))
             rows += [self.job_row(job) for job in waiting]
         return rows
 
-    def job_row(self, job: "JobRow") -> Row:
+    def job_row(self, job: "JobRow", mover: str = "") -> Row:
+        """``mover`` is said where no heading says it."""
         now, today = self.answer.now, self.answer.today
         waited = "" if job.closed_at else days_since(job.waiting_since, now)
         cells = (
             f"J-{job.number}",
             job.model,
             job.customer,
-            job.waiting_for,
+            f"{mover}: {job.waiting_for}" if mover else job.waiting_for,
             waited,
             promised(job, today),
         )

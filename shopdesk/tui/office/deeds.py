@@ -1,11 +1,15 @@
 """The office's forms: quote, answer, promise, concession, scrap, quarantine."""
 
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from shopdesk.tui.columns import day
 from shopdesk.tui.dates import EXPECTED, read_date
+from shopdesk.tui.effects import outcome
+from shopdesk.tui.fields import Fields
 from shopdesk.tui.filling import Choice, Field
 from shopdesk.tui.forms import FormScreen
+from shopdesk.tui.frame import app_of
 from shopdesk.tui.jobs import GAS
 
 if TYPE_CHECKING:
@@ -120,6 +124,49 @@ def answer(screen: "ListScreen", job: "JobRow", asked: "QuoteSeen | None") -> No
     )
 
 
+class PromiseForm(FormScreen):
+    """Says whom the date delays before anybody signs for it."""
+
+    def __init__(
+        self,
+        number: int,
+        heading: str,
+        fields: Sequence[Field],
+        deed: "Callable[[Shop, dict[str, str]], str]",
+        *,
+        context: Sequence[str] = (),
+    ) -> None:
+        super().__init__(heading, fields, deed, context=context)
+        self.number = number
+        self.weighed = self.found = ""
+
+    def on_fields_passed(self, event: Fields.Passed) -> None:
+        typed, number = self.fields.values["date"], self.number
+        if self.busy or not typed:
+            return
+        event.prevent_default()
+        if typed == self.weighed:
+            self.say(self.found)
+            return
+        self.weighed, self.found = typed, ""
+
+        def ask(shop: "Shop") -> str:
+            from shopdesk.views import forecasts
+
+            now = shop.clock()
+            today = now.astimezone().date()
+            asked = read_date(typed, today)
+            with shop.read() as db:
+                return outcome(forecasts.expedited(db, now, number, asked), asked, today)
+
+        app_of(self).look("weigh", ask, self.tell, app_of(self).quiet)
+
+    def tell(self, found: str) -> None:
+        self.found = found
+        if self.is_current:
+            self.say(found)
+
+
 def promise(screen: "ListScreen", job: "JobRow") -> None:
     number = job.number
 
@@ -132,7 +179,8 @@ def promise(screen: "ListScreen", job: "JobRow") -> None:
         return f"J-{number} is promised for {day(to, today)}; the first date stays beside it"
 
     screen.open_form(
-        FormScreen(
+        PromiseForm(
+            number,
             f"A new date for J-{number}",
             (
                 Field("date", "Promised for", hint=EXPECTED),
