@@ -39,8 +39,8 @@ class OfficeScreen(JobsScreen):
         "Charged and unknown units first, then every open job under the one whose move it is, the "
         "longest wait first. Type words to see only the jobs that fit: late, charged, unknown, "
         "customer, stores, a person, a section, a model, 'over 7' for days waited. F8 changes to "
-        "the quotes nobody has answered, with the telephone number. The letters act on the job under "
-        "the cursor in both lists."
+        "the quotes nobody has answered, with the telephone number. The letters act on the job "
+        "under the cursor in both lists."
     )
     LETTERS = "qascputmvrd"
     OWN_KEYS = (
