@@ -177,9 +177,10 @@ def test_a_copy_with_a_broken_chain_is_not_put_back(
         db.execute("DROP TRIGGER event_no_update")
         db.execute("UPDATE event SET kind = 'forged'")
         db.commit()
+    before = everything(sqlite_url)
     said = sentence(run("restore", str(copy), sqlite_url, "--replace"), 6)
     assert "event 1 was altered" in said
-    assert run("verify", sqlite_url).exit_code == 0
+    assert everything(sqlite_url) == before
 
 
 def test_a_record_that_is_open_is_not_replaced(sqlite_url: str, tmp_path: Path) -> None:
