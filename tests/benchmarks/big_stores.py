@@ -3,14 +3,16 @@
     python -m tests.benchmarks.big_stores DATABASE [--parts N] [--moves N]
 
 DATABASE is a SQLite file or a PostgreSQL address; where it holds no record the sample shop is
-built first. The same numbers give the same rows. Few parts move often and most hardly ever; a
-shelf that would run empty receives a new lot. Moves have no events in the chain: nothing here
-reads those. Figures on parts and lots are the ledger's sums, as everywhere.
+built first, with twenty thousand closed jobs. The same numbers give the same rows. Few parts move
+often and most hardly ever; each is bought before it runs out. Moves have no events in the chain:
+nothing here reads those. Figures on parts and lots are the ledger's sums, as everywhere.
 """
 
 import argparse
+import math
 import random
 import sys
+from collections import deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
@@ -19,9 +21,10 @@ from typing import Any
 from shopdesk import settings
 from shopdesk.desk import sample
 from shopdesk.records import migrate
+from tests.benchmarks import big_shop
 from tests.benchmarks.big_shop import Loader, loading
 
-PARTS, MOVES = 50_000, 2_000_000
+PARTS, MOVES, JOBS = 50_000, 2_000_000, 20_000
 YEARS = 4
 COVER, BOUGHT = 75 / 365.25 / YEARS, 150 / 365.25 / YEARS
 UNTIL = datetime(2026, 3, 1, 12, tzinfo=UTC)
@@ -79,62 +82,67 @@ ORDERED = ("id", "purchase_id", "part_id", "quantity", "received", "unit_cost_ce
 
 @dataclass
 class Ledger:
-    """What stands on every new part's shelf while its moves are drawn."""
+    """What stands on every new part's shelf while its moves are drawn; ``lots`` as [part, when it
+    came, pieces left], ``open`` the lots of a part that are not empty, the oldest first."""
 
     first: dict[str, int]
     jobs: list[int]
     people: list[int]
     parts: int
+    count: int
     on_hand: list[int] = field(default_factory=list)
-    lot: list[int] = field(default_factory=list)
+    open: list[deque[int]] = field(default_factory=list)
     lots: list[list[Any]] = field(default_factory=list)
 
-    def moves(self, count: int, draw: random.Random) -> Iterator[tuple[Any, ...]]:
-        self.on_hand, self.lot = [0] * self.parts, [-1] * self.parts
+    def moves(self, draw: random.Random) -> Iterator[tuple[Any, ...]]:
+        self.on_hand, self.open = [0] * self.parts, [deque() for _ in range(self.parts)]
         span = timedelta(days=365.25 * YEARS)
-        for n in range(count):
-            part = min(self.parts - 1, int(self.parts * draw.random() ** 3))
-            at = UNTIL - span * ((count - n) / count)
+        for n in range(self.count):
+            part = min(self.parts - 1, int(self.parts * draw.random() ** 2))
+            at = UNTIL - span * ((self.count - n) / self.count)
             pieces = 1 + int(draw.random() ** 2 * 4)
-            if self.on_hand[part] < pieces + self.usual(part, COVER, count):
-                yield self._receive(n, part, at, pieces, count, draw)
+            if self.on_hand[part] < pieces + self._usual(part, COVER):
+                yield self._receive(n, part, at, pieces + self._usual(part, BOUGHT))
             else:
-                yield self._issue(n, part, at, pieces, count, draw)
+                job = self.jobs[min(n * len(self.jobs) // self.count + n % 40, len(self.jobs) - 1)]
+                yield self._issue(n, part, at, pieces, job)
 
-    def usual(self, part: int, share: float, count: int) -> int:
+    def _usual(self, part: int, share: float) -> int:
         """Pieces that usually go in that share of the years: the shelf is held as a shop does
         that orders in time."""
-        first, last = (part / self.parts) ** (1 / 3), ((part + 1) / self.parts) ** (1 / 3)
-        return int(1.8 * count * (last - first) * share)
+        often = math.sqrt((part + 1) / self.parts) - math.sqrt(part / self.parts)
+        return int(1.8 * self.count * often * share)
 
-    def _receive(
-        self, n: int, part: int, at: datetime, pieces: int, count: int, draw: random.Random
-    ) -> tuple[Any, ...]:
-        came = pieces + draw.randint(1, 5) + self.usual(part, BOUGHT, count)
-        self.lot[part] = len(self.lots)
-        left = self.on_hand[part]
-        self.lots.append([part, at, came])
-        self.on_hand[part] = left + came
-        return self._row(n, "receive", part, None, came, at)
+    def _receive(self, n: int, part: int, at: datetime, pieces: int) -> tuple[Any, ...]:
+        self.open[part].append(len(self.lots))
+        self.lots.append([part, at, pieces])
+        self.on_hand[part] += pieces
+        return self._row(n, "receive", part, self.open[part][-1], None, pieces, at)
 
-    def _issue(
-        self, n: int, part: int, at: datetime, pieces: int, count: int, draw: random.Random
-    ) -> tuple[Any, ...]:
-        pieces = min(pieces, self.lots[self.lot[part]][2])
-        if not pieces:  # what is left of older lots stays there, as remnants do
-            return self._receive(n, part, at, 1, count, draw)
-        self.lots[self.lot[part]][2] -= pieces
+    def _issue(self, n: int, part: int, at: datetime, pieces: int, job: int) -> tuple[Any, ...]:
+        lot = self.open[part][0]
+        pieces = min(pieces, self.lots[lot][2])
+        self.lots[lot][2] -= pieces
         self.on_hand[part] -= pieces
-        return self._row(n, "issue", part, draw.choice(self.jobs), -pieces, at)
+        if not self.lots[lot][2]:
+            self.open[part].popleft()
+        return self._row(n, "issue", part, lot, job, -pieces, at)
 
     def _row(
-        self, n: int, kind: str, part: int, job: int | None, pieces: int, at: datetime
+        self,
+        n: int,
+        kind: str,
+        part: int,
+        lot: int,
+        job: int | None,
+        pieces: int,
+        at: datetime,
     ) -> tuple[Any, ...]:
         return (
             self.first["stock_move"] + n,
             kind,
             self.first["part"] + part,
-            self.first["lot"] + self.lot[part],
+            self.first["lot"] + lot,
             job,
             "",
             pieces,
@@ -173,7 +181,6 @@ class Ledger:
 
 def grow(url: str, parts: int = PARTS, moves: int = MOVES, *, seed: int = 1) -> None:
     """Adds so many parts, with so many moves of them, to the stores in the record."""
-    draw = random.Random(seed)
     with loading(url) as db:
         tables = ("part", "lot", "stock_move", "supplier", "part_supplier", "purchase")
         first = {name: _next(db, name) for name in (*tables, "purchase_line")}
@@ -181,9 +188,9 @@ def grow(url: str, parts: int = PARTS, moves: int = MOVES, *, seed: int = 1) -> 
             row[0] for row in db.all("SELECT id FROM job WHERE closed_at IS NOT NULL ORDER BY id")
         ]
         people = [row[0] for row in db.all("SELECT id FROM person ORDER BY id")]
-        ledger = Ledger(first, jobs, people, parts)
+        ledger = Ledger(first, jobs, people, parts, moves)
         db.fill("supplier", SUPPLIER, (_supplier(first, n) for n in range(SUPPLIERS)))
-        db.fill("stock_move", MOVE, ledger.moves(moves, draw))
+        db.fill("stock_move", MOVE, ledger.moves(random.Random(seed)))
         db.fill("lot", LOT, ledger.lot_rows())
         db.fill("part", PART, ledger.part_rows())
         db.fill("part_supplier", PRICE, (_price(first, n) for n in range(parts)))
@@ -230,6 +237,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     url = settings.database_url(given.database)
     if migrate.current(url) is None:
         sample.build(url, today=UNTIL.date())
+        big_shop.grow(url, JOBS)
     grow(url, given.parts, given.moves)
     return 0
 
