@@ -208,10 +208,14 @@ def _set_aside(path: Path) -> Path:
     except sqlite3.DatabaseError:
         pass  # too damaged to be open anywhere; its log, if any, goes with it
     try:
-        for end in ("", "-wal", "-shm"):
+        for end in ("-wal", "-shm"):
             part = path.with_name(path.name + end)
             if part.exists():
                 part.rename(kept.with_name(kept.name + end))
+        try:
+            kept.hardlink_to(path)  # so that at no moment there is no record
+        except OSError:  # a disk without hard links
+            path.rename(kept)
         filecopy.sync(path.parent)
     finally:
         db.close()

@@ -313,6 +313,21 @@ def test_sqlite_keeps_what_it_acknowledges(sqlite_url: str) -> None:
     record.close()
 
 
+def test_closing_waits_for_its_turn(sqlite_url: str) -> None:
+    """The last to close writes the log back into the file: not beside another's commit."""
+    record = open_record(sqlite_url)
+    record.run(add)
+    closing = threading.Thread(target=record.close)
+    with FileLock(file_of(sqlite_url)).held(1.0):
+        closing.start()
+        closing.join(0.2)
+        assert closing.is_alive()
+        assert file_of(sqlite_url).with_name("shop.db-wal").stat().st_size > 0
+    closing.join(5.0)
+    assert not closing.is_alive()
+    assert not file_of(sqlite_url).with_name("shop.db-wal").exists()
+
+
 def test_closing_leaves_one_file_and_twice_is_once(sqlite_url: str) -> None:
     record = open_record(sqlite_url)
     record.run(add)
