@@ -26,7 +26,7 @@ from tests.benchmarks.big_shop import Loader, loading
 
 PARTS, MOVES, JOBS = 50_000, 2_000_000, 20_000
 YEARS = 4
-COVER, BOUGHT = 75 / 365.25 / YEARS, 150 / 365.25 / YEARS
+COVER, BOUGHT = 120 / 365.25 / YEARS, 180 / 365.25 / YEARS
 UNTIL = datetime(2026, 3, 1, 12, tzinfo=UTC)
 SUPPLIERS = 40
 WORDS = ("seal", "ring", "valve", "piston", "spring", "screw", "cap", "plug", "rod", "gland")
@@ -101,8 +101,8 @@ class Ledger:
             part = min(self.parts - 1, int(self.parts * draw.random() ** 2))
             at = UNTIL - span * ((self.count - n) / self.count)
             pieces = 1 + int(draw.random() ** 2 * 4)
-            if self.on_hand[part] < pieces + self._usual(part, COVER):
-                yield self._receive(n, part, at, pieces + self._usual(part, BOUGHT))
+            if self.on_hand[part] < pieces + 3 + self._usual(part, COVER):
+                yield self._receive(n, part, at, pieces + 4 + self._usual(part, BOUGHT))
             else:
                 job = self.jobs[min(n * len(self.jobs) // self.count + n % 40, len(self.jobs) - 1)]
                 yield self._issue(n, part, at, pieces, job)
