@@ -63,10 +63,10 @@ RULES: tuple[tuple[str, float | None, Callable[[Said], date | None]], ...] = (
 
 def scored(said: Sequence[Said], today: date) -> Scored:
     """Scores of every rule. A job still open counts as not kept once its date is past; before
-    that it is left out of that date's count."""
+    that it is left out of that date's count, as is a date that had passed when it was said."""
     scores = []
     for rule, stated, of in RULES:
-        dated = [(each, on) for each in said if (on := of(each)) is not None]
+        dated = [(s, on) for s in said if (on := of(s)) is not None and on >= s.made_on]
         known = [(each, on) for each, on in dated if each.done_on is not None or on < today]
         if not known:
             continue

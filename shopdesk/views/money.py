@@ -7,13 +7,14 @@ from datetime import date, datetime, timedelta
 
 from sqlalchemy import Connection, func, select
 
-from shopdesk.records.tables import Approval, Job, Lot, Part, Quote, StockMove, Unit
+from shopdesk.records.tables import Approval, Job, Lot, Quote, StockMove, Unit
 from shopdesk.rules.costing import CostLine
 from shopdesk.views import costs
 
 MONTHS = 13
 NEWEST = 200
 AT_ONCE = 500
+LATELY = 30_000  # newest rows looked at, however old the shop: more than a year of a large one
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,19 +46,16 @@ def _costs(db: Connection, ids: Sequence[int]) -> dict[int, Sequence[CostLine]]:
 def against(db: Connection) -> tuple[tuple[Against, ...], int]:
     """Quoted and actual of the newest closed repairs whose quote was approved, by cause, the
     largest difference first; and how many jobs."""
+    lately = select(Job.id).where(
+        Job.closed_at.is_not(None), Job.road == "repair", Job.kind == "customer"
+    )
+    newest = lately.order_by(Job.closed_at.desc()).limit(NEWEST).subquery()
     ids = (
         db.execute(
-            select(Job.id)
-            .join(Quote, Quote.job_id == Job.id)
+            select(Quote.job_id)
             .join(Approval, Approval.quote_id == Quote.id)
-            .where(
-                Job.closed_at.is_not(None),
-                Job.road == "repair",
-                Job.kind == "customer",
-                Approval.answer == "approved",
-            )
-            .order_by(Job.closed_at.desc())
-            .limit(NEWEST)
+            .where(Quote.job_id.in_(select(newest.c.id)), Approval.answer == "approved")
+            .order_by(Quote.job_id)
         )
         .scalars()
         .all()
@@ -76,19 +74,19 @@ def against(db: Connection) -> tuple[tuple[Against, ...], int]:
 
 def still(db: Connection, now: datetime) -> int:
     """Cents in lots of parts nothing was issued of for a year."""
-    moving = (
-        select(StockMove.id)
-        .where(
-            StockMove.part_id == Part.id,
-            StockMove.kind == "issue",
-            StockMove.at >= now - timedelta(days=365),
-        )
-        .exists()
+    lately = (
+        select(StockMove.part_id, StockMove.kind, StockMove.at)
+        .order_by(StockMove.id.desc())
+        .limit(LATELY)
+        .subquery()
+    )
+    moving = select(lately.c.part_id).where(
+        lately.c.kind == "issue", lately.c.at >= now - timedelta(days=365)
     )
     cents = db.execute(
-        select(func.coalesce(func.sum(Lot.on_hand * Lot.unit_cost_cents), 0))
-        .join(Part, Part.id == Lot.part_id)
-        .where(Lot.on_hand > 0, ~moving)
+        select(func.coalesce(func.sum(Lot.on_hand * Lot.unit_cost_cents), 0)).where(
+            Lot.on_hand > 0, Lot.part_id.not_in(moving)
+        )
     ).scalar_one()
     return int(cents)
 
@@ -102,7 +100,8 @@ def months(db: Connection, now: datetime, count: int = MONTHS) -> tuple[Month, .
     """Jobs in and out, quotes approved and what warranty work cost, the newest month last."""
     today = now.astimezone().date()
     since = datetime.combine(_month(today, count - 1), datetime.min.time()).astimezone()
-    came = db.execute(select(Job.opened_at).where(Job.opened_at >= since)).scalars()
+    newest = select(Job.opened_at).order_by(Job.number.desc()).limit(LATELY).subquery()
+    came = db.execute(select(newest.c.opened_at).where(newest.c.opened_at >= since)).scalars()
     left = db.execute(select(Job.id, Job.closed_at, Job.kind).where(Job.closed_at >= since)).all()
     warranty = [job for job in left if job.kind == "warranty"]
     spent = _costs(db, [job.id for job in warranty])
@@ -110,10 +109,12 @@ def months(db: Connection, now: datetime, count: int = MONTHS) -> tuple[Month, .
     for job in warranty:
         cents[_of(job.closed_at)] += sum(line.actual_cents for line in spent[job.id])
     approved: Counter[date] = Counter()
+    answers = select(Approval.quote_id, Approval.at, Approval.answer)
+    last = answers.order_by(Approval.id.desc()).limit(LATELY).subquery()
     for at, total in db.execute(
-        select(Approval.at, Quote.total_cents)
-        .join(Quote, Quote.id == Approval.quote_id)
-        .where(Approval.at >= since, Approval.answer == "approved")
+        select(last.c.at, Quote.total_cents)
+        .join(Quote, Quote.id == last.c.quote_id)
+        .where(last.c.at >= since, last.c.answer == "approved")
     ):
         approved[_of(at)] += total
     opened, closed = _counted(came), _counted(job.closed_at for job in left)

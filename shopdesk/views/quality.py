@@ -257,17 +257,17 @@ class Drift:
     change: float
 
 
-def drifts(db: Connection, newest: int = 200) -> tuple[Drift, ...]:
-    """Teardown readings of the newest units that came at least three times, those that moved
-    most for their size first."""
-    units = db.execute(
-        select(Job.unit_id, func.max(Job.id).label("last"))
+def drifts(db: Connection, newest: int = 400) -> tuple[Drift, ...]:
+    """Teardown readings of the units among the newest jobs that came at least three times, those
+    that moved most for their size first."""
+    lately = select(Job.unit_id).order_by(Job.number.desc()).limit(newest).subquery()
+    often = db.execute(
+        select(Job.unit_id)
+        .where(Job.unit_id.in_(select(lately.c.unit_id)))
         .group_by(Job.unit_id)
         .having(func.count() >= LEAST_VISITS)
-        .order_by(func.max(Job.id).desc())
-        .limit(newest)
-    ).all()
-    return drifts_of(db, [row.unit_id for row in units])
+    ).scalars()
+    return drifts_of(db, often.all())
 
 
 def drifts_of(db: Connection, unit_ids: Sequence[int]) -> tuple[Drift, ...]:

@@ -255,11 +255,7 @@ def _drawn(found: Scored) -> Drawing | None:
     stated = [s for s in found.scores if s.stated is not None]
     if not stated:
         return None
-    curves = [
-        Curve("as stated", ((0.0, 0.0), (1.0, 1.0)), "."),
-        Curve("kept", tuple((s.stated or 0.0, s.share) for s in stated), "o", joined=False),
-    ]
-    curves += [
+    bounds = [
         Curve(
             "exact 95 % bounds" if n == 0 else "",
             ((s.stated or 0.0, s.low), (s.stated or 0.0, s.high)),
@@ -267,4 +263,9 @@ def _drawn(found: Scored) -> Drawing | None:
         )
         for n, s in enumerate(stated)
     ]
-    return Drawing("Of dates stated to hold, how many did", "stated", "kept", tuple(curves))
+    curves = (
+        Curve("as stated", ((0.0, 0.0), (1.0, 1.0)), "."),
+        *bounds,
+        Curve("kept", tuple((s.stated or 0.0, s.share) for s in stated), "o", joined=False),
+    )
+    return Drawing("Of dates stated to hold, how many did", "stated", "kept", curves)
