@@ -23,6 +23,7 @@ FEW = 5  # fewer past stays longer than this one has lasted say nothing of what 
 WORK = 24_000  # jobs x runs
 FEWEST_RUNS, MOST_RUNS = 100, 200
 LEVELS = (0.50, 0.80, 0.95)
+NOBODY = -1
 COUNTER_SECTIONS = frozenset({"receipt", "shipment", "declined", "scrapped"})
 NOBODYS_SECTIONS = frozenset({"decision", "parts"})  # the customer's and the shelf's time
 
@@ -109,17 +110,16 @@ def outlook(
     """Forecasts of every job. ``tell`` hears the share done and says whether to go on; Cancelled
     where it does not. The shop works on as ``means`` say from ``now_h``."""
     count = runs or min(MOST_RUNS, max(FEWEST_RUNS, WORK // max(1, len(works))))
-    drawn = {work.number: _draws(work, past, now_h, count, seed) for work in works}
+    drawn = [_draws(work, past, now_h, count, seed) for work in works]
+    plans = [_steps(work, means) for work in works]
     finishes: dict[int, list[float]] = {work.number: [] for work in works}
     week_h = axis.calendar.hours_a_week
     tally = _Tally(now_h, week_h, weeks)
     for run in range(count):
         if tell is not None and not tell(run / count):
             raise Cancelled("the forecast was called off")
-        floor = _Run(means, axis, now_h, tally)
-        for work in works:
-            floor.add(work, drawn[work.number][run])
-        for number, finish in floor.go().items():
+        floor = _Run(works, plans, means, axis, tally)
+        for number, finish in floor.go([draws[run] for draws in drawn], now_h).items():
             finishes[number].append(finish)
     forecasts = {
         work.number: Forecast(
@@ -195,34 +195,64 @@ class _Tally:
         )
 
 
-class _Run:
-    """The shop once: jobs ready for a section wait for a person, then for a place."""
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """A section as the runs need it; ``role`` "" where it takes nobody's time."""
 
-    def __init__(self, means: Means, axis: Axis, now_h: float, tally: _Tally) -> None:
-        self.axis, self.now_h, self.tally = axis, now_h, tally
+    role: str
+    bench: str
+    hold_h: float
+    not_before_h: float
+
+
+def _steps(work: Work, means: Means) -> tuple[_Step, ...]:
+    there = {"technician": bool(means.technicians), "counter": bool(means.counter)}
+    bench_of = {section: bench.name for bench in means.benches for section in bench.sections}
+    steps = []
+    for section in work.sections:
+        role = "counter" if section in COUNTER_SECTIONS else "technician"
+        if section in NOBODYS_SECTIONS or not there[role]:
+            role = ""
+        steps.append(
+            _Step(
+                role,
+                bench_of.get(section, ""),
+                work.holds_h.get(section, 0.0),
+                work.not_before_h.get(section, 0.0),
+            )
+        )
+    return tuple(steps)
+
+
+class _Run:
+    """The shop once: jobs ready for a section wait for a place, then for a person."""
+
+    def __init__(
+        self,
+        works: Sequence[Work],
+        plans: Sequence[tuple[_Step, ...]],
+        means: Means,
+        axis: Axis,
+        tally: _Tally,
+    ) -> None:
+        self.works, self.plans, self.axis, self.tally = works, plans, axis, tally
         self.events: list[tuple[float, int, int, int]] = []  # when, order, job, person (-1: ready)
-        self.jobs: list[Work] = []
         self.stays: list[tuple[Stay, ...]] = []
-        self.place: list[int] = []
+        self.place = [0] * len(works)
         self.free = {"technician": set(means.technicians), "counter": set(means.counter)}
         self.role = dict.fromkeys(means.technicians, "technician")
         self.role.update(dict.fromkeys(means.counter, "counter"))
         self.shared: dict[str, list[tuple[date, int]]] = {"technician": [], "counter": []}
         self.own: dict[int, list[tuple[date, int]]] = {who: [] for who in self.role}
-        self.bench_of = {s: bench.name for bench in means.benches for s in bench.sections}
         self.room = {bench.name: bench.places for bench in means.benches}
         self.blocked: dict[str, list[tuple[date, int]]] = {b.name: [] for b in means.benches}
         self.done: dict[int, float] = {}
         self.order = 0
 
-    def add(self, work: Work, stays: tuple[Stay, ...]) -> None:
-        job = len(self.jobs)
-        self.jobs.append(work)
-        self.stays.append(stays)
-        self.place.append(0)
-        self._ready(job, self.now_h)
-
-    def go(self) -> dict[int, float]:
+    def go(self, stays: list[tuple[Stay, ...]], now_h: float) -> dict[int, float]:
+        self.stays = stays
+        for job in range(len(self.works)):
+            self._go_on(job, now_h)
         while self.events:
             at, _, job, person = heapq.heappop(self.events)
             if person < 0:
@@ -235,81 +265,66 @@ class _Run:
         self.order += 1
         heapq.heappush(self.events, (at, self.order, job, person))
 
-    def _ready(self, job: int, at: float) -> None:
-        """The job comes to its next section, or is done."""
-        work = self.jobs[job]
-        if self.place[job] >= len(work.sections):
-            self.done[work.number] = at
-        else:
-            self._push(at, job, -1)
+    def _go_on(self, job: int, at: float) -> None:
+        """To the next section that takes somebody's hands; what others take passes by itself."""
+        plan, stays, place = self.plans[job], self.stays[job], self.place[job]
+        while place < len(plan):
+            if plan[place].role and stays[place].touch_h > 0.0:
+                self.place[job] = place
+                self._push(at, job, NOBODY)
+                return
+            at = self._after(plan[place], stays[place], at + stays[place].touch_h)
+            place += 1
+        self.done[self.works[job].number] = at
+
+    def _after(self, step: _Step, stay: Stay, at: float) -> float:
+        """When a section is over, hands off ``at``: its wait, its hold, what is due."""
+        after = at + stay.wait_h
+        if step.hold_h > 0.0:
+            after = max(after, self.axis.worked(self.axis.when(at) + step.hold_h))
+        return max(after, step.not_before_h)
 
     def _wants(self, job: int, at: float) -> None:
-        work, place = self.jobs[job], self.place[job]
-        section, stay = work.sections[place], self.stays[job][place]
-        role = "counter" if section in COUNTER_SECTIONS else "technician"
-        if stay.touch_h <= 0.0 or section in NOBODYS_SECTIONS or not self.anybody(role):
-            self._waits(job, at + stay.touch_h)
-            return
-        bench = self.bench_of.get(section)
-        if bench is not None and self.room[bench] <= 0:
-            heapq.heappush(self.blocked[bench], (work.promised_on, job))
-            return
-        if bench is not None:
-            self.room[bench] -= 1
-        if role == "technician" and work.person in self.own and self.role[work.person] == role:
-            heapq.heappush(self.own[work.person], (work.promised_on, job))
-            self._dispatch_to(work.person, at)
-        else:
-            heapq.heappush(self.shared[role], (work.promised_on, job))
-            self._dispatch(role, at)
-
-    def anybody(self, role: str) -> bool:
-        """Whether anybody has the role at all."""
-        return role in self.role.values()
-
-    def _dispatch(self, role: str, at: float) -> None:
-        for person in sorted(self.free[role]):
-            if not self.shared[role]:
+        """The job asks for its bench, then for its technician or for anybody of the role."""
+        work, step = self.works[job], self.plans[job][self.place[job]]
+        if step.bench:
+            if self.room[step.bench] <= 0:
+                heapq.heappush(self.blocked[step.bench], (work.promised_on, job))
                 return
-            self._dispatch_to(person, at)
+            self.room[step.bench] -= 1
+        person = work.person
+        if person is not None and self.role.get(person) == step.role == "technician":
+            heapq.heappush(self.own[person], (work.promised_on, job))
+            self._dispatch(person, at)
+            return
+        heapq.heappush(self.shared[step.role], (work.promised_on, job))
+        if self.free[step.role]:
+            self._dispatch(min(self.free[step.role]), at)
 
-    def _dispatch_to(self, person: int, at: float) -> None:
+    def _dispatch(self, person: int, at: float) -> None:
         """A free person takes the job promised first, of their own and of everybody's."""
         role = self.role[person]
-        if person not in self.free[role]:
+        own, shared = self.own[person], self.shared[role]
+        if person not in self.free[role] or not (own or shared):
             return
-        queues = [queue for queue in (self.own[person], self.shared[role]) if queue]
-        if not queues:
-            return
-        _, job = heapq.heappop(min(queues, key=lambda queue: queue[0]))
+        _, job = heapq.heappop(own if own and (not shared or own[0] <= shared[0]) else shared)
         self.free[role].discard(person)
-        work, place = self.jobs[job], self.place[job]
+        place = self.place[job]
         hours = self.stays[job][place].touch_h
-        self.tally.add(person, self.bench_of.get(work.sections[place], ""), at, hours)
+        self.tally.add(person, self.plans[job][place].bench, at, hours)
         self._push(at + hours, job, person)
 
     def _worked(self, job: int, person: int, at: float) -> None:
-        role = self.role[person]
-        self.free[role].add(person)
-        bench = self.bench_of.get(self.jobs[job].sections[self.place[job]])
-        self._waits(job, at)
-        if bench is not None:
-            self.room[bench] += 1
-            if self.blocked[bench]:
-                self._push(at, heapq.heappop(self.blocked[bench])[1], -1)
-        self._dispatch_to(person, at)
-
-    def _waits(self, job: int, at: float) -> None:
-        """Hands off; what the section still waits for, then the next one."""
-        work, place = self.jobs[job], self.place[job]
-        section = work.sections[place]
-        after = at + self.stays[job][place].wait_h
-        hold_h = work.holds_h.get(section, 0.0)
-        if hold_h > 0.0:
-            after = max(after, self.axis.worked(self.axis.when(at) + hold_h))
-        after = max(after, work.not_before_h.get(section, 0.0))
-        self.place[job] += 1
-        self._ready(job, after)
+        self.free[self.role[person]].add(person)
+        place = self.place[job]
+        step = self.plans[job][place]
+        self.place[job] = place + 1
+        self._go_on(job, self._after(step, self.stays[job][place], at))
+        if step.bench:
+            self.room[step.bench] += 1
+            if self.blocked[step.bench]:
+                self._push(at, heapq.heappop(self.blocked[step.bench])[1], NOBODY)
+        self._dispatch(person, at)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from shopdesk.rules.forecast import Outlook
 from shopdesk.views import forecasts
 from shopdesk.views.courses import Floor
 
-ONE_MORE = -1
+ONE_MORE = 10**9  # no person's number; taken last
 COLUMNS = (
     Column("who", "who", 14, share=1),
     Column("this_week_h", "this week h", 11, "hours"),
