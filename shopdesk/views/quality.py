@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from sqlalchemy import Connection, Row, func, select
@@ -29,6 +29,7 @@ NEWEST = 1000
 TESTS = ("proof", "charge", "hold")
 CARRIES = 0.35  # a share whose bounds lie further apart says nothing worth a row
 LEAST_VISITS = 3
+MONTH_DAYS = 30.44
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +83,8 @@ class Yield:
 
 def left(db: Connection, now: datetime, newest: int = NEWEST) -> tuple[Left, ...]:
     """The newest repairs that left, the newest first. One that came back for other work is
-    watched until then."""
+    watched until then, and none longer than its warranty: later it is no return."""
+    warranty = timedelta(days=documents.rules(db).warranty_months * MONTH_DAYS)
     technician = aliased(Person)
     shipped = db.execute(
         select(
@@ -113,15 +115,20 @@ def left(db: Connection, now: datetime, newest: int = NEWEST) -> tuple[Left, ...
         )
         for unit_id, opened, kind, number in read:
             visits.setdefault(unit_id, []).append((opened, kind, number))
-    return tuple(_left(row, visits[row.unit_id], now) for row in shipped)
+    return tuple(_left(row, visits[row.unit_id], now, warranty) for row in shipped)
 
 
 def _left(
-    row: Row[*tuple[Any, ...]], visits: Sequence[tuple[datetime, str, int]], now: datetime
+    row: Row[*tuple[Any, ...]],
+    visits: Sequence[tuple[datetime, str, int]],
+    now: datetime,
+    warranty: timedelta,
 ) -> Left:
     after = next((visit for visit in visits if visit[0] > row.at), None)
     back = after is not None and after[1] == "warranty"
     until = now if after is None else after[0]
+    if not back:
+        until = min(until, row.at + warranty)
     return Left(
         row.id,
         row.number,

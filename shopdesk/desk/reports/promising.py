@@ -237,7 +237,7 @@ def calibration(shop: Shop, tell: Tell | None, about: str) -> Report:
         ),
         (
             "kept: the share of jobs done by the date; at least, at most: exact 95 % bounds of it.",
-            f"From the 50 % to the 95 % date: {again.width_days:.1f} days on average (replayed). "
+            f"From the 50 % to the 95 % date: {again.width_days:.1f} days on average (replayed).",
             "days ahead: how far off the date was when said; nearer is sharper.",
         ),
         _drawn(again if again.scores else kept),

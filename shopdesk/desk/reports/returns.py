@@ -40,11 +40,12 @@ def returns(shop: Shop, tell: Tell | None, about: str) -> Report:
     said = [f"Of {len(every)} units that left, {back} came back under warranty ({months} months)."]
     if every:
         whole = views.rate("all", back, len(every))
-        said = [f"{said[0]} That is {whole.share:.1%}, {whole.low:.1%} to {whole.high:.1%}."]
-    said.append(
-        "Rows only where the exact 95 % bounds lie close enough to say something. Those that left "
-        "lately may still come: the Weibull fit allows for it, the shares do not."
-    )
+        said = [
+            f"Of {len(every)} that left, {back} came back in {months} months: {whole.share:.1%} "
+            f"({whole.low:.1%} to {whole.high:.1%})."
+        ]
+    said.append("Rows only where the exact 95 % bounds lie close enough to say something.")
+    said.append("Those that left lately may still come: the fit allows for it, the shares do not.")
     return Report(
         "returns",
         "Returns: how often and how soon",

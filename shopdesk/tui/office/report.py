@@ -65,7 +65,7 @@ class ReportScreen(Screen[None]):
     def compose(self) -> ComposeResult:
         self.top = Top("Office")
         yield self.top
-        self.said = Said(most=3)
+        self.said = Said(most=4)
         yield self.said
         self.lines = Lines(empty=" … reckoning")
         yield self.lines
