@@ -1,21 +1,20 @@
-"""Stores deeds: parts made known, lots received, shelves counted, purchases placed."""
+"""Stores deeds: parts and suppliers made known, lots received, pieces given back."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
-from sqlalchemy import func, insert, select, update
+from sqlalchemy import func, insert, select
 
 from shopdesk.calc import shelf
-from shopdesk.desk import standing, stock
+from shopdesk.desk import purchases, standing, stock
+from shopdesk.desk.purchases import Delivery as Delivery
 from shopdesk.desk.shop import Deed, Shop, Worker
-from shopdesk.errors import BadInput, NotFound, Refused
+from shopdesk.errors import BadInput, Refused
 from shopdesk.records.tables import (
     Job,
     Lot,
     Part,
     PartSupplier,
-    Purchase,
-    PurchaseLine,
     StockMove,
     Supplier,
 )
@@ -98,7 +97,7 @@ def add_part(shop: Shop, who: str, new: NewPart) -> None:
         }
         part_id = deed.db.execute(insert(Part).values(**values).returning(Part.id)).scalar_one()
         if new.supplier:
-            supplier_id = _supplier(deed, new.supplier)
+            supplier_id = purchases.supplier_id(deed, new.supplier)
             deed.db.execute(
                 insert(PartSupplier).values(
                     part_id=part_id,
@@ -111,35 +110,13 @@ def add_part(shop: Shop, who: str, new: NewPart) -> None:
     shop.write(work)
 
 
-def _supplier(deed: Deed, code: str) -> int:
-    found = deed.db.execute(
-        select(Supplier.id).where(Supplier.code == code.strip().upper())
-    ).scalar()
-    if found is None:
-        raise NotFound(f"no supplier with code {code.strip()[:20]!r}")
-    return int(found)
-
-
-@dataclass(frozen=True, slots=True)
-class Delivery:
-    """Pieces of one lot as they came in; ``cured`` "2Q2025" for rubber."""
-
-    part: str
-    lot: str
-    pieces: int
-    cured: str = ""
-    certificate: str = ""
-    unit_cost_cents: int | None = None
-
-
 def receive(shop: Shop, who: str, delivery: Delivery) -> tuple[str, ...]:
-    """Puts a delivery on the shelf, against the oldest open purchase lines of the part. Jobs that
-    wait for it are reserved their pieces, oldest promise first; gives back their tags."""
+    """Puts a delivery on the shelf, against the open purchase lines of the part. Jobs that wait for
+    it are reserved their pieces, oldest promise first; gives back their tags."""
 
     def work(deed: Deed) -> tuple[str, ...]:
         person = deed.worker(who, "receive stock")
-        part_id = shelve(deed, person, delivery)
-        _against_purchases(deed, part_id, delivery.pieces)
+        purchases.deliver(deed, shelve(deed, person, delivery), delivery)
         return _serve_waiting(deed, delivery.part.strip().upper(), person)
 
     return shop.write(work)
@@ -206,24 +183,6 @@ def _use_by(deed: Deed, compound: str, cured: str) -> tuple[date | None, str]:
     return life.use_by, f"{life.life.standard}:{life.life.edition}"
 
 
-def _against_purchases(deed: Deed, part_id: int, pieces: int) -> None:
-    rows = deed.db.execute(
-        select(PurchaseLine.id, PurchaseLine.quantity, PurchaseLine.received)
-        .where(PurchaseLine.part_id == part_id, PurchaseLine.received < PurchaseLine.quantity)
-        .order_by(PurchaseLine.id)
-    ).all()
-    for row in rows:
-        taken = min(pieces, row.quantity - row.received)
-        pieces -= taken
-        deed.db.execute(
-            update(PurchaseLine)
-            .where(PurchaseLine.id == row.id)
-            .values(received=PurchaseLine.received + taken)
-        )
-        if pieces == 0:
-            return
-
-
 def _serve_waiting(deed: Deed, part: str, who: Worker) -> tuple[str, ...]:
     numbers = (
         deed.db.execute(
@@ -244,39 +203,6 @@ def _serve_waiting(deed: Deed, part: str, who: Worker) -> tuple[str, ...]:
             standing.settle(deed, number, who)
             served.append(sheets.tag(number))
     return tuple(served)
-
-
-def count(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -> int:
-    """Sets a lot to what was counted; the difference is a ledger row with its reason."""
-
-    def work(deed: Deed) -> int:
-        person = deed.worker(who, "count stock")
-        if pieces < 0:
-            raise BadInput(f"read {pieces} pieces; a count is 0 or more")
-        part_id = stock.part_id_of(deed.db, part)
-        row = deed.db.execute(
-            select(Lot.id, Lot.on_hand).where(
-                Lot.part_id == part_id, Lot.number == lot.strip().upper()
-            )
-        ).one_or_none()
-        if row is None:
-            raise NotFound(f"{part}: no lot {lot.strip()[:40]!r}")
-        difference = pieces - row.on_hand
-        if difference:
-            if not reason.strip():
-                raise BadInput(f"counted {pieces}, the ledger says {row.on_hand}: give the reason")
-            stock.move(
-                deed,
-                "count",
-                part_id,
-                person,
-                on_hand=difference,
-                lot_id=row.id,
-                reason=reason.strip(),
-            )
-        return int(difference)
-
-    return shop.write(work)
 
 
 def give_back(shop: Shop, who: str, number: int, lot: str, pieces: int, reason: str) -> None:
@@ -333,62 +259,3 @@ def _asked_again(deed: Deed, view: SheetView, kit_line: str, pieces: int, who: W
         standing.reopen(
             deed, view, "remeasure", (state.line.key,), f"{pieces} given back to stores", who
         )
-
-
-def order(shop: Shop, who: str, supplier: str, lines: tuple[tuple[str, int], ...]) -> int:
-    """Places a purchase: (part number, pieces) each; gives back its number."""
-
-    def work(deed: Deed) -> int:
-        person = deed.worker(who, "order")
-        if not lines or any(pieces < 1 for _, pieces in lines):
-            raise BadInput("a purchase has at least one line of at least one piece")
-        supplier_id = _supplier(deed, supplier)
-        lead = deed.db.execute(
-            select(Supplier.lead_days).where(Supplier.id == supplier_id)
-        ).scalar_one()
-        number = deed.db.execute(
-            select(func.coalesce(func.max(Purchase.number), 500) + 1)
-        ).scalar_one()
-        purchase_id = deed.db.execute(
-            insert(Purchase)
-            .values(
-                number=number,
-                supplier_id=supplier_id,
-                at=deed.now,
-                due_on=deed.now.date() + timedelta(days=lead),
-                person_id=person.id,
-            )
-            .returning(Purchase.id)
-        ).scalar_one()
-        for part, pieces in lines:
-            _purchase_line(deed, purchase_id, supplier_id, part, pieces)
-        deed.event(
-            "purchase",
-            person,
-            {"number": number, "supplier": supplier, "lines": [list(line) for line in lines]},
-        )
-        return int(number)
-
-    return shop.write(work)
-
-
-def _purchase_line(deed: Deed, purchase_id: int, supplier_id: int, part: str, pieces: int) -> None:
-    part_id = stock.part_id_of(deed.db, part)
-    price = deed.db.execute(
-        select(func.coalesce(PartSupplier.price_cents, Part.unit_cost_cents))
-        .select_from(Part)
-        .outerjoin(
-            PartSupplier,
-            (PartSupplier.part_id == Part.id) & (PartSupplier.supplier_id == supplier_id),
-        )
-        .where(Part.id == part_id)
-    ).scalar_one()
-    deed.db.execute(
-        insert(PurchaseLine).values(
-            purchase_id=purchase_id,
-            part_id=part_id,
-            quantity=pieces,
-            received=0,
-            unit_cost_cents=price,
-        )
-    )

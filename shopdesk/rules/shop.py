@@ -8,6 +8,7 @@ from typing import Any
 
 from shopdesk.errors import BadInput
 from shopdesk.rules.calendar import WEEKDAYS, Bench, Calendar
+from shopdesk.rules.reorder import Reordering
 
 SEA_LEVEL_PA = 101325.0  # ISO 2533, standard atmosphere at sea level
 
@@ -88,6 +89,7 @@ class ShopRules:
     cautions: tuple[tuple[str, str], ...]
     calendar: Calendar = field(default_factory=Calendar)
     benches: tuple[Bench, ...] = ()
+    reordering: Reordering = field(default_factory=Reordering)
 
     def cautions_for(self, section: str) -> tuple[str, ...]:
         return tuple(text for where, text in self.cautions if where == section)
@@ -214,6 +216,7 @@ def _read(top: _Table) -> ShopRules:
         ),
         calendar=_calendar(top),
         benches=tuple(_bench(row) for row in top.raw.get("bench", [])),
+        reordering=_reordering(top),
     )
 
 
@@ -222,6 +225,20 @@ def _keeping(top: _Table) -> Keeping | None:
         return None
     asked = top.table("backup")
     return Keeping(hour=asked.whole("hour", 0, 23), days=asked.whole("keep_days", 1, 3660))
+
+
+def _reordering(top: _Table) -> Reordering:
+    if "stores" not in top.raw:
+        return Reordering()
+    table = top.table("stores")
+    return Reordering(
+        service=table.whole("service_percent", 1, 99) / 100,
+        critical=table.whole("critical_service_percent", 1, 99) / 100,
+        order_cents=table.cents("cost_of_an_order"),
+        holding=table.whole("holding_percent_a_year", 1, 100) / 100,
+        history_days=table.whole("history_days", 30, 3660),
+        review_days=table.whole("review_days", 1, 60),
+    )
 
 
 def _labour(table: _Table) -> Labour:

@@ -1,4 +1,4 @@
-"""The shelf: parts as you type, their lots, who holds them, what has to be ordered."""
+"""The shelf: parts as you type, their lots, who holds them, what is on its way."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,7 +11,6 @@ from shopdesk.records.tables import (
     Job,
     Lot,
     Part,
-    PartSupplier,
     Purchase,
     PurchaseLine,
     StockMove,
@@ -51,20 +50,6 @@ class LotRow:
 class Holder:
     job: int
     pieces: int
-
-
-@dataclass(frozen=True, slots=True)
-class OrderRow:
-    """A part to order today: ``pieces`` in whole packs, and the sentence that says why."""
-
-    supplier: str
-    supplier_name: str
-    part: str
-    description: str
-    pieces: int
-    cents: int
-    why: str
-    lead_days: int
 
 
 _on_order = (
@@ -127,72 +112,6 @@ def holders(db: Connection, part: str) -> Sequence[Holder]:
         .order_by(Job.number)
     )
     return tuple(Holder(row.number, int(row.pieces)) for row in rows)
-
-
-def to_order(db: Connection) -> Sequence[OrderRow]:
-    """Parts whose free stock and open purchases are below what is to be held and what waiting
-    jobs are short of, by supplier."""
-    short = _short(db)
-    rows = db.execute(
-        select(
-            Part.number,
-            Part.description,
-            Part.pack,
-            Part.minimum,
-            (Part.on_hand - Part.reserved + _on_order).label("coming"),
-            Supplier.code,
-            Supplier.name,
-            Supplier.lead_days,
-            PartSupplier.price_cents,
-        )
-        .join(PartSupplier, PartSupplier.part_id == Part.id)
-        .join(Supplier, Supplier.id == PartSupplier.supplier_id)
-        .where(
-            or_(
-                Part.on_hand - Part.reserved + _on_order < Part.minimum,
-                Part.number.in_(list(short) or [""]),
-            )
-        )
-        .order_by(Supplier.code, Part.number)
-    )
-    found = []
-    for row in rows:
-        wanted = row.minimum + len(short.get(row.number, ())) - row.coming
-        if wanted > 0:
-            pieces = -(-wanted // row.pack) * row.pack
-            found.append(
-                OrderRow(
-                    row.code,
-                    row.name,
-                    row.number,
-                    row.description,
-                    pieces,
-                    pieces * row.price_cents,
-                    _why(row.coming, row.minimum, short.get(row.number, ())),
-                    row.lead_days,
-                )
-            )
-    return tuple(found)
-
-
-def _why(coming: int, minimum: int, jobs: Sequence[int]) -> str:
-    tags = ", ".join(f"J-{number}" for number in jobs)
-    waits = f"{tags} {'waits' if len(jobs) == 1 else 'wait'} for it; " if jobs else ""
-    return f"{waits}{coming} free or on order, {minimum} to be held"
-
-
-def _short(db: Connection) -> dict[str, list[int]]:
-    """Part numbers that waiting jobs are short of, with the jobs' numbers."""
-    rows = db.execute(
-        select(Job.number, Job.waiting_for)
-        .where(Job.closed_at.is_(None), Job.waiting_for.like("part short: %"))
-        .order_by(Job.number)
-    )
-    short: dict[str, list[int]] = {}
-    for row in rows:
-        for part in row.waiting_for.removeprefix("part short: ").split(", "):
-            short.setdefault(part, []).append(row.number)
-    return short
 
 
 def purchases_open(db: Connection) -> Sequence[tuple[int, str, date, str, int, int]]:

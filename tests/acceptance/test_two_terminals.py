@@ -7,7 +7,7 @@ from functools import partial
 
 from textual import events
 
-from shopdesk.desk import entries, stores
+from shopdesk.desk import counts, entries
 from shopdesk.desk.sample.plans import Plan
 from shopdesk.desk.shop import Shop
 from shopdesk.records.engine import open_record
@@ -206,5 +206,5 @@ def _one_left(day: Day) -> str:
     with day.shop.read() as db:
         found = lots.of_part(db, WASHER)
     for n, lot in enumerate(found):
-        stores.count(day.shop, "SK", WASHER, lot.number, int(n == 0), "counted")
+        counts.count(day.shop, "SK", WASHER, lot.number, int(n == 0), "counted")
     return found[0].number

@@ -2,6 +2,7 @@
 
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
+from datetime import UTC, datetime
 from functools import partial
 from itertools import accumulate
 from typing import Any
@@ -11,27 +12,32 @@ from sqlalchemy import Connection, func, select
 
 from shopdesk.records.engine import Record, open_record
 from shopdesk.records.tables import Lot
-from shopdesk.views import stores, trace
+from shopdesk.views import ordering, stores, trace
 from tests.benchmarks.asked import in_turn, timed
 from tests.benchmarks.table import Figure, p50, p95
 
 ROUNDS = 7
 WORDS = ("z01234-nbr", "seal 12 x", "b4-11", "or-219-n90", "no such part")
 
-# The same rows by hand: parts to order, with the figures each line and its reason stand on.
+# By hand: what every decision stands on (stock, purchases, prices, each part's demand by job).
 ORDER_LIST = """
-WITH coming AS (SELECT part_id, sum(quantity - received) AS pieces FROM purchase_line GROUP BY 1)
+WITH coming AS (SELECT part_id, sum(quantity - received) AS pieces FROM purchase_line GROUP BY 1),
+  job AS (SELECT part_id, -sum(on_hand_change) AS n FROM stock_move
+    WHERE kind IN ('issue', 'return') GROUP BY part_id, job_id),
+  uses AS (SELECT part_id, count(*) AS jobs, sum(n) AS pieces, sum(n * n) AS squares FROM job
+    WHERE n > 0 GROUP BY 1)
 SELECT p.number, p.description, p.pack, p.minimum,
-  p.on_hand - p.reserved + coalesce(c.pieces, 0), s.code, s.name, s.lead_days, r.price_cents
+  p.on_hand - p.reserved + coalesce(c.pieces, 0), s.code, s.name, s.lead_days, r.price_cents,
+  u.jobs, u.pieces, u.squares
 FROM part p JOIN part_supplier r ON r.part_id = p.id JOIN supplier s ON s.id = r.supplier_id
-  LEFT JOIN coming c ON c.part_id = p.id
-WHERE p.on_hand - p.reserved + coalesce(c.pieces, 0) < p.minimum ORDER BY s.code, p.number"""
+  LEFT JOIN coming c ON c.part_id = p.id LEFT JOIN uses u ON u.part_id = p.id
+ORDER BY s.code, p.number"""
 
 
 def stored(url: str, label: str) -> Iterator[Figure]:
     record = open_record(url)
     try:
-        ours, theirs = in_turn(lambda: _asked(record, stores.to_order), _bare(url), ROUNDS)
+        ours, theirs = in_turn(lambda: _asked(record, _order_list), _bare(url), ROUNDS)
         yield Figure(f"{label}: order list, whole shop", p50(ours), None, None, 2000)
         yield Figure(f"{label}: order list, beside SQL by hand", p50(ours), p50(theirs), 3)
         keys = p95(_keys(record))
@@ -39,6 +45,10 @@ def stored(url: str, label: str) -> Iterator[Figure]:
         yield Figure(f"{label}: a lot traced", p95(_traced(record)), None, None, 300)
     finally:
         record.close()
+
+
+def _order_list(db: Connection) -> Sequence[ordering.OrderRow]:
+    return ordering.to_order(db, datetime.now(UTC).date())
 
 
 def _asked(record: Record, question: Callable[[Connection], Any]) -> Any:

@@ -5,10 +5,10 @@ from datetime import date
 
 from sqlalchemy import select
 
-from shopdesk.desk import office, stores
+from shopdesk.desk import counts, office, purchases, stores
 from shopdesk.errors import BadInput, NotFound, Refused, ShopError
 from shopdesk.records.tables import Lot, StockMove
-from shopdesk.views import stores as shelves
+from shopdesk.views import ordering
 from tests.desk.floor import Floor, reconcile
 
 At = Callable[..., Floor]
@@ -63,7 +63,7 @@ def test_the_wrong_bag_is_refused(at: At) -> None:
 
 def test_two_lots_fill_one_line(at: At) -> None:
     floor = at("parts")
-    stores.count(floor.shop, "CC", "SEAL-N90", "S-OLD", 1, "counted")
+    counts.count(floor.shop, "CC", "SEAL-N90", "S-OLD", 1, "counted")
     done = floor.say("parts.issue_seal", "S-OLD")
     assert "1 from S-OLD" in done.echo
     with floor.refused(says="used up"):
@@ -76,7 +76,7 @@ def test_two_lots_fill_one_line(at: At) -> None:
 def test_the_last_kit_goes_to_who_holds_it(at: At) -> None:
     floor = at("parts")
     first = floor.number
-    stores.count(floor.shop, "CC", "WASHER", "W-1", 1, "counted")
+    counts.count(floor.shop, "CC", "WASHER", "W-1", 1, "counted")
     floor.take_in(serial="K-2")
     floor.go("parts")
     view = floor.look()
@@ -89,16 +89,16 @@ def test_the_last_kit_goes_to_who_holds_it(at: At) -> None:
 
 def test_a_short_part_is_on_the_order_list_and_its_delivery_serves_the_job(at: At) -> None:
     floor = at("decision")
-    stores.count(floor.shop, "CC", "WASHER", "W-1", 0, "box was empty")
+    counts.count(floor.shop, "CC", "WASHER", "W-1", 0, "box was empty")
     floor.go("parts")
     assert floor.look().heading.waiting_for == "part short: WASHER"
     with floor.shop.read() as db:
-        rows = {row.part: row for row in shelves.to_order(db)}
+        rows = {row.part: row for row in ordering.to_order(db, floor.clock.now.date())}
     assert rows["WASHER"].pieces == 5  # a pack
     assert f"J-{floor.number}" in rows["WASHER"].why
-    stores.order(floor.shop, "CC", "S01", (("WASHER", 5),))
+    purchases.order(floor.shop, "CC", "S01", (("WASHER", 5),))
     with floor.shop.read() as db:
-        assert "WASHER" not in {row.part for row in shelves.to_order(db)}
+        assert "WASHER" not in {row.part for row in ordering.to_order(db, floor.clock.now.date())}
     served = stores.receive(floor.shop, "CC", stores.Delivery("WASHER", "W-2", 5))
     assert served == (f"J-{floor.number}",)
     assert floor.shelf("WASHER") == (5, 1)
@@ -109,7 +109,7 @@ def test_a_short_part_is_on_the_order_list_and_its_delivery_serves_the_job(at: A
 
 def test_the_oldest_promise_is_served_first(at: At) -> None:
     floor = at("decision")
-    stores.count(floor.shop, "CC", "WASHER", "W-1", 0, "box was empty")
+    counts.count(floor.shop, "CC", "WASHER", "W-1", 0, "box was empty")
     first = floor.number
     floor.go("parts")
     second = floor.take_in(serial="K-2")
@@ -137,15 +137,15 @@ def test_deliveries_that_cannot_be(floor: Floor) -> None:
 
 def test_a_count_gives_its_reason_and_moves_the_ledger(floor: Floor) -> None:
     with floor.refused(kind=BadInput, says="reason"):
-        stores.count(floor.shop, "CC", "WASHER", "W-1", 8, " ")
+        counts.count(floor.shop, "CC", "WASHER", "W-1", 8, " ")
     with floor.refused(kind=BadInput):
-        stores.count(floor.shop, "CC", "WASHER", "W-1", -1, "counted")
+        counts.count(floor.shop, "CC", "WASHER", "W-1", -1, "counted")
     with floor.refused(kind=NotFound):
-        stores.count(floor.shop, "CC", "WASHER", "S-OLD", 1, "counted")
+        counts.count(floor.shop, "CC", "WASHER", "S-OLD", 1, "counted")
     before = floor.written()
-    assert stores.count(floor.shop, "CC", "WASHER", "W-1", 10, "") == 0
+    assert counts.count(floor.shop, "CC", "WASHER", "W-1", 10, "") == 0
     assert floor.written() == before
-    assert stores.count(floor.shop, "CC", "WASHER", "W-1", 8, "two lost") == -2
+    assert counts.count(floor.shop, "CC", "WASHER", "W-1", 8, "two lost") == -2
     reconcile(floor)
 
 

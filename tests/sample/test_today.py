@@ -10,7 +10,7 @@ from shopdesk.procedure import SECTIONS, Wait
 from shopdesk.records.engine import Record, open_record
 from shopdesk.records.tables import Customer, Job, WorkOrder
 from shopdesk.rules.waiting import waiting
-from shopdesk.views import board, sheets, stores
+from shopdesk.views import board, ordering, sheets, stores
 from tests.fixtures_sample import SAMPLE_DAY
 
 pytestmark = pytest.mark.xdist_group("sample")
@@ -72,7 +72,7 @@ def test_one_waits_for_a_part_that_is_on_the_order_list(
     short = [job for job in floor if job.waiting_for.startswith("part short: ")]
     assert [job.waiting_on for job in short] == ["stores"]
     part = short[0].waiting_for.removeprefix("part short: ")
-    to_order = {row.part: row for row in stores.to_order(db)}
+    to_order = {row.part: row for row in ordering.to_order(db, SAMPLE_DAY)}
     assert f"J-{short[0].number}" in to_order[part].why
     assert next(row.on_hand for row in stores.parts(db, part) if row.number == part) == 0
 

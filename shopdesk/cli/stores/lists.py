@@ -40,9 +40,24 @@ def lots(part: str, database: str | None, shape: str | None) -> None:
 @listing
 def order_list(database: str | None, shape: str | None) -> None:
     """What has to be ordered today, by supplier, and why."""
-    from shopdesk.views import stores
+    from shopdesk.desk.shop import utc_now
+    from shopdesk.views import ordering
 
-    listed(database, shape, stores.to_order, none="nothing has to be ordered")
+    today = utc_now().astimezone().date()
+    none = "nothing has to be ordered"
+    listed(database, shape, lambda db: ordering.to_order(db, today), none=none)
+
+
+@click.command()
+@listing
+def missing(database: str | None, shape: str | None) -> None:
+    """What open jobs will not find on the day they are promised for, and when the next comes."""
+    from shopdesk.desk.shop import utc_now
+    from shopdesk.views import ordering
+
+    today = utc_now().astimezone().date()
+    none = "no open job will miss a part"
+    listed(database, shape, lambda db: ordering.will_be_missing(db, today), none=none)
 
 
 @click.command("shelf-life")
@@ -119,4 +134,13 @@ def _print(found: "Trace", shape: str | None) -> None:
             show(rows, shape, none="")
 
 
-COMMANDS: tuple[Any, ...] = (parts, lots, order_list, shelf_life, moves, counts, trace)
+COMMANDS: tuple[Any, ...] = (
+    parts,
+    lots,
+    order_list,
+    missing,
+    shelf_life,
+    moves,
+    counts,
+    trace,
+)

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 from shopdesk.calc import shelf
-from shopdesk.desk import keeping, office, stores
+from shopdesk.desk import counts, keeping, office, purchases, stores
 from shopdesk.desk.sample import plans, reading, saying
 from shopdesk.desk.sample.clock import at, working_days
 from shopdesk.desk.sample.mix import CLOSED, Book
@@ -16,7 +16,7 @@ from shopdesk.desk.sample.today import open_visits
 from shopdesk.desk.sample.visits import Going, Shopfloor, Visit
 from shopdesk.errors import NotFound
 from shopdesk.procedure import Procedure
-from shopdesk.views import documents
+from shopdesk.views import documents, ordering
 from shopdesk.views import stores as shelves
 
 Progress = Callable[[str, float], None]
@@ -116,7 +116,7 @@ class History:
         yield visit.opened
         line, part, lots = self._rare_part(visit)
         for lot in lots:
-            stores.count(
+            counts.count(
                 self.floor.shop, self._desk, part, lot, 0, "corroded in the bin, thrown out"
             )
         yield from Going(
@@ -162,20 +162,20 @@ class History:
             )
         for (moment, supplier), lines in sorted(orders.items()):
             yield moment
-            stores.order(self.floor.shop, self._desk, supplier, tuple(sorted(lines)))
+            purchases.order(self.floor.shop, self._desk, supplier, tuple(sorted(lines)))
 
     def on_order(self) -> Life:
         """One purchase is still to come today: the parts that stand nearest to their minimum."""
         yield self.floor.ends - timedelta(days=3)
         with self.floor.shop.read() as db:
-            due = {row.part for row in shelves.to_order(db)}
+            due = {row.part for row in ordering.to_order(db, self.floor.clock.now.date())}
             rows = [row for row in shelves.parts(db) if row.minimum and row.number not in due]
         rows.sort(key=lambda row: (row.available / row.minimum, row.number))
         slow = max(self._lead, key=lambda code: (self._lead[code], code))
         wanted = [row for row in rows if self._supplier[row.number] == slow][:2]
         if wanted:
             lines = tuple((row.number, self._pack[row.number]) for row in wanted)
-            stores.order(self.floor.shop, self._desk, slow, lines)
+            purchases.order(self.floor.shop, self._desk, slow, lines)
 
     def bottles(self) -> Life:
         """The file's bottles, and the one that the first charges came from."""
@@ -218,8 +218,8 @@ class History:
         for days in range(REVIEW_FROM_DAYS, REVIEW_UNTIL_DAYS - 1, -REVIEW_DAYS):
             yield at(self.today - timedelta(days=days), 13)
             with self.floor.shop.read() as db:
-                rows = shelves.to_order(db)
-            by_supplier: dict[str, list[shelves.OrderRow]] = {}
+                rows = ordering.to_order(db, self.floor.clock.now.date())
+            by_supplier: dict[str, list[ordering.OrderRow]] = {}
             for row in rows:
                 by_supplier.setdefault(row.supplier, []).append(row)
             for code, wanted in by_supplier.items():
@@ -229,7 +229,7 @@ class History:
     def _bought(
         self, supplier: str, lines: tuple[tuple[str, int], ...], rush: bool = False
     ) -> Life:
-        stores.order(self.floor.shop, self._desk, supplier, lines)
+        purchases.order(self.floor.shop, self._desk, supplier, lines)
         chance = draw(self.floor.seed, supplier, self.floor.clock.now)
         lead = 2 if rush else self._lead[supplier] + chance.choice((-1, 0, 0, 1, 3))
         yield working_days(self.floor.clock.now, max(1, lead * 5 / 7))

@@ -44,6 +44,23 @@ class PartSupplier(Base):
     part_id: Mapped[int] = mapped_column(ForeignKey("part.id"))
     supplier_id: Mapped[int] = mapped_column(ForeignKey("supplier.id"), index=True)
     price_cents: Mapped[int]
+    least_pieces: Mapped[int] = mapped_column(default=1, server_default="1")
+
+
+class PriceBreak(Base):
+    """The price a piece from this many pieces on; below the first, the supplier's plain price."""
+
+    __tablename__ = "price_break"
+    __table_args__ = (
+        UniqueConstraint("part_supplier_id", "from_pieces"),
+        CheckConstraint("from_pieces > 0", name="from_pieces"),
+        CheckConstraint("price_cents >= 0", name="price"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    part_supplier_id: Mapped[int] = mapped_column(ForeignKey("part_supplier.id"))
+    from_pieces: Mapped[int]
+    price_cents: Mapped[int]
 
 
 class Lot(Base):
@@ -107,6 +124,8 @@ class Purchase(Base):
 
 
 class PurchaseLine(Base):
+    """``received_at`` is when the last of it came; None while some are due."""
+
     __tablename__ = "purchase_line"
     __table_args__ = (
         CheckConstraint("quantity > 0", name="quantity"),
@@ -120,6 +139,7 @@ class PurchaseLine(Base):
     quantity: Mapped[int]
     received: Mapped[int] = mapped_column(default=0)
     unit_cost_cents: Mapped[int]
+    received_at: Mapped[datetime | None] = mapped_column(UtcTime)
 
 
 class Quote(Base):

@@ -12,16 +12,19 @@ if TYPE_CHECKING:
     from shopdesk.views.stores import LotRow
 
 
-def receive(app: "ShopApp", part: str) -> FormScreen:
-    """The delivery form, beginning with the part under the cursor."""
+def receive(app: "ShopApp", part: str, purchase: int | None = None) -> FormScreen:
+    """The delivery form, beginning with the part under the cursor, against its purchase."""
 
     def deed(shop: "Shop", given: dict[str, str]) -> str:
         from shopdesk.desk import stores
 
+        pieces, kept, _ = given["pieces"].casefold().partition("kept")
         delivery = stores.Delivery(
             part=given["part"],
             lot=given["lot"],
-            pieces=pieces_of(given["pieces"]),
+            pieces=pieces_of(pieces.strip()),
+            purchase=purchase,
+            surplus=bool(kept),
             cured=given["cured"],
             certificate=given["certificate"],
         )
@@ -30,11 +33,11 @@ def receive(app: "ShopApp", part: str) -> FormScreen:
         return said + (f"; reserved for {', '.join(served)}, which waited" if served else "")
 
     form = FormScreen(
-        "Stores: receive a delivery",
+        "Stores: receive a delivery" + (f" of purchase {purchase}" if purchase else ""),
         (
             Field("part", "Part", part, hint="the part number on the bag, typed or scanned"),
             Field("lot", "Lot", hint="the maker's lot number; give it one if there is none"),
-            Field("pieces", "Pieces", hint="how many came, counted"),
+            Field("pieces", "Pieces", hint="how many came, counted; 30 kept: more than ordered"),
             Field(
                 "cured", "Cured", hint="quarter and year for rubber, such as 2Q2025", optional=True
             ),
@@ -52,10 +55,10 @@ def count(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
     """The count form of one lot."""
 
     def deed(shop: "Shop", given: dict[str, str]) -> str:
-        from shopdesk.desk import stores
+        from shopdesk.desk import counts
 
         counted = pieces_of(given["pieces"])
-        difference = stores.count(shop, app.person, part, lot.number, counted, given["reason"])
+        difference = counts.count(shop, app.person, part, lot.number, counted, given["reason"])
         if difference == 0:
             return f"lot {lot.number}: {counted} as the ledger says"
         return f"lot {lot.number} is {counted} now, {difference:+d} by count"

@@ -1,5 +1,6 @@
 """What has to be ordered, by supplier, and what is on its way."""
 
+import textwrap
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -13,10 +14,11 @@ from shopdesk.tui.columns import Column, day, laid
 from shopdesk.tui.forms import FormScreen
 from shopdesk.tui.lines import Row
 from shopdesk.tui.places import ListScreen
+from shopdesk.tui.stores.deeds import receive
 
 if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop
-    from shopdesk.views.stores import OrderRow
+    from shopdesk.views.ordering import MissingRow, OrderRow
 
 Coming = tuple[int, str, date, str, int, int]
 
@@ -27,6 +29,7 @@ class OrdersSeen:
 
     due: "Sequence[OrderRow]"
     coming: Sequence[Coming]
+    missing: "Sequence[MissingRow]"
     currency: str
     today: date
 
@@ -34,12 +37,14 @@ class OrdersSeen:
 class OrdersScreen(ListScreen):
     HEADING = "Stores: what has to be ordered"
     HELP = (
-        "Parts whose free stock and open purchases are below what is to be held, or that a job is "
-        "short of, by supplier, in whole packs. Enter places the purchase of everything listed for "
-        "that supplier, after showing it. Below: what is ordered and has not come."
+        "Parts below what is to be had for the demand over their lead time, for open jobs, or by "
+        "hand; by supplier, in whole packs, filled up with what runs out next where a supplier has "
+        "a minimum. Enter on one places the purchase of everything listed for that supplier, after "
+        "showing it; on what is on its way, receives it; on what a job will miss, opens its sheet. "
+        "F9 opens the part, whose W says why in full."
     )
     FINDS = "part or supplier"
-    OWN_KEYS = "Enter order everything of this supplier   F7 Find   Esc back"
+    OWN_KEYS = "Enter order of this supplier, or receive   F9 Part   F7 Find   Esc back"
     EMPTY = " nothing has to be ordered and nothing is on its way"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("part", 14, share=1),
@@ -50,23 +55,30 @@ class OrdersScreen(ListScreen):
     )
     BINDINGS = [
         Binding("escape", "close", "Back", id="orders.back", tooltip="Back to the shelf"),
+        Binding("f9", "part", "Part", id="orders.part", tooltip="The part under the cursor"),
     ]
 
     def ask(self, shop: "Shop", text: str) -> OrdersSeen:
-        from shopdesk.views import documents, stores
+        from shopdesk.views import documents, ordering, stores
 
         key = text.strip().casefold()
+        today = shop.clock().astimezone().date()
         with shop.read() as db:
             due = [
                 row
-                for row in stores.to_order(db)
+                for row in ordering.to_order(db, today)
                 if key in f"{row.part} {row.description} {row.supplier_name}".casefold()
             ]
             coming = [
                 row for row in stores.purchases_open(db) if key in f"{row[3]} {row[1]}".casefold()
             ]
+            missing = [
+                row
+                for row in ordering.will_be_missing(db, today)
+                if key in f"{row.part} {row.description} j-{row.job}".casefold()
+            ]
             currency = documents.rules(db).currency
-        return OrdersSeen(tuple(due), tuple(coming), currency, shop.clock().astimezone().date())
+        return OrdersSeen(tuple(due), tuple(coming), tuple(missing), currency, today)
 
     def rows(self) -> Sequence[Row]:
         from shopdesk.rules.shop import money
@@ -82,6 +94,9 @@ class OrdersScreen(ListScreen):
         if seen.coming:
             rows.append(_heading("On its way"))
             rows += [self._coming(row) for row in seen.coming]
+        if seen.missing:
+            rows.append(_heading("What jobs will miss on the day they are promised for"))
+            rows += [self._missing(row) for row in seen.missing]
         return rows
 
     def _due(self, row: "OrderRow") -> Row:
@@ -103,14 +118,35 @@ class OrdersScreen(ListScreen):
         )
         return Row(laid(self.COLUMNS, self.width, cells), ("coming", str(number), part))
 
+    def _missing(self, row: "MissingRow") -> Row:
+        today = self.answer.today
+        comes = f"comes {day(row.comes, today)}" if row.comes else "none is on its way"
+        said = f"J-{row.job} promised {day(row.promised, today)}, {comes}"
+        cells = (row.part, row.description, str(row.pieces), "", said)
+        return Row(laid(self.COLUMNS, self.width, cells), ("missing", str(row.job), row.part))
+
     def about(self, key: Hashable | None) -> Sequence[str]:
         row = next((r for r in self.answer.due if ("due", r.supplier, r.part) == key), None)
-        return () if row is None else (f"{row.part}  {row.description}", row.why)
+        if row is None:
+            return ()
+        return textwrap.wrap(f"{row.part}: {row.why}", max(20, self.width - 2))[:2]
 
     def chosen(self, key: Hashable) -> None:
-        if isinstance(key, tuple) and key[0] == "due":
-            lines = [row for row in self.answer.due if row.supplier == key[1]]
-            self.open_form(self._purchase(lines))
+        match key:
+            case ("due", str(supplier), _):
+                lines = [row for row in self.answer.due if row.supplier == supplier]
+                self.open_form(self._purchase(lines))
+            case ("coming", str(number), str(part)):
+                self.open_form(receive(self.shop_app, part, int(number)))
+            case ("missing", str(number), _):
+                self.shop_app.open_sheet(int(number))
+
+    def action_part(self) -> None:
+        from shopdesk.tui.stores.part import PartScreen
+
+        key = self.lines.cursor_key
+        if isinstance(key, tuple) and self.is_current:
+            self.app.push_screen(PartScreen(str(key[2])))
 
     def _purchase(self, lines: "list[OrderRow]") -> FormScreen:
         from shopdesk.rules.shop import money
@@ -119,9 +155,9 @@ class OrdersScreen(ListScreen):
         wanted = tuple((row.part, row.pieces) for row in lines)
 
         def deed(shop: "Shop", _: dict[str, str]) -> str:
-            from shopdesk.desk import stores
+            from shopdesk.desk import purchases
 
-            number = stores.order(shop, app.person, supplier, wanted)
+            number = purchases.order(shop, app.person, supplier, wanted)
             return f"purchase {number} placed with {name}: {len(wanted)} lines"
 
         total = money(sum(row.cents for row in lines), self.answer.currency)

@@ -14,6 +14,7 @@ from shopdesk.tui.places import ListScreen
 from shopdesk.tui.stores.deeds import count, receive
 
 if TYPE_CHECKING:
+    from shopdesk.desk.calculator.curves import Drawing
     from shopdesk.desk.shop import Shop
     from shopdesk.views.stores import Holder, LotRow, PartRow
 
@@ -32,11 +33,12 @@ class PartScreen(ListScreen):
         "The lots of one part, the one to be used first on top, with the cure date, the day by "
         "which rubber may last be fitted and the standard that says so; then the jobs that hold "
         "pieces. Enter on a job opens its sheet. T shows which jobs and serials have pieces of the "
-        "lot under the cursor; with no lot there, of the part."
+        "lot under the cursor; with no lot there, of the part. W draws what jobs drew each "
+        "month and says why the part is or is not on the order list."
     )
-    LETTERS = "rkt"
+    LETTERS = "rktw"
     FINDS = "job tag, lot or part"
-    OWN_KEYS = "R Receive   K Count the lot   T Trace   Enter on a job: its sheet   Esc back"
+    OWN_KEYS = "R Receive   K Count   T Trace   W Why order, demand drawn   Esc back"
     EMPTY = " no lot on the shelf and nobody holds any"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("lot", 12, share=1),
@@ -61,6 +63,13 @@ class PartScreen(ListScreen):
             "Trace",
             id="part.trace",
             tooltip="Which jobs and serials have pieces of this lot",
+        ),
+        Binding(
+            "w,W",
+            "why",
+            "Why",
+            id="part.why",
+            tooltip="Why it is or is not to be ordered, with its demand drawn",
         ),
         Binding("k,K", "count", "Count", id="part.count", tooltip="Count the lot under the cursor"),
     ]
@@ -147,6 +156,29 @@ class PartScreen(ListScreen):
             self.shop_app.say("no lot is under the cursor")
         else:
             self.open_form(count(self.shop_app, self.number, lot))
+
+    def action_why(self) -> None:
+        """Asks in a lane; what comes is drawn if this screen still stands."""
+
+        def asked(shop: "Shop") -> "Drawing | None":
+            from shopdesk.tui.stores.demand import drawing
+            from shopdesk.views import ordering
+
+            today = shop.clock().astimezone().date()
+            with shop.read() as db:
+                found = ordering.advice_for(db, self.number, today)
+                months = ordering.demand_by_month(db, self.number, today)
+            return None if found is None else drawing(*found, months)
+
+        self.shop_app.look("advice", asked, self._drawn)
+
+    def _drawn(self, drawing: "Drawing | None") -> None:
+        from shopdesk.tui.drawings.screen import DrawingScreen
+
+        if drawing is None:
+            self.shop_app.say("no supplier is known for it: nothing can be advised")
+        elif self.is_current:
+            self.app.push_screen(DrawingScreen(drawing))
 
     def action_trace(self) -> None:
         from shopdesk.tui.stores.tracing import TraceScreen

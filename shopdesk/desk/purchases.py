@@ -1,0 +1,227 @@
+"""Purchases: placed with a supplier, delivered in full or in part; prices by quantity."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+from itertools import pairwise
+from typing import Any
+
+from sqlalchemy import Row, delete, func, insert, select, update
+
+from shopdesk.desk import stock
+from shopdesk.desk.shop import Deed, Shop
+from shopdesk.errors import BadInput, NotFound, Refused
+from shopdesk.records.tables import (
+    Part,
+    PartSupplier,
+    PriceBreak,
+    Purchase,
+    PurchaseLine,
+    Supplier,
+)
+from shopdesk.rules.shop import money
+
+
+@dataclass(frozen=True, slots=True)
+class Delivery:
+    """Pieces of one lot as they came in; ``cured`` "2Q2025" for rubber. Against ``purchase`` where
+    it is known, else the oldest open one; ``surplus`` keeps more than was ordered."""
+
+    part: str
+    lot: str
+    pieces: int
+    cured: str = ""
+    certificate: str = ""
+    unit_cost_cents: int | None = None
+    purchase: int | None = None
+    surplus: bool = False
+
+
+def order(shop: Shop, who: str, supplier: str, lines: tuple[tuple[str, int], ...]) -> int:
+    """Places a purchase: (part number, pieces) each; gives back its number."""
+
+    def work(deed: Deed) -> int:
+        person = deed.worker(who, "order")
+        if not lines or any(pieces < 1 for _, pieces in lines):
+            raise BadInput("a purchase has at least one line of at least one piece")
+        supplier_key = supplier_id(deed, supplier)
+        lead = deed.db.execute(
+            select(Supplier.lead_days).where(Supplier.id == supplier_key)
+        ).scalar_one()
+        number = deed.db.execute(
+            select(func.coalesce(func.max(Purchase.number), 500) + 1)
+        ).scalar_one()
+        purchase_id = deed.db.execute(
+            insert(Purchase)
+            .values(
+                number=number,
+                supplier_id=supplier_key,
+                at=deed.now,
+                due_on=deed.now.date() + timedelta(days=lead),
+                person_id=person.id,
+            )
+            .returning(Purchase.id)
+        ).scalar_one()
+        for part, pieces in lines:
+            _purchase_line(deed, purchase_id, supplier_key, part, pieces)
+        deed.event(
+            "purchase",
+            person,
+            {"number": number, "supplier": supplier, "lines": [list(line) for line in lines]},
+        )
+        return int(number)
+
+    return shop.write(work)
+
+
+def _purchase_line(deed: Deed, purchase_id: int, supplier: int, part: str, pieces: int) -> None:
+    part_id = stock.part_id_of(deed.db, part)
+    deed.db.execute(
+        insert(PurchaseLine).values(
+            purchase_id=purchase_id,
+            part_id=part_id,
+            quantity=pieces,
+            received=0,
+            unit_cost_cents=_price(deed, part_id, supplier, pieces),
+        )
+    )
+
+
+def _price(deed: Deed, part_id: int, supplier: int, pieces: int) -> int:
+    """Cents a piece at this quantity: by the highest break reached, else the plain price."""
+    here = (PartSupplier.part_id == Part.id) & (PartSupplier.supplier_id == supplier)
+    reached = (PriceBreak.part_supplier_id == PartSupplier.id) & (PriceBreak.from_pieces <= pieces)
+    cents = deed.db.execute(
+        select(
+            func.coalesce(PriceBreak.price_cents, PartSupplier.price_cents, Part.unit_cost_cents)
+        )
+        .select_from(Part)
+        .outerjoin(PartSupplier, here)
+        .outerjoin(PriceBreak, reached)
+        .where(Part.id == part_id)
+        .order_by(func.coalesce(PriceBreak.from_pieces, 0).desc())
+        .limit(1)
+    ).scalar_one()
+    return int(cents)
+
+
+def deliver(deed: Deed, part_id: int, delivery: Delivery) -> None:
+    """Counts a delivery against the part's open purchase lines. Raises Refused where more came
+    than is due, unless the surplus is to be kept; what nobody ordered is taken as it is."""
+    rows = _open_lines(deed, part_id, delivery)
+    due = sum(row.quantity - row.received for row in rows)
+    if rows and delivery.pieces > due and not delivery.surplus:
+        ordered = ", ".join(f"purchase {row.number}" for row in rows)
+        raise Refused(
+            f"{delivery.pieces} of {delivery.part.strip().upper()} came, {due} are due "
+            f"({ordered}): count again, or type {delivery.pieces} kept to keep them",
+            (),
+            "stores",
+        )
+    left = delivery.pieces
+    for row in rows:
+        taken = min(left, row.quantity - row.received)
+        left -= taken
+        received = row.received + taken
+        if taken:
+            deed.db.execute(
+                update(PurchaseLine)
+                .where(PurchaseLine.id == row.id)
+                .values(
+                    received=received,
+                    received_at=deed.now if received == row.quantity else None,
+                )
+            )
+
+
+def _open_lines(deed: Deed, part_id: int, delivery: Delivery) -> Sequence[Row[*tuple[Any, ...]]]:
+    query = (
+        select(PurchaseLine.id, Purchase.number, PurchaseLine.quantity, PurchaseLine.received)
+        .join(Purchase, Purchase.id == PurchaseLine.purchase_id)
+        .where(PurchaseLine.part_id == part_id, PurchaseLine.received < PurchaseLine.quantity)
+        .order_by(PurchaseLine.id)
+    )
+    if delivery.purchase is None:
+        return deed.db.execute(query).all()
+    rows = deed.db.execute(query.where(Purchase.number == delivery.purchase)).all()
+    if not rows:
+        raise Refused(
+            f"purchase {delivery.purchase} has none of {delivery.part.strip().upper()} due",
+            (),
+            "stores",
+        )
+    return rows
+
+
+def set_prices(
+    shop: Shop,
+    who: str,
+    part: str,
+    supplier: str,
+    prices: tuple[tuple[int, int], ...],
+    least_pieces: int = 1,
+) -> None:
+    """What the supplier asks for the part: (from pieces, cents a piece), the first from 1; and the
+    fewest pieces sold. Raises BadInput where quantities do not rise or prices do not fall."""
+
+    def work(deed: Deed) -> None:
+        person = deed.worker(who, "order")
+        _check_prices(prices, least_pieces)
+        part_id, supplier_key = stock.part_id_of(deed.db, part), supplier_id(deed, supplier)
+        offer = _offer(deed, part_id, supplier_key, prices[0][1], least_pieces)
+        deed.db.execute(delete(PriceBreak).where(PriceBreak.part_supplier_id == offer))
+        for start, cents in prices[1:]:
+            deed.db.execute(
+                insert(PriceBreak).values(
+                    part_supplier_id=offer, from_pieces=start, price_cents=cents
+                )
+            )
+        deed.event(
+            "prices",
+            person,
+            {
+                "part": part.strip().upper(),
+                "supplier": supplier.strip().upper(),
+                "prices": [list(price) for price in prices],
+                "least_pieces": least_pieces,
+            },
+        )
+
+    shop.write(work)
+
+
+def _check_prices(prices: tuple[tuple[int, int], ...], least_pieces: int) -> None:
+    if least_pieces < 1:
+        raise BadInput(f"least pieces: read {least_pieces}, expected 1 or more")
+    if not prices or prices[0][0] != 1 or prices[0][1] < 0:
+        raise BadInput("prices: the first is the price of 1 piece")
+    for (start, cents), (later, lower) in pairwise(prices):
+        if later <= start or lower > cents or lower < 0:
+            raise BadInput(
+                f"prices: read {money(cents)} from {start}, then {money(lower)} from {later}; "
+                "quantities rise and prices fall"
+            )
+
+
+def _offer(deed: Deed, part_id: int, supplier: int, cents: int, least: int) -> int:
+    found = deed.db.execute(
+        select(PartSupplier.id).where(
+            PartSupplier.part_id == part_id, PartSupplier.supplier_id == supplier
+        )
+    ).scalar()
+    values = {"price_cents": cents, "least_pieces": least}
+    if found is not None:
+        deed.db.execute(update(PartSupplier).where(PartSupplier.id == found).values(**values))
+        return int(found)
+    made = insert(PartSupplier).values(part_id=part_id, supplier_id=supplier, **values)
+    return int(deed.db.execute(made.returning(PartSupplier.id)).scalar_one())
+
+
+def supplier_id(deed: Deed, code: str) -> int:
+    """The supplier with this code. Raises NotFound."""
+    found = deed.db.execute(
+        select(Supplier.id).where(Supplier.code == code.strip().upper())
+    ).scalar()
+    if found is None:
+        raise NotFound(f"no supplier with code {code.strip()[:20]!r}")
+    return int(found)

@@ -1,0 +1,414 @@
+"""What to order: each part's demand, lead time and open needs, advised on by the rules."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, timedelta
+
+from sqlalchemy import Connection, func, or_, select
+
+from shopdesk.calc import shelf
+from shopdesk.errors import BadInput
+from shopdesk.procedure import Policy
+from shopdesk.records.tables import (
+    Job,
+    Lot,
+    Part,
+    PartSupplier,
+    PriceBreak,
+    Purchase,
+    PurchaseLine,
+    StockMove,
+    Supplier,
+)
+from shopdesk.rules import kits, reorder
+from shopdesk.rules.answers import Road
+from shopdesk.rules.reorder import Advice, Lead, Missing, Need, Stocked, Uses
+from shopdesk.rules.shop import ShopRules
+from shopdesk.views import documents, sheets
+
+BEFORE_PARTS = ("receipt", "vent", "teardown", "decision")
+
+
+@dataclass(frozen=True, slots=True)
+class OrderRow:
+    """A part to order today: ``pieces`` in whole packs, and the sentence that says why."""
+
+    supplier: str
+    supplier_name: str
+    part: str
+    description: str
+    pieces: int
+    cents: int
+    why: str
+    lead_days: int
+    fills_up: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """Where a part is bought: ``breaks`` as (from pieces, cents a piece), the plain price first."""
+
+    supplier: str
+    name: str
+    minimum_cents: int
+    lead_days: int
+    least_pieces: int
+    breaks: tuple[tuple[int, int], ...]
+
+    def price(self, pieces: int) -> int:
+        return next(cents for start, cents in reversed(self.breaks) if pieces >= start)
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A part with all that its advice is made from."""
+
+    part_id: int
+    number: str
+    description: str
+    compound: str
+    stocked: Stocked
+    offer: Offer
+
+
+@dataclass(frozen=True, slots=True)
+class MissingRow:
+    part: str
+    description: str
+    job: int
+    promised: date
+    pieces: int
+    comes: date | None
+
+
+def to_order(db: Connection, today: date) -> Sequence[OrderRow]:
+    """Today's order list by supplier: parts below what is to be had, then those that are next due
+    where a supplier's minimum is not met."""
+    shop = documents.rules(db)
+    due: dict[str, list[OrderRow]] = defaultdict(list)
+    waiting: dict[str, list[tuple[Known, Advice]]] = defaultdict(list)
+    for known in _stock(db, shop, today):
+        advice = reorder.advise(known.stocked, today, shop.reordering)
+        if advice.due:
+            due[known.offer.supplier].append(_row(known, advice.pieces, advice.why))
+        elif advice.lasts_until is not None:
+            waiting[known.offer.supplier].append((known, advice))
+    rows = []
+    for supplier in sorted(due):
+        rows += sorted(due[supplier], key=lambda row: row.part)
+        rows += _filled(due[supplier], waiting[supplier])
+    return tuple(rows)
+
+
+def advice_for(db: Connection, part: str, today: date) -> tuple[Known, Advice] | None:
+    """The one part's advice; None where no supplier is known."""
+    shop = documents.rules(db)
+    found = next(iter(_stock(db, shop, today, part)), None)
+    if found is None:
+        return None
+    return found, reorder.advise(found.stocked, today, shop.reordering, exact=True)
+
+
+def demand_by_month(db: Connection, part: str, today: date, months: int = 24) -> Sequence[int]:
+    """Pieces jobs drew in each of the last months, the oldest first, this month last."""
+    first = today.year * 12 + today.month - months
+    begins = _moment(date(first // 12, first % 12 + 1, 1))
+    rows = db.execute(
+        select(StockMove.at, StockMove.on_hand_change)
+        .join(Part, Part.id == StockMove.part_id)
+        .where(
+            Part.number == part,
+            StockMove.kind.in_(("issue", "return")),
+            StockMove.at >= begins,
+        )
+    )
+    found = [0] * months
+    for at, change in rows:
+        index = at.year * 12 + at.month - 1 - first
+        if 0 <= index < months:
+            found[index] -= change
+    return tuple(found)
+
+
+def will_be_missing(db: Connection, today: date) -> Sequence[MissingRow]:
+    """What open jobs will not find on the day they are promised for, oldest promise first."""
+    found = []
+    needs = _needs(db, today)
+    arrivals = _arrivals(db, today)
+    spoiled = _spoiled(db, today)
+    parts = db.execute(
+        select(Part.id, Part.number, Part.description, Part.on_hand - Part.reserved).where(
+            Part.number.in_(list(needs) or [""])
+        )
+    )
+    for part_id, number, description, free in parts:
+        free -= spoiled.get(part_id, 0)
+        for one in reorder.missing(free, needs[number], arrivals.get(part_id, ())):
+            found.append(_missing(number, description, one))
+    return tuple(sorted(found, key=lambda row: (row.promised, row.job, row.part)))
+
+
+def _missing(number: str, description: str, one: Missing) -> MissingRow:
+    return MissingRow(number, description, one.need.job, one.need.on, one.pieces, one.comes)
+
+
+def _row(known: Known, pieces: int, why: str, *, fills_up: bool = False) -> OrderRow:
+    offer = known.offer
+    pieces = max(pieces, -(-offer.least_pieces // known.stocked.pack) * known.stocked.pack)
+    return OrderRow(
+        offer.supplier,
+        offer.name,
+        known.number,
+        known.description,
+        pieces,
+        pieces * offer.price(pieces),
+        why,
+        round(known.stocked.lead.days),
+        fills_up,
+    )
+
+
+def _filled(due: Sequence[OrderRow], waiting: Sequence[tuple[Known, Advice]]) -> list[OrderRow]:
+    if not waiting:
+        return []
+    rows = {known.number: _fill_row(known, advice) for known, advice in waiting}
+    taken = reorder.fill_up(
+        sum(row.cents for row in due),
+        waiting[0][0].offer.minimum_cents,
+        [
+            (advice.lasts_until or date.max, known.number, rows[known.number].cents)
+            for known, advice in waiting
+        ],
+    )
+    return [rows[part] for part in taken]
+
+
+def _fill_row(known: Known, advice: Advice) -> OrderRow:
+    return _row(known, advice.usual, f"next due, meets the minimum; {advice.why}", fills_up=True)
+
+
+def _stock(db: Connection, shop: ShopRules, today: date, part: str = "") -> Iterable[Known]:
+    """Every part somebody sells (or the one), with its history, needs and supplier."""
+    days = shop.reordering.history_days
+    begins = _moment(today - timedelta(days=days))
+    begun = db.execute(select(func.min(StockMove.at))).scalar()
+    if begun is not None and begun > begins:
+        days = max((today - begun.date()).days, 30)
+    uses, needs, leads = _uses(db, begins, days, part), _needs(db, today), _leads(db, begins)
+    coming, spoiled = _on_order(db), _spoiled(db, today)
+    offers = _offers(db, part)
+    lives: dict[str, int | None] = {}
+    none = Uses(days)
+    query = select(
+        Part.id,
+        Part.number,
+        Part.description,
+        Part.compound,
+        Part.on_hand - Part.reserved,
+        Part.minimum,
+        Part.critical,
+        Part.pack,
+    )
+    for part_id, number, description, compound, free, minimum, critical, pack in db.execute(
+        query.where(Part.number == part) if part else query
+    ):
+        offer = offers.get(part_id)
+        if offer is None:
+            continue
+        if compound not in lives:
+            lives[compound] = _shelf_days(compound, shop.seal_standard)
+        stocked = Stocked(
+            free=free - spoiled.get(part_id, 0),
+            on_order=coming.get(part_id, 0),
+            minimum=minimum,
+            critical=critical,
+            pack=pack,
+            prices=offer.breaks,
+            shelf_days=lives[compound],
+            uses=uses.get(part_id, none),
+            lead=leads.get(offer.supplier) or reorder.lead_of((), offer.lead_days),
+            needs=needs.get(number, ()),
+        )
+        yield Known(part_id, number, description, compound, stocked, offer)
+
+
+def _moment(day: date) -> datetime:
+    return datetime(day.year, day.month, day.day, tzinfo=UTC)
+
+
+def _shelf_days(compound: str, standard: str) -> int | None:
+    """Days of storage of a compound; None without a limit or for one the standard has not."""
+    if not compound:
+        return None
+    try:
+        years = shelf.life(compound, standard).initial_years
+    except BadInput:
+        return None
+    return None if years is None else round(years * reorder.YEAR_DAYS)
+
+
+def _uses(db: Connection, begins: datetime, days: int, part: str) -> Mapping[int, Uses]:
+    """What each job drew, what it gave back taken off."""
+    drawn = func.sum(-StockMove.on_hand_change)
+    by_job = (
+        select(StockMove.part_id, drawn.label("pieces"))
+        .where(StockMove.kind.in_(("issue", "return")), StockMove.at >= begins)
+        .group_by(StockMove.part_id, StockMove.job_id)
+        .having(drawn > 0)
+    )
+    if part:
+        by_job = by_job.where(
+            StockMove.part_id == select(Part.id).where(Part.number == part).scalar_subquery()
+        )
+    job = by_job.subquery()
+    rows = db.execute(
+        select(
+            job.c.part_id,
+            func.count(),
+            func.sum(job.c.pieces),
+            func.sum(job.c.pieces * job.c.pieces),
+        ).group_by(job.c.part_id)
+    )
+    return {
+        part_id: Uses(days, times, int(total), int(squares))
+        for part_id, times, total, squares in rows
+    }
+
+
+def _leads(db: Connection, begins: datetime) -> Mapping[str, Lead]:
+    """Each supplier's lead time as deliveries showed it: days from order to the last piece."""
+    rows = db.execute(
+        select(Supplier.code, Supplier.lead_days, Purchase.at, PurchaseLine.received_at)
+        .join(Purchase, Purchase.supplier_id == Supplier.id)
+        .join(PurchaseLine, PurchaseLine.purchase_id == Purchase.id)
+        .where(PurchaseLine.received_at.is_not(None), Purchase.at >= begins)
+        .group_by(  # the lines of one delivery came together: one observation
+            Purchase.id, Supplier.code, Supplier.lead_days, Purchase.at, PurchaseLine.received_at
+        )
+    )
+    taken: dict[tuple[str, int], list[int]] = defaultdict(list)
+    for code, quoted, ordered, came in rows:
+        if came is not None:
+            taken[code, quoted].append((came.date() - ordered.date()).days)
+    return {code: reorder.lead_of(days, quoted) for (code, quoted), days in taken.items()}
+
+
+def _on_order(db: Connection) -> Mapping[int, int]:
+    open_ = PurchaseLine.quantity - PurchaseLine.received
+    rows = db.execute(
+        select(PurchaseLine.part_id, func.sum(open_))
+        .where(PurchaseLine.received < PurchaseLine.quantity)
+        .group_by(PurchaseLine.part_id)
+    )
+    return {part_id: int(pieces) for part_id, pieces in rows}
+
+
+def _spoiled(db: Connection, today: date) -> Mapping[int, int]:
+    """Pieces on the shelf that may not be issued: past their use-by day, or in quarantine."""
+    rows = db.execute(
+        select(Lot.part_id, func.sum(Lot.on_hand))
+        .where(Lot.on_hand > 0, or_(Lot.use_by < today, Lot.quarantined))
+        .group_by(Lot.part_id)
+    )
+    return {part_id: int(pieces) for part_id, pieces in rows}
+
+
+def _arrivals(db: Connection, today: date) -> Mapping[int, Sequence[tuple[date, int]]]:
+    """Open purchase lines by part; what is late is hoped for today."""
+    found: dict[int, list[tuple[date, int]]] = defaultdict(list)
+    rows = db.execute(
+        select(PurchaseLine.part_id, Purchase.due_on, PurchaseLine.quantity - PurchaseLine.received)
+        .join(Purchase, Purchase.id == PurchaseLine.purchase_id)
+        .where(PurchaseLine.received < PurchaseLine.quantity)
+    )
+    for part_id, due, pieces in rows:
+        found[part_id].append((max(due, today), pieces))
+    return found
+
+
+def _offers(db: Connection, part: str) -> Mapping[int, Offer]:
+    """Who sells each part cheapest, and at what prices."""
+    breaks: dict[int, list[tuple[int, int]]] = defaultdict(list)
+    for offer_id, start, cents in db.execute(
+        select(
+            PriceBreak.part_supplier_id, PriceBreak.from_pieces, PriceBreak.price_cents
+        ).order_by(PriceBreak.from_pieces)
+    ):
+        breaks[offer_id].append((start, cents))
+    query = (
+        select(
+            PartSupplier.id,
+            PartSupplier.part_id,
+            PartSupplier.price_cents,
+            PartSupplier.least_pieces,
+            Supplier.code,
+            Supplier.name,
+            Supplier.minimum_order_cents,
+            Supplier.lead_days,
+        )
+        .join(Supplier, Supplier.id == PartSupplier.supplier_id)
+        .order_by(PartSupplier.price_cents.desc(), Supplier.lead_days.desc(), Supplier.code.desc())
+    )
+    if part:
+        query = query.join(Part, Part.id == PartSupplier.part_id).where(Part.number == part)
+    return {
+        row.part_id: Offer(
+            row.code,
+            row.name,
+            row.minimum_order_cents,
+            row.lead_days,
+            row.least_pieces,
+            ((0, row.price_cents), *breaks.get(row.id, ())),
+        )
+        for row in db.execute(query)  # the cheapest comes last and stays
+    }
+
+
+def _needs(db: Connection, today: date) -> Mapping[str, tuple[Need, ...]]:
+    """Pieces the open jobs' kits will ask for and no job holds yet, by part number. Before the
+    parts section a kit asks for what is always replaced; in it, for what the sheet asks."""
+    jobs = db.execute(
+        select(Job.id, Job.number, Job.stage, Job.promised_on, Job.procedure_revision_id).where(
+            Job.closed_at.is_(None),
+            Job.road == Road.REPAIR.value,
+            Job.stage.in_((*BEFORE_PARTS, "parts")),
+        )
+    ).all()
+    held = _held(db, [job.id for job in jobs])
+    found: dict[str, dict[int, Need]] = defaultdict(dict)
+    for job in jobs:
+        waits = job.stage == "parts"
+        for kit_line, part, pieces in _asked(
+            db, job.number, job.procedure_revision_id, _moment(today), waits
+        ):
+            short = pieces - held.get((job.id, kit_line), 0)
+            if short > 0:
+                known = found[part].get(job.number)
+                need = Need(job.number, max(job.promised_on, today), short, waits)
+                if known is not None:
+                    need = replace(known, pieces=known.pieces + short)
+                found[part][job.number] = need
+    return {part: tuple(needs[job] for job in sorted(needs)) for part, needs in found.items()}
+
+
+def _asked(
+    db: Connection, number: int, revision: int, moment: datetime, sheet_asks: bool
+) -> Iterable[tuple[str, str, int]]:
+    """(kit line, part number, pieces still to be issued)."""
+    if sheet_asks:
+        view = sheets.load(db, number, moment)
+        return [(kit.id, kit.part, pieces) for kit, pieces in kits.needs(view.sheet)]
+    kit = documents.revision(db, revision).kit
+    return [(line.id, line.part, line.quantity) for line in kit if line.policy is Policy.ALWAYS]
+
+
+def _held(db: Connection, jobs: Sequence[int]) -> Mapping[tuple[int, str], int]:
+    own = func.sum(StockMove.reserved_change)
+    rows = db.execute(
+        select(StockMove.job_id, StockMove.kit_line, own)
+        .where(StockMove.job_id.in_(jobs))
+        .group_by(StockMove.job_id, StockMove.kit_line)
+        .having(own > 0)
+    )
+    return {(job or 0, kit_line): int(pieces) for job, kit_line, pieces in rows}

@@ -1,0 +1,154 @@
+"""Today's order list from the shop's own history, purchases and their deliveries."""
+
+from collections.abc import Callable
+from datetime import date, timedelta
+
+import pytest
+from sqlalchemy import func, insert, select, update
+
+from shopdesk.desk import counts, purchases, stores
+from shopdesk.errors import BadInput, Refused
+from shopdesk.records.tables import (
+    Job,
+    Part,
+    PurchaseLine,
+    StockMove,
+    Supplier,
+)
+from shopdesk.views import ordering
+from tests.desk.floor import Floor, reconcile
+
+At = Callable[..., Floor]
+
+
+def today(floor: Floor) -> date:
+    return floor.clock.now.date()
+
+
+def rows(floor: Floor) -> dict[str, ordering.OrderRow]:
+    with floor.shop.read() as db:
+        return {row.part: row for row in ordering.to_order(db, today(floor))}
+
+
+def drawn(floor: Floor, part: str, times: int, pieces: int, job: int | None = -1) -> None:
+    """Pieces that a job drew over the last two years, the newest job or the one told."""
+    with floor.shop.record.write() as db:
+        part_id, person = db.execute(
+            select(Part.id, func.min(StockMove.person_id))
+            .join(StockMove, StockMove.part_id == Part.id)
+            .where(Part.number == part)
+            .group_by(Part.id)
+        ).one()
+        if job == -1:
+            job = db.execute(select(func.max(Job.id))).scalar()
+        for n in range(times):
+            at = floor.clock.now - timedelta(days=700 - n)
+            for kind, change in (("receive", pieces), ("issue", -pieces)):
+                db.execute(
+                    insert(StockMove).values(
+                        kind=kind,
+                        part_id=part_id,
+                        job_id=None if kind == "receive" else job,
+                        on_hand_change=change,
+                        reserved_change=0,
+                        person_id=person,
+                        at=at,
+                    )
+                )
+
+
+def test_a_part_that_goes_is_ordered_by_its_own_history(floor: Floor) -> None:
+    assert "PISTON" not in rows(floor)
+    drawn(floor, "PISTON", 12, 4)  # all for one job
+    with floor.shop.read() as db:
+        found = ordering.advice_for(db, "PISTON", today(floor))
+        months = ordering.demand_by_month(db, "PISTON", today(floor), months=25)
+    assert found is not None
+    known, _ = found
+    assert (known.stocked.uses.times, known.stocked.uses.pieces) == (1, 48)
+    assert (sum(months), len(months)) == (48, 25)
+
+
+def test_jobs_at_hand_are_needs_before_their_quote(at: At) -> None:
+    """A job in its decision will ask for two seals and a washer (gas.toml, always replaced); the
+    shelf has none of the washers left."""
+    floor = at("decision")
+    counts.count(floor.shop, "CC", "WASHER", "W-1", 0, "box was empty")
+    assert f"J-{floor.number} will need it" in rows(floor)["WASHER"].why
+    with floor.shop.read() as db:
+        missing = ordering.will_be_missing(db, today(floor))
+    assert [(row.part, row.job, row.pieces, row.comes) for row in missing] == [
+        ("WASHER", floor.number, 1, None)
+    ]
+    purchases.order(floor.shop, "CC", "S01", (("WASHER", 5),))
+    with floor.shop.read() as db:
+        assert ordering.will_be_missing(db, today(floor)) == ()
+
+
+def test_what_may_not_be_issued_is_not_free(floor: Floor) -> None:
+    """S-GONE has passed its use-by day: 45 are on hand, 40 may be used."""
+    with floor.shop.read() as db:
+        found = ordering.advice_for(db, "SEAL-N90", today(floor))
+    assert found is not None
+    assert found[0].stocked.free == 40
+
+
+def test_a_suppliers_minimum_is_filled_up(at: At) -> None:
+    floor = at("decision")
+    counts.count(floor.shop, "CC", "WASHER", "W-1", 0, "box was empty")
+    with floor.shop.record.write() as db:
+        db.execute(update(Supplier).values(minimum_order_cents=20_00))
+        db.execute(update(Part).where(Part.number == "SEAL-V90").values(minimum=10))
+    found = rows(floor)
+    assert [(row.part, row.fills_up) for row in found.values()] == [("WASHER", False)]
+    drawn(floor, "SEAL-N90", 1, 1)
+    drawn(floor, "SEAL-N90", 1, 1, job=None)  # two uses: now it is known when they run out
+    found = rows(floor)
+    assert [(row.part, row.fills_up) for row in found.values()] == [
+        ("WASHER", False),
+        ("SEAL-N90", True),
+    ]
+    assert "next due" in found["SEAL-N90"].why
+    assert sum(row.cents for row in found.values()) >= 20_00
+
+
+def test_prices_by_quantity_reach_the_purchase(floor: Floor) -> None:
+    purchases.set_prices(floor.shop, "CC", "WASHER", "S01", ((1, 150), (50, 120), (200, 90)), 10)
+    for pieces, cents in ((5, 150), (50, 120), (199, 120), (200, 90)):
+        purchases.order(floor.shop, "CC", "S01", (("WASHER", pieces),))
+        assert floor.value(PurchaseLine.unit_cost_cents, PurchaseLine.quantity == pieces) == cents
+
+
+@pytest.mark.parametrize(
+    ("prices", "least"),
+    [
+        ((), 1),
+        (((2, 10),), 1),
+        (((1, 10), (1, 9)), 1),
+        (((1, 10), (5, 11)), 1),
+        (((1, 10), (5, -1)), 1),
+        (((1, 10),), 0),
+    ],
+)
+def test_prices_that_cannot_be(
+    floor: Floor, prices: tuple[tuple[int, int], ...], least: int
+) -> None:
+    with floor.refused(kind=BadInput):
+        purchases.set_prices(floor.shop, "CC", "WASHER", "S01", prices, least)
+
+
+def test_more_than_ordered_is_asked_about(floor: Floor) -> None:
+    number = purchases.order(floor.shop, "CC", "S01", (("WASHER", 5),))
+    stores.receive(floor.shop, "CC", stores.Delivery("WASHER", "W-2", 2))
+    assert floor.value(PurchaseLine.received_at) is None
+    with floor.refused(kind=Refused, says="3 are due"):
+        stores.receive(floor.shop, "CC", stores.Delivery("WASHER", "W-2", 4))
+    with floor.refused(kind=Refused, says="none of PISTON due"):
+        stores.receive(floor.shop, "CC", stores.Delivery("PISTON", "P-2", 1, purchase=number))
+    stores.receive(
+        floor.shop, "CC", stores.Delivery("WASHER", "W-2", 4, purchase=number, surplus=True)
+    )
+    assert floor.value(PurchaseLine.received) == 5
+    assert floor.value(PurchaseLine.received_at) == floor.clock.now
+    assert floor.shelf("WASHER") == (16, 0)
+    reconcile(floor)
