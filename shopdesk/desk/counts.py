@@ -1,11 +1,13 @@
-"""The shelf put right: lots counted, scrapped, put aside."""
+"""The shelf put right: lots counted, scrapped, put aside, parts moved to another bin."""
 
-from sqlalchemy import select
+from typing import Any
+
+from sqlalchemy import Row, select, update
 
 from shopdesk.desk import stock
 from shopdesk.desk.shop import Deed, Shop
-from shopdesk.errors import BadInput, NotFound
-from shopdesk.records.tables import Lot
+from shopdesk.errors import BadInput, NotFound, Refused
+from shopdesk.records.tables import Lot, Part
 
 
 def count(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -> int:
@@ -15,14 +17,7 @@ def count(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -
         person = deed.worker(who, "count stock")
         if pieces < 0:
             raise BadInput(f"read {pieces} pieces; a count is 0 or more")
-        part_id = stock.part_id_of(deed.db, part)
-        row = deed.db.execute(
-            select(Lot.id, Lot.on_hand).where(
-                Lot.part_id == part_id, Lot.number == lot.strip().upper()
-            )
-        ).one_or_none()
-        if row is None:
-            raise NotFound(f"{part}: no lot {lot.strip()[:40]!r}")
+        row = _lot(deed, part, lot)
         difference = pieces - row.on_hand
         if difference:
             if not reason.strip():
@@ -30,7 +25,7 @@ def count(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -
             stock.move(
                 deed,
                 "count",
-                part_id,
+                row.part_id,
                 person,
                 on_hand=difference,
                 lot_id=row.id,
@@ -39,3 +34,79 @@ def count(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -
         return int(difference)
 
     return shop.write(work)
+
+
+def scrap(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -> None:
+    """Takes pieces nobody may fit any more off the shelf, with the reason."""
+
+    def work(deed: Deed) -> None:
+        person = deed.worker(who, "count stock")
+        if not reason.strip():
+            raise BadInput("why are they scrapped? give the reason")
+        row = _lot(deed, part, lot)
+        if not 1 <= pieces <= row.on_hand:
+            raise BadInput(f"read {pieces} pieces; lot {row.number} has {row.on_hand}")
+        stock.move(
+            deed,
+            "scrap",
+            row.part_id,
+            person,
+            on_hand=-pieces,
+            lot_id=row.id,
+            reason=reason.strip(),
+        )
+
+    shop.write(work)
+
+
+def put_aside(shop: Shop, who: str, part: str, lot: str, reason: str) -> bool:
+    """Puts a lot in quarantine, or a lot in quarantine back to use, which takes a manager; gives
+    back whether it is in quarantine now."""
+
+    def work(deed: Deed) -> bool:
+        row = _lot(deed, part, lot)
+        person = deed.worker(who, "count stock")
+        if row.quarantined and person.role != "manager":
+            raise Refused(
+                f"lot {row.number} is in quarantine: a manager lets it out", (), "manager"
+            )
+        if not reason.strip():
+            raise BadInput("why? give the reason")
+        deed.db.execute(update(Lot).where(Lot.id == row.id).values(quarantined=not row.quarantined))
+        deed.event(
+            "lot",
+            person,
+            {"lot": row.id, "quarantined": not row.quarantined, "reason": reason.strip()},
+        )
+        return not row.quarantined
+
+    return shop.write(work)
+
+
+def move_bin(shop: Shop, who: str, part: str, to: str) -> str:
+    """Moves a part with all its lots to another bin; gives back where it lay."""
+
+    def work(deed: Deed) -> str:
+        person = deed.worker(who, "count stock")
+        part_id = stock.part_id_of(deed.db, part)
+        came = deed.db.execute(select(Part.bin).where(Part.id == part_id)).scalar_one()
+        new = to.strip().upper()
+        if not new or len(new) > 30 or new == came:
+            raise BadInput(f"bin: read {to.strip()[:40]!r}, expected another bin than {came!r}")
+        deed.db.execute(update(Part).where(Part.id == part_id).values(bin=new))
+        deed.event("bin", person, {"part": part_id, "was": came, "is": new})
+        return str(came)
+
+    return shop.write(work)
+
+
+def _lot(deed: Deed, part: str, lot: str) -> Row[*tuple[Any, ...]]:
+    part_id = stock.part_id_of(deed.db, part)
+    row = deed.db.execute(
+        select(Lot.id, Lot.part_id, Lot.number, Lot.on_hand, Lot.quarantined).where(
+            Lot.part_id == part_id, Lot.number == lot.strip().upper()
+        )
+    ).one_or_none()
+    if row is None:
+        raise NotFound(f"{part}: no lot {lot.strip()[:40]!r}")
+    return row

@@ -44,6 +44,7 @@ class LotRow:
     use_by: date | None
     use_by_source: str
     certificate: str
+    quarantined: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +93,15 @@ def _found(db: Connection, words: str, limit: int) -> Select[int]:
 def lots_of(db: Connection, part: str) -> Sequence[LotRow]:
     """Lots with pieces left, the one that goes first on top."""
     rows = db.execute(
-        select(Lot.number, Lot.on_hand, Lot.cured, Lot.use_by, Lot.use_by_source, Lot.certificate)
+        select(
+            Lot.number,
+            Lot.on_hand,
+            Lot.cured,
+            Lot.use_by,
+            Lot.use_by_source,
+            Lot.certificate,
+            Lot.quarantined,
+        )
         .join(Part, Part.id == Lot.part_id)
         .where(Part.number == part, Lot.on_hand > 0)
         .order_by(Lot.use_by.is_(None), Lot.use_by, Lot.received_at, Lot.id)

@@ -1,4 +1,4 @@
-"""The stores' forms: a delivery received, a lot counted."""
+"""The stores' forms: a delivery received, a lot counted, scrapped, put aside, given back, moved."""
 
 from typing import TYPE_CHECKING
 
@@ -75,8 +75,85 @@ def count(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
             ),
         ),
         deed,
-        context=(f"The ledger says {lot.on_hand}. A difference is recorded with its reason.",),
+        context=("Count first: what the ledger says is told where your count differs from it.",),
     )
+
+
+def scrap(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
+    """Pieces of a lot nobody may fit any more."""
+
+    def deed(shop: "Shop", given: dict[str, str]) -> str:
+        from shopdesk.desk import counts
+
+        pieces = pieces_of(given["pieces"])
+        counts.scrap(shop, app.person, part, lot.number, pieces, given["reason"])
+        return f"{pieces} of lot {lot.number} scrapped"
+
+    return FormScreen(
+        f"Scrap pieces of lot {lot.number} of {part}",
+        (
+            Field("pieces", "Pieces", hint=f"how many of the {lot.on_hand}"),
+            Field("reason", "Reason", hint="what is wrong with them"),
+        ),
+        deed,
+    )
+
+
+def put_aside(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
+    """A lot into quarantine, or out of it again."""
+
+    def deed(shop: "Shop", given: dict[str, str]) -> str:
+        from shopdesk.desk import counts
+
+        aside = counts.put_aside(shop, app.person, part, lot.number, given["reason"])
+        return f"lot {lot.number} is {'in quarantine' if aside else 'back in use'}"
+
+    what = "Let out of quarantine" if lot.quarantined else "Put into quarantine"
+    return FormScreen(
+        f"{what}: lot {lot.number} of {part}",
+        (Field("reason", "Reason", hint="what was found, or who said so"),),
+        deed,
+        context=("Nothing is issued from a lot in quarantine. A manager lets it out.",),
+    )
+
+
+def give_back(app: "ShopApp", lot: "LotRow") -> FormScreen:
+    """Pieces a job was issued and did not use."""
+
+    def deed(shop: "Shop", given: dict[str, str]) -> str:
+        from shopdesk.desk import stores
+
+        tag = given["job"].strip().upper().removeprefix("J-")
+        if not (tag.isascii() and tag.isdigit() and len(tag) < 10):
+            raise BadInput(f"job: read {given['job'][:20]!r}, expected a tag such as J-1047")
+        pieces = pieces_of(given["pieces"])
+        stores.give_back(shop, app.person, int(tag), lot.number, pieces, given["reason"])
+        return f"{pieces} of lot {lot.number} are back from J-{tag}"
+
+    return FormScreen(
+        f"Give back pieces of lot {lot.number}",
+        (
+            Field("job", "Job", hint="the tag of the job they were issued to"),
+            Field("pieces", "Pieces", hint="how many come back"),
+            Field("reason", "Reason", hint="why they were not used"),
+        ),
+        deed,
+    )
+
+
+def move_bin(app: "ShopApp", part: str) -> FormScreen:
+    """A part with all its lots into another bin."""
+
+    def deed(shop: "Shop", given: dict[str, str]) -> str:
+        from shopdesk.desk import counts
+
+        was = counts.move_bin(shop, app.person, part, given["bin"])
+        return f"{part} lies in {given['bin'].strip().upper()} now" + (
+            f", not {was}" if was else ""
+        )
+
+    field = Field("bin", "To bin", hint="where all its lots lie from now on")
+    return FormScreen(f"Move {part} to another bin", (field,), deed)
 
 
 def pieces_of(text: str) -> int:

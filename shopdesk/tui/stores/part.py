@@ -1,6 +1,6 @@
 """One part: its lots in the order they go, and the jobs that hold pieces."""
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, ClassVar
@@ -11,11 +11,13 @@ from textual.binding import Binding
 from shopdesk.tui.columns import Column, laid
 from shopdesk.tui.lines import Row
 from shopdesk.tui.places import ListScreen
+from shopdesk.tui.stores import deeds
 from shopdesk.tui.stores.deeds import count, receive
 
 if TYPE_CHECKING:
     from shopdesk.desk.calculator.curves import Drawing
     from shopdesk.desk.shop import Shop
+    from shopdesk.tui.forms import FormScreen
     from shopdesk.views.stores import Holder, LotRow, PartRow
 
 
@@ -36,16 +38,16 @@ class PartScreen(ListScreen):
         "lot under the cursor; with no lot there, of the part. W draws what jobs drew each "
         "month and says why the part is or is not on the order list."
     )
-    LETTERS = "rktw"
+    LETTERS = "rktwsqgb"
     FINDS = "job tag, lot or part"
-    OWN_KEYS = "R Receive   K Count   T Trace   W Why order, demand drawn   Esc back"
+    OWN_KEYS = "R Receive K Count S Scrap Q Quarantine G Give back B Bin T Trace W Why order"
     EMPTY = " no lot on the shelf and nobody holds any"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("lot", 12, share=1),
         Column("pieces", 6, right=True),
         Column("cured", 7),
-        Column("use by", 16, share=1),
-        Column("certificate", 14, share=1),
+        Column("use by", 17, share=1),
+        Column("certificate", 13, share=1),
         Column("by", 12, share=3),
     )
     BINDINGS = [
@@ -71,6 +73,22 @@ class PartScreen(ListScreen):
             id="part.why",
             tooltip="Why it is or is not to be ordered, with its demand drawn",
         ),
+        Binding("s,S", "scrap", "Scrap", id="part.scrap", tooltip="Scrap pieces of the lot"),
+        Binding(
+            "q,Q",
+            "aside",
+            "Quarantine",
+            id="part.aside",
+            tooltip="Put the lot into quarantine, or let it out",
+        ),
+        Binding(
+            "g,G",
+            "give_back",
+            "Give back",
+            id="part.give_back",
+            tooltip="Put pieces of the lot back that a job did not use",
+        ),
+        Binding("b,B", "bin", "Bin", id="part.bin", tooltip="Move the part to another bin"),
         Binding("k,K", "count", "Count", id="part.count", tooltip="Count the lot under the cursor"),
     ]
 
@@ -113,11 +131,14 @@ class PartScreen(ListScreen):
             lot.number,
             str(lot.on_hand),
             lot.cured,
-            use_by + (" OVER" if over else ""),
+            use_by + (" ASIDE" if lot.quarantined else " OVER" if over else ""),
             lot.certificate,
             lot.use_by_source,
         )
-        return Row(laid(self.COLUMNS, self.width, cells, [3] if over else []), ("lot", lot.number))
+        return Row(
+            laid(self.COLUMNS, self.width, cells, [3] if over or lot.quarantined else []),
+            ("lot", lot.number),
+        )
 
     def paint_find(self) -> None:
         super().paint_find()
@@ -134,8 +155,10 @@ class PartScreen(ListScreen):
             return ()
         source = f", by {lot.use_by_source}" if lot.use_by_source else ""
         until = "no storage limit" if lot.use_by is None else f"use by {lot.use_by:%d %b %Y}"
+        aside = ", IN QUARANTINE" if lot.quarantined else ""
         return (
-            f"lot {lot.number}: {lot.on_hand} pieces, certificate {lot.certificate or 'none'}",
+            f"lot {lot.number}: {lot.on_hand} pieces{aside}, "
+            f"certificate {lot.certificate or 'none'}",
             f"cured {lot.cured or 'not said'}: {until}{source}",
         )
 
@@ -150,12 +173,27 @@ class PartScreen(ListScreen):
         self.open_form(receive(self.shop_app, self.number))
 
     def action_count(self) -> None:
+        self._of_lot(lambda lot: count(self.shop_app, self.number, lot))
+
+    def action_scrap(self) -> None:
+        self._of_lot(lambda lot: deeds.scrap(self.shop_app, self.number, lot))
+
+    def action_aside(self) -> None:
+        self._of_lot(lambda lot: deeds.put_aside(self.shop_app, self.number, lot))
+
+    def action_give_back(self) -> None:
+        self._of_lot(lambda lot: deeds.give_back(self.shop_app, lot))
+
+    def action_bin(self) -> None:
+        self.open_form(deeds.move_bin(self.shop_app, self.number))
+
+    def _of_lot(self, form: "Callable[[LotRow], FormScreen]") -> None:
         key = self.lines.cursor_key
         lot = next((x for x in self.answer.lots if ("lot", x.number) == key), None)
         if lot is None:
             self.shop_app.say("no lot is under the cursor")
         else:
-            self.open_form(count(self.shop_app, self.number, lot))
+            self.open_form(form(lot))
 
     def action_why(self) -> None:
         """Asks in a lane; what comes is drawn if this screen still stands."""
