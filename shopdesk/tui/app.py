@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 WATCH_S = 0.5
 WORKS = "… working"
-WAITS = "no connection: what was entered waits here and is recorded once the record answers"
+WAITS = "no connection: {} waits here and is recorded once the record answers"
 COPY_S = 120.0
 """How often a terminal looks whether the day's copy of the record is due."""
 
@@ -219,8 +219,9 @@ class ShopApp(LanesApp):
         from shopdesk.tui.frame import Notice
 
         waits = self.cut_off and self.busy
+        typed = ", ".join(text for text in self.waiting if text) or "what was entered"
         for notice in self.screen.query(Notice):
-            notice.working(on or waits, WAITS if waits else WORKS)
+            notice.working(on or waits, WAITS.format(typed) if waits else WORKS)
 
     def show_connection(self) -> None:
         self._leaves = False

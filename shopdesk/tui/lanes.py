@@ -36,6 +36,7 @@ class LanesApp(App[int]):
         self._deeds: list[Callable[[], None]] = []
         self._reckoning: dict[str, Callable[[], None] | None] = {}
         self._busy = False
+        self.waiting: list[str] = []
         self.cut_off = False
         self.faults: list[Exception] = []
 
@@ -102,8 +103,12 @@ class LanesApp(App[int]):
         work: "Callable[[Shop], Result]",
         then: Callable[[Result], None],
         failed: Callable[[ShopError], None] | None = None,
+        *,
+        typed: str = "",
     ) -> None:
-        """Runs a deed in a thread, after those already queued."""
+        """Runs a deed in a thread, after those already queued. ``typed`` is shown while it has to
+        wait for the record; never a PIN."""
+        self.waiting.append(typed)
 
         def start() -> None:
             self._in_thread(
@@ -135,6 +140,7 @@ class LanesApp(App[int]):
         self.run_worker(run, group=group, thread=True, exit_on_error=False)
 
     def _next_deed(self) -> None:
+        self.waiting.pop(0)
         if self._deeds:
             self._deeds.pop(0)()
         else:

@@ -125,14 +125,14 @@ async def test_an_entry_waits_for_the_connection(day: Day) -> None:
         wire.cut()
         await until(t, lambda: "NO CONNECTION" in t.screen())
         await press(t, "3 mL", "enter")
-        await until(t, lambda: "what was entered waits" in t.screen())
+        await until(t, lambda: "no connection: 3 mL waits here" in t.screen())
         assert entries(day) == before
         await t.pilot.press("f10")
         await until(t, lambda: "F10 again leaves without it" in t.screen())
         wire.down = False
         await until(t, lambda: "3.0 mL within RT" in t.screen())
         await t.settled()
-        t.hides("NO CONNECTION", "what was entered waits")
+        t.hides("NO CONNECTION", "waits here")
     recorded_once(day, number, before)
 
 
@@ -148,7 +148,7 @@ async def test_cut_while_the_commit_was_on_its_way(day: Day) -> None:
         wire.swallow = True
         await t.pilot.press("enter")
         await until(t, lambda: wire.down)
-        assert entries(day) == before + 1
+        await until(t, lambda: entries(day) == before + 1)
         await until(t, lambda: "NO CONNECTION" in t.screen())
         wire.down = False
         await until(t, lambda: "3.0 mL within RT" in t.screen())

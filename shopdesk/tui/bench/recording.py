@@ -160,7 +160,10 @@ class Recording:
         def again(confirmed: bool) -> None:
             self._record(text, confirmed=confirmed, line=key, asked=(key, slot) if slot else None)
 
-        app.do(work, self._recorded, lambda fault: self._failed(fault, text, key, again))
+        shown = "" if self._screen.drafting.secret() else text
+        app.do(
+            work, self._recorded, lambda fault: self._failed(fault, text, key, again), typed=shown
+        )
 
     def _recorded(self, recorded: "Recorded") -> None:
         from shopdesk.procedure import Prepare
