@@ -39,6 +39,7 @@ def morning(shop: Shop, tell: Tell | None, about: str) -> Report:
     asked = sum(quote.total_cents for quote in quotes)
     oldest = quotes[0] if quotes else None
     back = [each for each in left if each.returned and each.until >= now - timedelta(RECENT_DAYS)]
+    past = sum(told.floor.past.jobs_of.values())
     lines = (
         _pressed(jobs),
         _late(jobs, today),
@@ -80,7 +81,7 @@ def morning(shop: Shop, tell: Tell | None, about: str) -> Report:
         f"Morning of {today:%A} {today.day} {today:%B %Y}",
         today,
         (Part("questions", "", COLUMNS, lines),),
-        ("Enter opens what a figure is made of.",),
+        (f"{told.floor.rules.name}; forecasts from {past} closed jobs.",),
     )
 
 

@@ -176,7 +176,7 @@ def drift(shop: Shop, tell: Tell | None, about: str) -> Report:
                 "no unit came three times yet",
             ),
         ),
-        ("change: from the first visit to the last, of the mean reading. Enter draws it.",),
+        ("change: from the first visit to the last, of the mean reading.",),
         _drift_drawn(found[0]) if found else None,
     )
 
