@@ -15,6 +15,7 @@ from itertools import pairwise
 PAUSE_H = 0.75  # a longer gap between two entries of a person is waiting
 ENTRY_H = 0.05  # hands on the unit before the first entry of a piece of work
 SWITCH_H = 0.25  # taken up so soon after another job: the hands were not free before
+LEAST_JOBS = 8  # closed jobs, to forecast from them at all
 ENOUGH = 20  # stays without a queue, to leave the others out
 
 
@@ -168,3 +169,8 @@ class Past:
             for model, stay in free if len(free) >= ENOUGH else found:
                 self.own.setdefault((model, name), []).append(stay)
                 self.group.setdefault(name, []).append(stay)
+
+    @property
+    def enough(self) -> bool:
+        """Whether there are jobs enough to forecast from."""
+        return sum(self.jobs_of.values()) >= LEAST_JOBS

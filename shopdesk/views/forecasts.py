@@ -39,7 +39,7 @@ class Dates:
 
 @dataclass(frozen=True, slots=True)
 class Promises:
-    """``dates`` by number; without any past job there are none."""
+    """``dates`` by number; with too few past jobs there are none."""
 
     floor: Floor
     outlook: Outlook | None
@@ -52,7 +52,7 @@ def promises(db: Connection, now: datetime, tell: Tell | None = None) -> Promise
 
 
 def of_floor(stands: Floor, tell: Tell | None = None) -> Promises:
-    if not stands.past.jobs_of:
+    if not stands.past.enough:
         return Promises(stands, None, {})
     said = forecast.outlook(
         stands.works, stands.past, stands.means, stands.axis, stands.now_h, tell=tell
@@ -108,8 +108,8 @@ class Effect:
 
 @dataclass(frozen=True, slots=True)
 class WhatIf:
-    """``dates`` of the job itself: 50, 80, 95 %; None without past jobs. ``keeps`` the probability
-    of the day it is promised for; ``effects`` whom that delays, the most delayed first."""
+    """``dates`` of the job itself: 50, 80, 95 %; None with too few past jobs. ``keeps`` the
+    probability of the day it is promised for; ``effects`` whom that delays, the most first."""
 
     dates: tuple[date, date, date] | None
     effects: tuple[Effect, ...]
@@ -121,7 +121,7 @@ def new_core(db: Connection, now: datetime, model: str, promised_on: date | None
     promised for a day."""
     stands = floor(db, now)
     doc = next((d for d in documents.newest(db) if d.model == model), None)
-    if doc is None or not stands.past.jobs_of:
+    if doc is None or not stands.past.enough:
         return WhatIf(None, ())
     work = Work(
         0,
@@ -139,7 +139,7 @@ def new_core(db: Connection, now: datetime, model: str, promised_on: date | None
 def expedited(db: Connection, now: datetime, number: int, promised_on: date) -> WhatIf:
     """What becomes of the others when an open job is promised for another day."""
     stands = floor(db, now)
-    if not stands.past.jobs_of or number not in stands.jobs:
+    if not stands.past.enough or number not in stands.jobs:
         return WhatIf(None, ())
     works = tuple(
         replace(work, promised_on=promised_on) if work.number == number else work

@@ -25,7 +25,7 @@ def load(shop: Shop, tell: Tell | None, about: str) -> Report:
         told = forecasts.promises(db, shop.clock(), tell)
     stands, outlook = told.floor, told.outlook
     if outlook is None:
-        said = ("No job has been closed yet: there is nothing to forecast from.",)
+        said = ("Too few jobs have been closed yet to forecast from.",)
         return Report("load", "Load: this week and next", stands.today, (), said)
     return Report(
         "load",

@@ -48,7 +48,7 @@ def of_promises(told: Promises) -> Report:
         "they are.",
     )
     if told.outlook is None:
-        said = ("No job has been closed yet: there is nothing to forecast from.",)
+        said = ("Too few jobs have been closed yet to forecast from.",)
     return Report(
         "promises",
         "Promises",
