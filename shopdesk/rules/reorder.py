@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 
 from shopdesk.calc import stores
 from shopdesk.calc.stores import CountPoint, LeadDemand
@@ -134,6 +135,7 @@ def lead_demand(uses: Uses, days: float, sigma_days: float) -> LeadDemand:
     return LeadDemand(demand.mean, demand.variance + (uses.per_day * sigma_days) ** 2)
 
 
+@lru_cache(maxsize=2**17)
 def point_for(demand: LeadDemand, service: float) -> CountPoint:
     """The smallest number of pieces that meets a lead time's demand with the service level: by
     Poisson, and by a negative binomial where the spread is wider. Never by a normal curve."""
@@ -159,7 +161,7 @@ def advise(part: Stocked, today: date, shop: Reordering, *, exact: bool = False)
         # Ordered at the point or below it, so one more is to be free or on its way.
         least = max(least, point.point + 1 + beyond)
         reached, at = point.service, point.point
-    usual = usual_quantity(part, shop)
+    usual, lasts = usual_quantity(part, shop), _lasts(part, today)
     pieces = 0
     if part.coming < least:
         pieces = stores.packed(max(least - part.coming, usual), part.pack)
@@ -172,9 +174,25 @@ def advise(part: Stocked, today: date, shop: Reordering, *, exact: bool = False)
         service=reached,
         wanted_service=wanted,
         known=known,
-        lasts_until=_lasts(part, today),
-        why=_why(part, demand, cover, wanted, least, today),
+        lasts_until=lasts,
+        why=_why(part, demand, cover, wanted, least, today, lasts),
     )
+
+
+def plenty(part: Stocked, shop: Reordering) -> bool:
+    """Whether it is plain, without an order point, that nothing is to be ordered: no open job
+    asks for the part, and what is free and on order is beyond any demand's bound. Of very many
+    parts all but a few are told so; ``advise`` says the same of each."""
+    if part.needs or part.coming < part.minimum:
+        return False
+    if part.uses.times < ENOUGH_USES:
+        return True
+    wanted = shop.critical if part.critical else shop.service
+    days = max(part.lead.days + shop.review_days, 1.0)
+    # as lead_demand: m² + s² of what a job draws is the mean of its squares
+    spread = part.uses.squares / part.uses.days * days + (part.uses.per_day * part.lead.sigma) ** 2
+    demand = LeadDemand(part.uses.per_day * days, spread)
+    return not _may_run_short(part, demand, wanted, 0)
 
 
 def _may_run_short(part: Stocked, demand: LeadDemand, service: float, known: int) -> bool:
@@ -215,7 +233,13 @@ def _lasts(part: Stocked, today: date) -> date | None:
 
 
 def _why(
-    part: Stocked, demand: LeadDemand, cover: float, service: float, least: int, today: date
+    part: Stocked,
+    demand: LeadDemand,
+    cover: float,
+    service: float,
+    least: int,
+    today: date,
+    lasts: date | None,
 ) -> str:
     said = []
     waiting = [f"J-{need.job}" for need in part.needs if need.waits]
@@ -233,7 +257,6 @@ def _why(
         )
     elif part.minimum:
         said.append(f"{part.minimum} held by hand")
-    lasts = _lasts(part, today)
     if lasts is not None:
         said.append("gone now" if lasts <= today else f"lasts until {lasts.day} {lasts:%b %Y}")
     return "; ".join(said)

@@ -87,17 +87,18 @@ def to_order(db: Connection, today: date) -> Sequence[OrderRow]:
     where a supplier's minimum is not met."""
     shop = documents.rules(db)
     due: dict[str, list[OrderRow]] = defaultdict(list)
-    waiting: dict[str, list[tuple[Known, Advice]]] = defaultdict(list)
+    waiting: dict[str, list[Known]] = defaultdict(list)
     for known in _stock(db, shop, today):
-        advice = reorder.advise(known.stocked, today, shop.reordering)
-        if advice.due:
-            due[known.offer.supplier].append(_row(known, advice.pieces, advice.why))
-        elif advice.lasts_until is not None:
-            waiting[known.offer.supplier].append((known, advice))
+        if not reorder.plenty(known.stocked, shop.reordering):
+            advice = reorder.advise(known.stocked, today, shop.reordering)
+            if advice.due:
+                due[known.offer.supplier].append(_row(known, advice.pieces, advice.why))
+                continue
+        waiting[known.offer.supplier].append(known)
     rows = []
     for supplier in sorted(due):
         rows += sorted(due[supplier], key=lambda row: row.part)
-        rows += _filled(due[supplier], waiting[supplier])
+        rows += _filled(due[supplier], waiting[supplier], today, shop)
     return tuple(rows)
 
 
@@ -169,18 +170,21 @@ def _row(known: Known, pieces: int, why: str, *, fills_up: bool = False) -> Orde
     )
 
 
-def _filled(due: Sequence[OrderRow], waiting: Sequence[tuple[Known, Advice]]) -> list[OrderRow]:
-    if not waiting:
+def _filled(
+    due: Sequence[OrderRow], waiting: Sequence[Known], today: date, shop: ShopRules
+) -> list[OrderRow]:
+    """What goes with a supplier's order to meet his minimum; most orders meet it by themselves."""
+    total = sum(row.cents for row in due)
+    if not waiting or total >= waiting[0].offer.minimum_cents:
         return []
-    rows = {known.number: _fill_row(known, advice) for known, advice in waiting}
-    taken = reorder.fill_up(
-        sum(row.cents for row in due),
-        waiting[0][0].offer.minimum_cents,
-        [
-            (advice.lasts_until or date.max, known.number, rows[known.number].cents)
-            for known, advice in waiting
-        ],
-    )
+    rows: dict[str, OrderRow] = {}
+    next_due = []
+    for known in waiting:
+        advice = reorder.advise(known.stocked, today, shop.reordering)
+        if advice.lasts_until is not None:
+            rows[known.number] = _fill_row(known, advice)
+            next_due.append((advice.lasts_until, known.number, rows[known.number].cents))
+    taken = reorder.fill_up(total, waiting[0].offer.minimum_cents, next_due)
     return [rows[part] for part in taken]
 
 
@@ -192,7 +196,7 @@ def _stock(db: Connection, shop: ShopRules, today: date, part: str = "") -> Iter
     """Every part somebody sells (or the one), with its history, needs and supplier."""
     days = shop.reordering.history_days
     begins = _moment(today - timedelta(days=days))
-    begun = db.execute(select(func.min(StockMove.at))).scalar()
+    begun = db.execute(select(StockMove.at).order_by(StockMove.id).limit(1)).scalar()
     if begun is not None and begun > begins:
         days = max((today - begun.date()).days, 30)
     uses, needs, leads = _uses(db, begins, days, part), _needs(db, today), _leads(db, begins)
@@ -212,7 +216,7 @@ def _stock(db: Connection, shop: ShopRules, today: date, part: str = "") -> Iter
     )
     for part_id, number, description, compound, free, minimum, critical, pack in db.execute(
         query.where(Part.number == part) if part else query
-    ):
+    ).all():
         offer = offers.get(part_id)
         if offer is None:
             continue
@@ -272,7 +276,7 @@ def _uses(db: Connection, begins: datetime, days: int, part: str) -> Mapping[int
     )
     return {
         part_id: Uses(days, times, int(total), int(squares))
-        for part_id, times, total, squares in rows
+        for part_id, times, total, squares in rows.all()
     }
 
 
@@ -306,12 +310,15 @@ def _on_order(db: Connection) -> Mapping[int, int]:
 
 def _spoiled(db: Connection, today: date) -> Mapping[int, int]:
     """Pieces on the shelf that may not be issued: past their use-by day, or in quarantine."""
-    rows = db.execute(
-        select(Lot.part_id, func.sum(Lot.on_hand))
-        .where(Lot.on_hand > 0, or_(Lot.use_by < today, Lot.quarantined))
-        .group_by(Lot.part_id)
+    spoiled: dict[int, int] = defaultdict(int)
+    rows = db.execute(  # summed here: grouped there, SQLite would fetch every lot through an index
+        select(Lot.part_id, Lot.on_hand).where(
+            Lot.on_hand > 0, or_(Lot.use_by < today, Lot.quarantined)
+        )
     )
-    return {part_id: int(pieces) for part_id, pieces in rows}
+    for part_id, pieces in rows:
+        spoiled[part_id] += pieces
+    return spoiled
 
 
 def _arrivals(db: Connection, today: date) -> Mapping[int, Sequence[tuple[date, int]]]:
@@ -352,16 +359,9 @@ def _offers(db: Connection, part: str) -> Mapping[int, Offer]:
     )
     if part:
         query = query.join(Part, Part.id == PartSupplier.part_id).where(Part.number == part)
-    return {
-        row.part_id: Offer(
-            row.code,
-            row.name,
-            row.minimum_order_cents,
-            row.lead_days,
-            row.least_pieces,
-            ((0, row.price_cents), *breaks.get(row.id, ())),
-        )
-        for row in db.execute(query)  # the cheapest comes last and stays
+    return {  # the cheapest comes last and stays
+        part_id: Offer(code, name, minimum, lead, least, ((0, cents), *breaks.get(offer_id, ())))
+        for offer_id, part_id, cents, least, code, name, minimum, lead in db.execute(query).all()
     }
 
 

@@ -164,3 +164,23 @@ def test_an_order_is_filled_up_with_what_is_next_due() -> None:
     assert reorder.fill_up(1700, 2000, ahead) == ("A",)
     assert reorder.fill_up(1699, 2000, ahead) == ("A", "B")
     assert reorder.fill_up(100, 9000, ahead) == ()  # even all of it is not enough
+
+
+@given(
+    st.integers(0, 400),
+    st.integers(0, 30),
+    st.booleans(),
+    st.lists(st.integers(1, 12), max_size=40),
+    st.integers(0, 60),
+    st.floats(0, 10),
+)
+@settings(max_examples=150, deadline=None)
+def test_what_plainly_has_plenty_is_never_due(
+    free: int, minimum: int, critical: bool, drawn: list[int], lead: int, sigma: float
+) -> None:
+    """Against the exact decision, which knows nothing of the bound."""
+    uses = Uses(730, len(drawn), sum(drawn), sum(pieces**2 for pieces in drawn))
+    lead_time = Lead(float(lead), sigma, 5, lead)
+    one = part(free, minimum=minimum, critical=critical, uses=uses, lead=lead_time)
+    if reorder.plenty(one, SHOP):
+        assert not reorder.advise(one, TODAY, SHOP, exact=True).due

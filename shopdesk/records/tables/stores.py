@@ -97,6 +97,8 @@ class StockMove(Base):
         Index("ix_stock_move_part", "part_id", "id"),
         Index("ix_stock_move_job", "job_id", "id"),
         Index("ix_stock_move_lot", "lot_id", "id"),
+        # what jobs drew of every part is read from this index alone
+        Index("ix_stock_move_uses", "part_id", "job_id", "at", "kind", "on_hand_change"),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
