@@ -10,6 +10,7 @@ from shopdesk.cli import (
     opening,
     papers,
     procedures,
+    recall,
     sample,
     serving,
     stores,
@@ -42,4 +43,5 @@ main.add_command(copies.load)
 main.add_command(procedures.procedure)
 main.add_command(stores.stores)
 main.add_command(office.office)
+main.add_command(recall.recall)
 main.add_command(calc.calc)

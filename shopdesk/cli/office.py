@@ -1,7 +1,5 @@
 """``shopdesk office``: the office's reports as text, CSV, JSON or a printed page."""
 
-import csv
-import io
 import json
 import sys
 from collections.abc import Iterator
@@ -51,10 +49,17 @@ def office(
 
     with opened(database) as shop, _progress() as tell:
         report = reports.make(shop, name, tell)
+    deliver(report, shape, part=part, letter=letter, out=out)
+
+
+def deliver(
+    report: "Report", shape: str | None, *, part: str = "", letter: bool = False, out: str | None
+) -> None:
+    """Puts the report where it is wanted: text, CSV, JSON, or a page to print."""
     if shape == "pdf":
         from shopdesk.paper import report as papers
 
-        target = out or f"{name.replace(':', '-')}.pdf"
+        target = out or f"{report.name.replace(':', '-')}.pdf"
         _put(papers.pdf(report, letter=letter), target)
         return
     _put(_written(report, shape, part).encode(), out or "-")
@@ -64,6 +69,8 @@ def _written(report: "Report", shape: str | None, part: str) -> str:
     if shape == "json":
         return json.dumps(as_json(report), ensure_ascii=False, indent=1) + "\n"
     if shape == "csv":
+        from shopdesk.desk.reports.made import as_csv
+
         return as_csv(_part(report, part))
     from shopdesk.paper import report as papers
 
@@ -97,19 +104,6 @@ def as_json(report: "Report") -> dict[str, Any]:
             for part in report.parts
         },
     }
-
-
-def as_csv(part: "Part") -> str:
-    from shopdesk.desk.reports.made import exported
-    from shopdesk.desk.trade.files import as_text
-
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([column.key for column in part.columns])
-    for line in part.lines:
-        cells = [exported(cell) for cell in line.cells]
-        writer.writerow([as_text(cell) if isinstance(cell, str) else cell for cell in cells])
-    return out.getvalue()
 
 
 def _put(content: bytes, out: str) -> None:

@@ -64,26 +64,43 @@ def receive_core(shop: Shop, who: str, core: Core, *, commit_key: str | None = N
         unit_id = _unit(deed, core, model_id, customer_id)
         _no_open_job(deed, unit_id, core.serial)
         _right_kind(deed, core, unit_id, customer_id, person)
-        number = _insert_job(deed, core, unit_id, customer_id, revision_id)
-        job_id = deed.db.execute(select(Job.id).where(Job.number == number)).scalar_one()
-        deed.event(
-            "job opened",
-            person,
-            {
-                "number": number,
-                "serial": core.serial,
-                "model": core.model,
-                "customer": core.customer,
-                "complaint": core.complaint,
-                "kind": core.kind,
-            },
-            job_id=job_id,
-            commit_key=commit_key,
+        number, job_id = open_job(
+            deed, person, core, unit_id, customer_id, revision_id, commit_key=commit_key
         )
         _settle_deposit(deed, person, customer_id, model_id, job_id)
         return standing.settle(deed, number, person)
 
     return shop.write(work, keyed=commit_key is not None)
+
+
+def open_job(
+    deed: Deed,
+    person: Worker,
+    core: Core,
+    unit_id: int,
+    customer_id: int,
+    revision_id: int,
+    *,
+    commit_key: str | None = None,
+) -> tuple[int, int]:
+    """Opens a job for a unit on record, in the caller's transaction: its number and id."""
+    number = _insert_job(deed, core, unit_id, customer_id, revision_id)
+    job_id = deed.db.execute(select(Job.id).where(Job.number == number)).scalar_one()
+    deed.event(
+        "job opened",
+        person,
+        {
+            "number": number,
+            "serial": core.serial,
+            "model": core.model,
+            "customer": core.customer,
+            "complaint": core.complaint,
+            "kind": core.kind,
+        },
+        job_id=job_id,
+        commit_key=commit_key,
+    )
+    return number, job_id
 
 
 def _received_before(deed: Deed, commit_key: str | None) -> SheetView:

@@ -35,6 +35,7 @@ class Tool:
     high_si: float | None
     due: datetime | None
     refused: str | None
+    interval_cycles: int | None = None
 
 
 def find(db: Connection, code: str) -> Tool | None:
@@ -50,7 +51,7 @@ def fit_for_use(db: Connection, code: str, kind: str, now: datetime) -> Tool:
         raise NotFound(f"read {code[:30]!r}: no instrument of this shop; expected a {kind}")
     if tool.kind != kind:
         raise Refused(f"expected a {kind}, scanned {tool.code}, a {tool.kind}")
-    _in_date(tool, now)
+    _in_date(db, tool, now)
     return tool
 
 
@@ -73,7 +74,7 @@ def for_reading(
             f"In range and in date: {_choices(db, kind, value_si, now)}",
             kind,
         )
-    _in_date(tool, now)
+    _in_date(db, tool, now)
     if not _covers(tool, value_si):
         low = quantities.text(tool.low_si or 0.0, tool.unit or unit)
         high = quantities.text(tool.high_si or 0.0, tool.unit or unit)
@@ -150,6 +151,7 @@ def _query() -> Select[*tuple[Any, ...]]:
         Instrument.high_si,
         due.label("due"),
         Instrument.refused,
+        Instrument.interval_cycles,
     )
 
 
@@ -160,7 +162,7 @@ def _tool(row: Row[*tuple[Any, ...]]) -> Tool:
     return Tool(**row._mapping)
 
 
-def _in_date(tool: Tool, now: datetime) -> None:
+def _in_date(db: Connection, tool: Tool, now: datetime) -> None:
     if tool.refused:
         raise Refused(f"{tool.code} is not to be used: {tool.refused}", (), "manager")
     if tool.due is not None and tool.due < now:
@@ -170,6 +172,26 @@ def _in_date(tool: Tool, now: datetime) -> None:
             (),
             "manager",
         )
+    used = 0 if tool.interval_cycles is None else cycles_since_check(db, tool.id)
+    if tool.interval_cycles is not None and used >= tool.interval_cycles:
+        raise Refused(
+            f"{tool.code}: {used} readings since its last check, {tool.interval_cycles} are "
+            f"allowed; take another {tool.kind}",
+            (),
+            "manager",
+        )
+
+
+def cycles_since_check(db: Connection, instrument_id: int) -> int:
+    """Readings taken with the instrument since it last passed."""
+    last = select(func.max(Calibration.at)).where(
+        Calibration.instrument_id == instrument_id, Calibration.passed
+    )
+    since = db.execute(last).scalar()
+    taken = select(func.count(Entry.id)).where(
+        Entry.instrument_id == instrument_id, Entry.value_si.is_not(None)
+    )
+    return int(db.execute(taken if since is None else taken.where(Entry.at > since)).scalar_one())
 
 
 def _covers(tool: Tool, value_si: float) -> bool:

@@ -8,7 +8,7 @@ from sqlalchemy import func, insert, select
 from shopdesk import procedure
 from shopdesk.desk import pins
 from shopdesk.desk.shop import Deed, Shop, Worker
-from shopdesk.errors import BadInput, NotFound, Refused
+from shopdesk.errors import BadInput, Refused
 from shopdesk.records.tables import (
     Bottle,
     Calibration,
@@ -201,6 +201,8 @@ class NewInstrument:
     calibrated_at: datetime | None = None
     due: datetime | None = None
     certificate: str = ""
+    interval_days: int | None = None
+    interval_cycles: int | None = None
 
 
 def add_instrument(shop: Shop, who: str, new: NewInstrument) -> None:
@@ -221,6 +223,8 @@ def add_instrument(shop: Shop, who: str, new: NewInstrument) -> None:
             "resolution_si": new.resolution_si,
             "rating_pa": new.rating_pa,
             "dead_volume_m3": new.dead_volume_m3,
+            "interval_days": new.interval_days,
+            "interval_cycles": new.interval_cycles,
         }
         instrument_id = deed.db.execute(
             insert(Instrument).values(**values).returning(Instrument.id)
@@ -236,42 +240,6 @@ def add_instrument(shop: Shop, who: str, new: NewInstrument) -> None:
                 )
             )
         deed.event("instrument", person, dict(values))
-
-    shop.write(work)
-
-
-def record_calibration(
-    shop: Shop, who: str, code: str, *, due: datetime, passed: bool = True, certificate: str = ""
-) -> None:
-    """The instrument came back from calibration and may be used until ``due``."""
-
-    def work(deed: Deed) -> None:
-        person = deed.worker(who, "keep instruments")
-        key = code.strip().upper()
-        found = deed.db.execute(select(Instrument.id).where(Instrument.code == key)).scalar()
-        if found is None:
-            raise NotFound(f"no instrument {key[:30]!r} on the shop's list")
-        if due <= deed.now:
-            raise BadInput(f"{key}: a calibration that runs out on {due:%Y-%m-%d} is over already")
-        deed.db.execute(
-            insert(Calibration).values(
-                instrument_id=found,
-                at=deed.now,
-                due=due,
-                passed=passed,
-                certificate=certificate.strip(),
-            )
-        )
-        deed.event(
-            "calibration",
-            person,
-            {
-                "instrument": key,
-                "due": due.date().isoformat(),
-                "passed": passed,
-                "certificate": certificate.strip(),
-            },
-        )
 
     shop.write(work)
 

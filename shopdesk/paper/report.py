@@ -44,12 +44,13 @@ def pdf(report: Report, *, letter: bool = False) -> bytes:
 
 
 def _blocks(report: Report) -> list[Block]:
-    return [_block(part, report) for part in report.parts]
+    return [block for part in report.parts for block in _of_part(part, report)]
 
 
-def _block(part: Part, report: Report) -> Block:
+def _of_part(part: Part, report: Report) -> list[Block]:
+    """Its table, under its title where that would not fit over the first column."""
     if not part.lines:
-        return Words(part.title, (part.empty,))
+        return [Words(part.title, (part.empty,))]
     titles = tuple(column.title for column in part.columns)
     rows = tuple(
         tuple(
@@ -62,6 +63,8 @@ def _block(part: Part, report: Report) -> Block:
     parts = sum(column.share for column in part.columns) or 1
     shares = tuple(column.width + spare * column.share / parts for column in part.columns)
     head = (part.title, *("" for _ in titles[1:])) if part.title else titles
+    if len(part.title) > shares[0] and any(titles):
+        return [Words(part.title, ()), Table(titles, shares, rows)]
     if part.title and any(titles):
         rows = (titles, *rows)
-    return Table(head, shares, rows)
+    return [Table(head, shares, rows)]

@@ -238,6 +238,7 @@ class Torque(Line):
     bit: str = ""
     adapter: Adapter | None = None
     instrument: str = "torque wrench"
+    holds_pressure: bool = True
     over: Consequence | None = None
 
 

@@ -56,6 +56,7 @@ class Answer:
     reason: str = ""
     superseded: bool = False
     set_aside: str = ""
+    doubt: str = ""  # its instrument failed the next check: how it read then
 
     @property
     def counts(self) -> bool:

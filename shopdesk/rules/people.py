@@ -27,6 +27,7 @@ MAY = {
     "record a cost": {"counter", "technician"},
     "judge a core": {"counter", "technician"},
     "pay a credit": {"counter"},
+    "mark a bottle": {"counter", "technician"},
     "concede": set(),
     "change a promise": set(),
     "keep people": set(),

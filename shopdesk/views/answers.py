@@ -2,13 +2,22 @@
 
 from collections.abc import Sequence
 
-from sqlalchemy import Connection, bindparam, func, select
+from sqlalchemy import Connection, and_, bindparam, func, select
 from sqlalchemy.orm import aliased
 
-from shopdesk.records.tables import Entry, Instrument, Person, Reopening
+from shopdesk.records.tables import Calibration, Entry, Instrument, Person, Reopening
 from shopdesk.rules.answers import Answer, Verdict
+from shopdesk.rules.doubts import read_wrong
 
 _witness = aliased(Person)
+_NEXT_CHECK = (
+    select(Calibration.id)
+    .where(Calibration.instrument_id == Entry.instrument_id, Calibration.at >= Entry.at)
+    .order_by(Calibration.at, Calibration.id)
+    .limit(1)
+    .correlate(Entry)
+    .scalar_subquery()
+)
 _ANSWERS = (
     select(
         Entry.id,
@@ -27,10 +36,20 @@ _ANSWERS = (
         Person.initials.label("person"),
         func.coalesce(_witness.initials, "").label("witness"),
         func.coalesce(Instrument.code, "").label("instrument"),
+        Calibration.id.label("failed"),
+        Calibration.error_share,
     )
     .join(Person, Person.id == Entry.person_id)
     .outerjoin(_witness, _witness.id == Entry.witness_id)
     .outerjoin(Instrument, Instrument.id == Entry.instrument_id)
+    .outerjoin(
+        Calibration,
+        and_(
+            Calibration.instrument_id == Entry.instrument_id,
+            ~Calibration.passed,
+            Calibration.id == _NEXT_CHECK,
+        ),
+    )
     .where(Entry.job_id == bindparam("job_id"))
     .order_by(Entry.id)
 )
@@ -66,6 +85,7 @@ def answers(db: Connection, job_id: int) -> tuple[Answer, ...]:
             reason=row.reason,
             superseded=row.id in superseded,
             set_aside=_aside_for(aside, row.line, row.id),
+            doubt="" if row.failed is None else read_wrong(row.error_share),
         )
         for row in rows
     )

@@ -20,6 +20,8 @@ REPORTS = {
     "quality": ("first-pass yield, rework, causes", "quality"),
     "returns": ("what comes back, how often and how soon", "returns"),
     "drift": ("readings of one serial across its visits", "returns"),
+    "suspect": ("what an instrument that failed its check puts in doubt, suspect:W-07", "tracing"),
+    "recall": ("units and customers of a lot, tool, person …, recall:lot:L-1", "tracing"),
     "money": ("work in progress, quotes, warranty, stock", "money"),
 }
 

@@ -1,5 +1,7 @@
 """A report as every face shows it: parts of plain rows, a few sentences, drawings."""
 
+import csv
+import io
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -92,3 +94,16 @@ def exported(cell: Cell) -> str | int | float | None:
     if isinstance(cell, date):
         return cell.isoformat()
     return round(cell, 4) if isinstance(cell, float) else cell
+
+
+def as_csv(part: Part) -> str:
+    """The part with its columns' keys as the first row."""
+    from shopdesk.desk.trade.files import as_text
+
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow([column.key for column in part.columns])
+    for line in part.lines:
+        cells = [exported(cell) for cell in line.cells]
+        writer.writerow([as_text(cell) if isinstance(cell, str) else cell for cell in cells])
+    return out.getvalue()

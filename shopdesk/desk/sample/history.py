@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 from shopdesk.calc import shelf
-from shopdesk.desk import counts, keeping, office, purchases, stores
+from shopdesk.desk import calibrating, counts, keeping, office, purchases, stores
 from shopdesk.desk.sample import plans, reading, saying
 from shopdesk.desk.sample.clock import at, working_days
 from shopdesk.desk.sample.mix import CLOSED, Book
@@ -204,7 +204,7 @@ class History:
         rounds.sort(key=lambda one: (one[0], one[1].new.code))
         for moment, calibrated, due, back in rounds:
             yield moment.replace(hour=8)
-            keeping.record_calibration(
+            calibrating.record_calibration(
                 self.floor.shop,
                 self._manager,
                 calibrated.new.code,

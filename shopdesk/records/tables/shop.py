@@ -66,7 +66,8 @@ class Supplier(Base):
 
 
 class Instrument(Base):
-    """Torque wrenches, gauges, rigs, hoses: range and resolution in SI of their own unit."""
+    """Torque wrenches, gauges, rigs, hoses: range and resolution in SI of their own unit; it is
+    checked again after ``interval_days`` or ``interval_cycles`` readings, what comes first."""
 
     __tablename__ = "instrument"
     __table_args__ = (CheckConstraint("high_si IS NULL OR high_si >= low_si", name="range"),)
@@ -82,9 +83,13 @@ class Instrument(Base):
     rating_pa: Mapped[float | None]
     dead_volume_m3: Mapped[float | None]
     refused: Mapped[str | None] = mapped_column(Text)
+    interval_days: Mapped[int | None]
+    interval_cycles: Mapped[int | None]
 
 
 class Calibration(Base):
+    """One check. ``error_share`` as found: 0.09 where the instrument read 9 % high."""
+
     __tablename__ = "calibration"
     __table_args__ = (Index("ix_calibration_instrument_at", "instrument_id", "at"),)
 
@@ -95,6 +100,7 @@ class Calibration(Base):
     passed: Mapped[bool]
     certificate: Mapped[str] = mapped_column(String(60), default="")
     note: Mapped[str] = mapped_column(Text, default="")
+    error_share: Mapped[float | None]
 
 
 class Bottle(Base):

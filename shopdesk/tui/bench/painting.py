@@ -100,7 +100,11 @@ def _with_disposition(said: str, answers: Sequence[Answer]) -> str:
 
 def _beneath(state: LineState) -> list[str]:
     """Answers that no longer count stay visible under their line."""
-    shown = []
+    shown = [
+        f"DOUBTED: {answer.instrument} {answer.doubt} at its next check"
+        for answer in state.given.values()
+        if answer.doubt
+    ]
     by_id = {a.supersedes: a for a in (*state.given.values(), *state.past) if a.supersedes}
     for answer in state.past:
         if answer.superseded:

@@ -42,10 +42,10 @@ class OfficeScreen(JobsScreen):
         "the quotes nobody has answered, with the telephone number. The letters act on the job "
         "under the cursor in both lists."
     )
-    LETTERS = "qascputmvrd"
+    LETTERS = "qascputmvrdil"
     OWN_KEYS = (
         "Enter sheet  Q Quote  A Answer  P Promise  C Concede  S Scrap  U qUarantine"
-        "\n T Trace  M Money  V Value  R Reports  D Dates  F7 Find  F8 Quotes / backlog"
+        "\n T Trace L recaLl I Instruments M Money V Value R Reports D Dates F8 Quotes"
     )
     EMPTY = " nothing waits"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
@@ -101,6 +101,20 @@ class OfficeScreen(JobsScreen):
             "Trace",
             id="office.trace",
             tooltip="The lots whose pieces are in the job",
+        ),
+        Binding(
+            "i,I",
+            "instruments",
+            "Instruments",
+            id="office.instruments",
+            tooltip="Instruments and bottles, the first due first; calibrations",
+        ),
+        Binding(
+            "l,L",
+            "recall",
+            "Recall",
+            id="office.recall",
+            tooltip="Units and customers behind a lot, tool, procedure, person or period",
         ),
         Binding(
             "m,M",
@@ -258,6 +272,16 @@ class OfficeScreen(JobsScreen):
         from shopdesk.tui.stores.tracing import TraceScreen
 
         self.with_job(lambda job: self.show(TraceScreen(f"J-{job.number}")))
+
+    def action_instruments(self) -> None:
+        from shopdesk.tui.office.instruments import InstrumentsScreen
+
+        self.show(InstrumentsScreen())
+
+    def action_recall(self) -> None:
+        from shopdesk.tui.office.recall import ask_recall
+
+        ask_recall(self)
 
     def action_money(self) -> None:
         from shopdesk.tui.office.money import JobMoneyScreen

@@ -1,6 +1,7 @@
 """A report of the office on the screen: Enter opens what a line is made of, F8 draws."""
 
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rich.text import Text
@@ -43,6 +44,7 @@ class ReportScreen(Screen[None]):
         Binding("escape", "back", "Back", id="report.back", tooltip="Back to where one was"),
         Binding("f8", "draw", "Draw", id="report.draw", tooltip="The report as a drawing"),
         Binding("p,P", "print", "Print", id="report.print", tooltip="Keep it as PDF and print it"),
+        Binding("x,X", "export", "Export", id="report.export", tooltip="Keep it as CSV files"),
         *(
             Binding(
                 f"{letter},{letter.upper()}",
@@ -70,8 +72,11 @@ class ReportScreen(Screen[None]):
         self.lines = Lines(empty=" … reckoning")
         yield self.lines
         yield Notice()
+        yield Keys(self.own_keys())
+
+    def own_keys(self) -> str:
         others = " ".join(f"{key.upper()} {label}" for key, (_, label) in LETTERS.items())
-        yield Keys(f"Enter opens it  F8 Draw  P Print  Esc Back\n {others}")
+        return f"Enter opens it  F8 Draw  P Print  X Export  Esc Back\n {others}"
 
     def on_mount(self) -> None:
         self.lines.focus()
@@ -201,23 +206,45 @@ class ReportScreen(Screen[None]):
         if report is not None:
             app.look("paper", lambda _: printed(report), app.say)
 
+    def action_export(self) -> None:
+        report, app = self.report, app_of(self)
+        if report is not None:
+            app.look("paper", lambda _: exported(report), app.say)
+
     def action_back(self) -> None:
         self.dismiss()
 
 
 def printed(report: "Report") -> str:
     """Keeps the report as PDF in the papers folder and sends it to the printer."""
-    from shopdesk import settings
-    from shopdesk.errors import BadInput
     from shopdesk.paper import report as papers
     from shopdesk.tui.papers import _printed
 
-    folder = settings.data_dir() / "papers"
-    path = folder / f"{report.name}-{report.today.isoformat()}.pdf"
-    document = papers.pdf(report)
+    return _printed(_kept(papers.pdf(report), _name(report) + ".pdf"))
+
+
+def exported(report: "Report") -> str:
+    """Keeps each part that has lines as CSV in the papers folder."""
+    from shopdesk.desk.reports.made import as_csv
+
+    parts = [part for part in report.parts if part.lines] or report.parts[:1]
+    paths = [_kept(as_csv(part).encode(), f"{_name(report)}-{part.name}.csv") for part in parts]
+    return f"exported: {', '.join(path.name for path in paths)} in {paths[0].parent}"
+
+
+def _name(report: "Report") -> str:
+    plain = "".join(sign if sign.isalnum() or sign in "-_" else "-" for sign in report.name)
+    return f"{plain}-{report.today.isoformat()}"
+
+
+def _kept(document: bytes, name: str) -> Path:
+    from shopdesk import settings
+    from shopdesk.errors import BadInput
+
+    path = settings.data_dir() / "papers" / name
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(document)
     except OSError as fault:
         raise BadInput(f"{path} could not be written ({fault.strerror}); nothing is lost") from None
-    return _printed(path)
+    return path
