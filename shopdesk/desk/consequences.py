@@ -14,7 +14,7 @@ from shopdesk.procedure import Charge, GasCharge, Leak, Line, Regulator, Restore
 from shopdesk.records.tables import Bottle, ChargeResult, Instrument, Unit
 from shopdesk.rules import pressures
 from shopdesk.rules.answers import GasState
-from shopdesk.rules.dispositions import follows
+from shopdesk.rules.dispositions import follows, opens_after_proof
 from shopdesk.rules.generated import Issue
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.rules.slots import Slot
@@ -82,6 +82,8 @@ def _dispose(deed: Deed, view: SheetView, state: LineState, given: Given, who: W
         return Moved.NOTHING
     reason = f"{state.line.text}: {given.answer}"
     standing.reopen(deed, view, what.cause, what.lines, reason, who)
+    if opens_after_proof(view.sheet, what):
+        standing.void_vent(deed, view, "put under pressure for proof", who, GasState.UNKNOWN)
     return Moved.MORE
 
 

@@ -13,8 +13,7 @@ def keep(shop: Shop, place: str, text: str) -> None:
     an empty text drops it. No event: a draft is not yet a deed."""
 
     def work(deed: Deed) -> None:
-        mine = (Draft.terminal == deed.terminal) & (Draft.place == place[:200])
-        deed.db.execute(delete(Draft).where(mine))
+        spent(deed, place)
         if text:
             deed.db.execute(
                 insert(Draft).values(
@@ -23,6 +22,12 @@ def keep(shop: Shop, place: str, text: str) -> None:
             )
 
     shop.write(work)
+
+
+def spent(deed: Deed, place: str) -> None:
+    """What was typed for the place is recorded by this deed: its draft goes with it."""
+    mine = (Draft.terminal == deed.terminal) & (Draft.place == place[:200])
+    deed.db.execute(delete(Draft).where(mine))
 
 
 def kept(shop: Shop, place: str) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from sqlalchemy import insert
 
-from shopdesk.desk import answering, consequences, standing
+from shopdesk.desk import answering, consequences, drafts, standing
 from shopdesk.desk.answering import Given
 from shopdesk.desk.consequences import Moved
 from shopdesk.desk.shop import Deed, Shop, Worker, refuse
@@ -53,13 +53,17 @@ def record_entry(
     in_hand: Mapping[str, str] | None = None,
     commit_key: str | None = None,
     known: SheetView | None = None,
+    draft: str = "",
 ) -> Recorded:
     """Answers the next slot of a line. ``slot`` is the one the person saw: when it is answered
     already, Stale says by whom. ``known``, the sheet as last seen, spares reading it again when
-    nobody has changed it. Raises BadInput, Refused, Question, NotFound."""
+    nobody has changed it. ``draft`` is the place of the draft this text was kept as: recorded, it
+    is dropped in the same transaction. Raises BadInput, Refused, Question, NotFound."""
 
     def work(deed: Deed) -> Recorded:
         person = deed.worker(who, "record an entry")
+        if draft:
+            drafts.spent(deed, draft)
         view = sheets.load(deed.db, number, deed.now, known=known)
         state = _line(view.sheet, line)
         if not deed.first_time(commit_key):

@@ -149,11 +149,14 @@ def reopen(
     )
 
 
-def void_vent(deed: Deed, view: SheetView, reason: str, who: Worker) -> None:
-    """Re-pressurising or a hiss: the vent record no longer stands; the unit is charged."""
+def void_vent(
+    deed: Deed, view: SheetView, reason: str, who: Worker, gas: GasState = GasState.CHARGED
+) -> None:
+    """Re-pressurising or a hiss: the vent record no longer stands; the unit is charged, or what
+    it holds is not known."""
     if any(state.given for state in view.sheet.section("vent")):
         reopen(deed, view, "vent void", vent_lines(view.sheet), reason, who)
-    set_gas(deed, view, GasState.CHARGED, who)
+    set_gas(deed, view, gas, who)
 
 
 def unsigned(deed: Deed, view: SheetView, line: Line, who: Worker) -> bool:

@@ -110,6 +110,14 @@ def reserve_kit(deed: Deed, sheet: Sheet, who: Worker) -> tuple[str, ...]:
     return tuple(short)
 
 
+def parts_of(deed: Deed, sheet: Sheet) -> tuple[int, ...]:
+    """Ids of the parts the job's kit still needs."""
+    numbers = {kit.part for kit, _ in kits.needs(sheet)}
+    return tuple(
+        deed.db.execute(select(Part.id).where(Part.number.in_(numbers)).order_by(Part.id)).scalars()
+    )
+
+
 def release_kit(deed: Deed, job_id: int, who: Worker, reason: str) -> None:
     """Gives everything reserved for the job back to the shelf."""
     rows = deed.db.execute(

@@ -36,7 +36,7 @@ class Verdict(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Answer:
     """One entry of the record. ``superseded`` by a correction, or ``set_aside`` by a reopening
-    (its cause), it stays visible and no longer counts."""
+    (its cause; ``aside_for`` says why and who), it stays visible and no longer counts."""
 
     id: int
     line: str
@@ -57,6 +57,7 @@ class Answer:
     superseded: bool = False
     set_aside: str = ""
     doubt: str = ""  # its instrument failed the next check: how it read then
+    aside_for: str = ""
 
     @property
     def counts(self) -> bool:

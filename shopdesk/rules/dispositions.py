@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from shopdesk.procedure import types as doc
+from shopdesk.rules.answers import GasState
 from shopdesk.rules.generated import Issue, issue_key
 from shopdesk.rules.sheet import Sheet
 
@@ -57,6 +58,15 @@ def between(sheet: Sheet, start: str, end: str) -> tuple[str, ...]:
         if key == end:
             break
     return tuple(keys) or (end,)
+
+
+def opens_after_proof(sheet: Sheet, what: Follow) -> bool:
+    """Whether a unit with a gas side that stood under pressure for proof is to be opened again:
+    that its sides are open to air was true before the proof."""
+    if what.cause != "rework" or sheet.facts.gas_state is not GasState.VENTED:
+        return False
+    sections = {state.line.section for state in sheet.lines if state.line.key in what.lines}
+    return "build" in sections and "proof" in sections
 
 
 def vent_lines(sheet: Sheet) -> tuple[str, ...]:

@@ -206,6 +206,13 @@ class ShopApp(LanesApp):
         for notice in self.screen.query(Notice):
             notice.say(text, loud=loud)
 
+    def add(self, text: str) -> None:
+        """Shows a sentence behind what stands on the notice line: an echo is not hidden by it."""
+        from shopdesk.tui.frame import Notice
+
+        for notice in self.screen.query(Notice):
+            notice.say(f"{notice.said}\n {text}" if notice.said else text, loud=notice.loud)
+
     def complain(self, fault: ShopError) -> None:
         move = (
             f" Move: {fault.whose_move}." if isinstance(fault, Refused) and fault.whose_move else ""

@@ -1,8 +1,9 @@
 """Every entry of a job, with what became of it."""
 
 from collections.abc import Sequence
+from typing import Any
 
-from sqlalchemy import Connection, and_, bindparam, func, select
+from sqlalchemy import Connection, Row, and_, bindparam, func, select
 from sqlalchemy.orm import aliased
 
 from shopdesk.records.tables import Calibration, Entry, Instrument, Person, Reopening
@@ -54,7 +55,14 @@ _ANSWERS = (
     .order_by(Entry.id)
 )
 _REOPENED = (
-    select(Reopening.cause, Reopening.lines, Reopening.up_to_entry)
+    select(
+        Reopening.cause,
+        Reopening.lines,
+        Reopening.up_to_entry,
+        Reopening.reason,
+        Person.initials,
+    )
+    .join(Person, Person.id == Reopening.person_id)
     .where(Reopening.job_id == bindparam("job_id"))
     .order_by(Reopening.id)
 )
@@ -63,7 +71,7 @@ _REOPENED = (
 def answers(db: Connection, job_id: int) -> tuple[Answer, ...]:
     """Every entry of the job in the order made, marked where it no longer counts."""
     rows = db.execute(_ANSWERS, {"job_id": job_id}).all()
-    aside = _set_aside(db, job_id)
+    reopened = db.execute(_REOPENED, {"job_id": job_id}).all()
     superseded = {row.supersedes for row in rows if row.supersedes is not None}
     return tuple(
         Answer(
@@ -84,17 +92,17 @@ def answers(db: Connection, job_id: int) -> tuple[Answer, ...]:
             supersedes=row.supersedes,
             reason=row.reason,
             superseded=row.id in superseded,
-            set_aside=_aside_for(aside, row.line, row.id),
             doubt="" if row.failed is None else read_wrong(row.error_share),
+            set_aside=aside.cause if aside is not None else "",
+            aside_for=f"{aside.reason}, {aside.initials}" if aside is not None else "",
         )
         for row in rows
+        for aside in [_aside(reopened, row.line, row.id)]
     )
 
 
-def _set_aside(db: Connection, job_id: int) -> Sequence[tuple[str, frozenset[str], int]]:
-    rows = db.execute(_REOPENED, {"job_id": job_id})
-    return [(row.cause, frozenset(row.lines), row.up_to_entry) for row in rows]
-
-
-def _aside_for(aside: Sequence[tuple[str, frozenset[str], int]], line: str, entry_id: int) -> str:
-    return next((cause for cause, lines, up_to in aside if line in lines and entry_id <= up_to), "")
+def _aside(
+    reopened: Sequence[Row[*tuple[Any, ...]]], line: str, entry_id: int
+) -> Row[*tuple[Any, ...]] | None:
+    """The reopening that set an entry aside first."""
+    return next((r for r in reopened if line in r.lines and entry_id <= r.up_to_entry), None)

@@ -6,10 +6,10 @@ import pytest
 from sqlalchemy import select
 
 from shopdesk.desk import drafts, entries, keeping
-from shopdesk.errors import BadInput
+from shopdesk.errors import BadInput, BadQuantity
 from shopdesk.procedure import Caution
 from shopdesk.records.tables import Event
-from shopdesk.rules.answers import Verdict
+from shopdesk.rules.answers import GasState, Verdict
 from shopdesk.rules.sheet import State
 from tests.desk.floor import Floor
 from tests.desk.stocked import variant
@@ -177,7 +177,11 @@ def test_a_failed_test_is_kept_and_opens_the_rework_loop(at: At) -> None:
     floor = at("proof.held")
     floor.say("proof.held", "90 bar")
     floor.say("proof.held", "rework")
-    assert floor.stage == "build"
+    assert floor.stage == "vent"  # its sides stood under pressure since they were proved empty
+    assert floor.gas() is GasState.UNKNOWN
+    assert floor.state("vent.seen").past[-1].aside_for == "put under pressure for proof, TT"
+    with floor.refused("vent.pressure", whose="second person"):
+        floor.say("build.seal", "")
     held = floor.state("proof.held")
     assert [(a.answer, a.set_aside) for a in held.past] == [
         ("90.0 bar", "rework"),
@@ -215,7 +219,8 @@ def test_rework_from_the_teardown_leaves_what_was_issued(floor: Floor) -> None:
     floor.go("proof.held")
     floor.say("proof.held", "90 bar")
     floor.say("proof.held", "rework")
-    assert floor.stage == "teardown"
+    assert floor.stage == "vent"
+    assert floor.state("teardown.piston").state is State.OPEN
     assert floor.state("parts.issue_seal").state is State.DONE
     floor.go("charge")
     assert floor.shelf("SEAL-N90")[0] == 43  # two of 45, once
@@ -301,3 +306,14 @@ def test_what_was_typed_is_kept_for_its_terminal(at: At) -> None:
     drafts.keep(floor.shop, place, "")
     assert drafts.kept(floor.shop, place) == ""
     assert floor.written() == before  # a draft is no deed
+
+
+def test_an_entry_drops_its_own_draft_and_a_refused_one_keeps_it(at: At) -> None:
+    floor = at("vent.zero")
+    place = f"J-{floor.number}/vent.zero/value"
+    drafts.keep(floor.shop, place, "0 furlong")
+    with floor.refused(kind=BadQuantity):
+        floor.say("vent.zero", "0 furlong", draft=place)
+    assert drafts.kept(floor.shop, place) == "0 furlong"
+    floor.say("vent.zero", "0 bar", draft=place)
+    assert drafts.kept(floor.shop, place) == ""

@@ -25,12 +25,23 @@ def asked(sheet: Sheet, state: LineState) -> list[str]:
         options = "  ".join(f"{n} {word}" for n, word in enumerate(slot.options, 1))
         unit = f" in {slot.unit}" if slot.unit else ""
         said.append(f" Asks: {slot.prompt}{unit}" + (f": {options}" if options else ""))
+    again = asked_again(state)
+    if again:
+        said.append(f" Asked again: {again}")
     limit = limit_of(state)
     if limit:
         said.append(f" Limit: {limit}")
     if isinstance(state.line, Survey):
         said.extend(profile(state.line, state.given))
     return said
+
+
+def asked_again(state: LineState) -> str:
+    """Why a line answered once stands open: "vent void (the unit is being charged, RT)"."""
+    if not state.open or state.given or not state.past:
+        return ""
+    newest = max(state.past, key=lambda answer: answer.id)
+    return f"{newest.set_aside} ({newest.aside_for})" if newest.set_aside else ""
 
 
 def _cautions(sheet: Sheet, state: LineState) -> Sequence[str]:

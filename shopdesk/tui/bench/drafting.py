@@ -57,12 +57,21 @@ class Drafting:
             self._write(place, text)
 
     def drop(self) -> None:
-        """What was typed is recorded, or given up."""
+        """What was typed is given up."""
+        if self.place:
+            self._write(self.place, "")
+        self.spent()
+
+    @property
+    def place(self) -> str:
+        """Where what is typed was kept, "" if nowhere: the entry made of it drops it."""
+        place, text = self._kept
+        return place if text else ""
+
+    def spent(self) -> None:
+        """The record has what was typed, and dropped its draft."""
         if self._timer is not None:
             self._timer.stop()
-        place, kept = self._kept
-        if kept:
-            self._write(place, "")
         self._kept = ("", "")
 
     def leave(self) -> None:
@@ -87,7 +96,7 @@ class Drafting:
                 self._kept = (place, text)
                 entry.value = text
                 entry.cursor_position = len(text)
-                app_of(self._screen).say(f"typed here and not recorded: {text}. Enter records it")
+                app_of(self._screen).add(f"typed here and not recorded: {text}. Enter records it")
 
         app_of(self._screen).look("draft", work, found)
 

@@ -114,7 +114,7 @@ def _beneath(state: LineState) -> list[str]:
         else:
             shown.append(
                 f"was {answer.answer} by {answer.person} "
-                f"{answer.at.astimezone():%d %b %H:%M}: {answer.set_aside}"
+                f"{answer.at.astimezone():%d %b %H:%M}: {answer.set_aside} ({answer.aside_for})"
             )
     return shown
 

@@ -138,7 +138,7 @@ class Recording:
         if asked is not None and asked[0] == key:
             slot = asked[1]
         person, number, in_hand = app.person, self._screen.number, dict(app.in_hand)
-        commit_key = uuid4().hex
+        commit_key, draft = uuid4().hex, self._screen.drafting.place
         self.running = True
 
         def work(shop: "Shop") -> "Recorded":
@@ -155,6 +155,7 @@ class Recording:
                 in_hand=in_hand,
                 commit_key=commit_key,
                 known=view,
+                draft=draft,
             )
 
         def again(confirmed: bool) -> None:
@@ -170,7 +171,7 @@ class Recording:
 
         self.running = False
         app = app_of(self._screen)
-        self._screen.drafting.drop()
+        self._screen.drafting.spent()
         state = recorded.view.sheet.get(recorded.line)
         if state is not None and isinstance(state.line, Prepare) and state.line.instrument:
             app.in_hand[state.line.instrument] = state.given["instrument"].answer

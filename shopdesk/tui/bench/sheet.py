@@ -280,6 +280,7 @@ class SheetScreen(Screen[None]):
             self.entry.value = ""
 
     def _arrived(self) -> None:
+        app_of(self).say("")  # it was said of the line that was left
         self.describe()
         self.drafting.offer()
 
@@ -298,6 +299,9 @@ class SheetScreen(Screen[None]):
                 return bench.report_hiss(shop, person, number, saw)
 
             def done(view: "SheetView") -> None:
+                with self.entry.prevent(Input.Changed):
+                    self.entry.value = ""  # it is on record as the word on the hiss
+                self.drafting.drop()
                 self._leave_line()
                 self.show(view)
                 self.go_open()
