@@ -231,7 +231,7 @@ def _words(slot: Slot, text: str) -> str:
 
 def _signature(deed: Deed, sheet: Sheet, state: LineState, text: str) -> Given:
     """The PIN is compared and forgotten; only the initials are recorded."""
-    signer = signing.identify(deed.db, text)
+    signer = signing.sign(deed, text)
     refuse(people.signature_refused(sheet, state, signer.initials, signer.role))
     return Given(signer.initials, f"signed {signer.initials}", witness_id=signer.id, signer=signer)
 

@@ -2,12 +2,11 @@
 
 from sqlalchemy import insert, update
 
-from shopdesk.desk import signing, standing
-from shopdesk.desk.shop import Deed, Shop, find_worker, refuse
+from shopdesk.desk import standing
+from shopdesk.desk.shop import Deed, Shop, find_worker
 from shopdesk.errors import BadInput, Refused
 from shopdesk.procedure import Charge, Leak, Regulator, Test, Vent, Wait
 from shopdesk.records.tables import Concession, Job
-from shopdesk.rules import people
 from shopdesk.rules.answers import Road
 from shopdesk.rules.sheet import State
 from shopdesk.views import sheets
@@ -75,8 +74,7 @@ def concede(
     """Accepts an outside reading as it is: a manager signs with PIN, the customer has agreed."""
 
     def work(deed: Deed) -> SheetView:
-        manager = signing.identify(deed.db, manager_signs)
-        refuse(people.refused(manager.role, "concede"))
+        manager = deed.signed(manager_signs, "concede")
         for said, what in (
             (reason, "the reason"),
             (customer_name, "who agreed for the customer"),

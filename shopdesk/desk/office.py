@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 from sqlalchemy import insert, select, update
 
-from shopdesk.desk import signing, standing, stock
+from shopdesk.desk import standing, stock
 from shopdesk.desk.counter import serial_key
 from shopdesk.desk.shop import Deed, Shop, Worker, refuse
 from shopdesk.errors import BadInput, NotFound, Refused
@@ -19,7 +19,7 @@ from shopdesk.records.tables import (
     Shipment,
     Unit,
 )
-from shopdesk.rules import gates, people, quoting
+from shopdesk.rules import gates, quoting
 from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.pressures import last_charge_pa
 from shopdesk.rules.refusals import Refusal
@@ -295,8 +295,7 @@ def change_promise(
     """A new date for the customer; the first one stays beside it."""
 
     def work(deed: Deed) -> SheetView:
-        manager = signing.identify(deed.db, manager_signs)
-        refuse(people.refused(manager.role, "change a promise"))
+        manager = deed.signed(manager_signs, "change a promise")
         if not reason.strip():
             raise BadInput("a new promise needs its reason")
         view = sheets.load(deed.db, number, deed.now)

@@ -47,9 +47,27 @@ class Shop:
 
         def run(db: Connection) -> Result:
             tip = chain.Tip(*chain.lock(db))
-            return work(Deed(db, self.clock(), self.terminal, tip))
+            return work(self._deed(db, tip))
 
-        return self.record.run(run, keyed=keyed)
+        try:
+            return self.record.run(run, keyed=keyed)
+        except Refused as refused:
+            self._note(refused)
+            raise
+
+    def _deed(self, db: Connection, tip: chain.Tip) -> "Deed":
+        return Deed(db, self.clock(), self.terminal, tip)
+
+    def laying_out(self) -> "Shop":
+        """The shop as it is laid out from its files: those named in them need no PIN for it."""
+        return LayingOut(self.record, self.clock, self.terminal)
+
+    def _note(self, refused: Refused) -> None:
+        """A wrong PIN is recorded though what it should have signed is not."""
+        from shopdesk.desk import signing
+
+        if isinstance(refused, signing.WrongPin):
+            signing.note(self, refused)
 
     @contextmanager
     def read(self) -> Iterator[Connection]:
@@ -99,6 +117,28 @@ class Deed:
         person = find_worker(self.db, who)
         refuse(people.refused(person.role, action))
         return person
+
+    def signed(self, typed: str, action: str) -> Worker:
+        """The person who signs with initials and PIN, if their role may do ``action``. Raises
+        BadInput, Refused."""
+        from shopdesk.desk import signing
+
+        person = signing.sign(self, typed)
+        refuse(people.refused(person.role, action))
+        return person
+
+
+@dataclass(frozen=True, slots=True)
+class Known(Deed):
+    """A deed of somebody whose word is enough."""
+
+    def signed(self, typed: str, action: str) -> Worker:
+        return self.worker(typed, action)
+
+
+class LayingOut(Shop):
+    def _deed(self, db: Connection, tip: chain.Tip) -> Deed:
+        return Known(db, self.clock(), self.terminal, tip)
 
 
 _WORKER = select(Person.id, Person.initials, Person.name, Person.role).where(

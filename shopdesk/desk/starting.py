@@ -26,9 +26,10 @@ def start_from(shop: Shop, found: SampleShop) -> str:
     now = shop.clock()
     reading.put_down(shop, found, now, now.date(), pin_cost=pins.COST)
     manager = found.crew.role("manager")[0].initials
+    laid = shop.laying_out()
     for bottle in found.bottles:
         keeping.add_bottle(
-            shop,
+            laid,
             manager,
             code=bottle.code,
             gas=bottle.gas,

@@ -65,6 +65,17 @@ class Cores:
 
 
 @dataclass(frozen=True, slots=True)
+class Signing:
+    """Wrong PINs in a row that cost nothing, the wait after the next and the longest; how long a
+    terminal stays somebody's without a key. A shop that says nothing has these."""
+
+    free_tries: int = 3
+    first_wait_s: float = 5.0
+    longest_wait_s: float = 600.0
+    idle_s: float = 600.0
+
+
+@dataclass(frozen=True, slots=True)
 class ShopRules:
     name: str
     revision: str
@@ -90,6 +101,7 @@ class ShopRules:
     calendar: Calendar = field(default_factory=Calendar)
     benches: tuple[Bench, ...] = ()
     reordering: Reordering = field(default_factory=Reordering)
+    signing: Signing = Signing()
 
     def cautions_for(self, section: str) -> tuple[str, ...]:
         return tuple(text for where, text in self.cautions if where == section)
@@ -217,6 +229,19 @@ def _read(top: _Table) -> ShopRules:
         calendar=_calendar(top),
         benches=tuple(_bench(row) for row in top.raw.get("bench", [])),
         reordering=_reordering(top),
+        signing=_signing(top),
+    )
+
+
+def _signing(top: _Table) -> Signing:
+    if "signing" not in top.raw:
+        return Signing()
+    asked = top.table("signing")
+    return Signing(
+        free_tries=asked.whole("wrong_pins_free", 1, 20),
+        first_wait_s=float(asked.whole("first_wait_seconds", 1, 3600)),
+        longest_wait_s=float(asked.whole("longest_wait_seconds", 1, 86400)),
+        idle_s=60.0 * asked.whole("lock_after_minutes", 1, 1440),
     )
 
 

@@ -2,8 +2,10 @@
 
 import gc
 from collections.abc import Callable
+from time import monotonic
 from typing import TYPE_CHECKING
 
+from textual import events
 from textual.binding import Binding
 from textual.screen import Screen
 
@@ -26,6 +28,15 @@ def _warm() -> None:
     from shopdesk import quantities
 
     quantities.warm()
+
+
+def _asked_at_start(shop: "Shop") -> tuple[bool, float]:
+    """Whether anybody works here yet; how long a terminal stays somebody's without a key."""
+    from shopdesk.desk import signing
+    from shopdesk.views import lists
+
+    with shop.read() as db:
+        return bool(lists.people(db)), signing.rules(db).idle_s
 
 
 class ShopApp(LanesApp):
@@ -53,6 +64,8 @@ class ShopApp(LanesApp):
         self.person = person
         self.in_hand: dict[str, str] = {}
         self.place = "counter"
+        self.idle_s = 600.0
+        self._touched = monotonic()
         self._mark: int | None = None
         self._watching = False
         self._leaves = False
@@ -60,6 +73,7 @@ class ShopApp(LanesApp):
     def on_mount(self) -> None:
         self.action_place("counter")
         self.set_interval(WATCH_S, self._watch)
+        self.set_interval(WATCH_S, self._lock)
         self.set_interval(COPY_S, self._keep_copy)
 
     def _keep_copy(self) -> None:
@@ -78,6 +92,25 @@ class ShopApp(LanesApp):
             self.say(f"the day's copy of the record: {fault}", loud=True)
 
         self.beside("copy", work, failed)
+
+    async def on_event(self, event: events.Event) -> None:
+        if isinstance(event, events.Key | events.Paste | events.MouseDown):
+            self._touched = monotonic()
+        await super().on_event(event)
+
+    def _lock(self) -> None:
+        """Nobody has touched the terminal for as long as the shop allows."""
+        if not self.person or self.busy or monotonic() - self._touched <= self.idle_s:
+            return
+        from shopdesk.tui.who import LockScreen, WhoScreen
+
+        if not isinstance(self.screen, WhoScreen):
+            self.push_screen(LockScreen(self.person), self._unlocked)
+            self.person = ""
+
+    def _unlocked(self, initials: str | None) -> None:
+        self.person = initials or ""
+        self.refresh_frame()
 
     def _watch(self) -> None:
         """Another terminal's change reaches the screen on top within a second."""
@@ -103,6 +136,14 @@ class ShopApp(LanesApp):
         gc.freeze()
         gc.enable()
         self.run_worker(_warm, thread=True, exit_on_error=False)
+        self.look("start", _asked_at_start, self._started, self.quiet)
+
+    def _started(self, found: tuple[bool, float]) -> None:
+        staffed, self.idle_s = found
+        if not staffed:
+            from shopdesk.tui.first import first_manager
+
+            self.push_screen(first_manager())
 
     def place_screen(self, place: str) -> Screen[None]:
         """A fresh screen for the place; each is imported when first gone to."""

@@ -32,6 +32,9 @@ class WhoScreen(ModalScreen[str | None]):
     ]
     DEFAULT_CSS = "WhoScreen { background: ansi_default; } WhoScreen Fields { margin: 1 0; }"
 
+    HEADING = "Who stands at this terminal?"
+    KEYS = " Enter sign   F1 Help   Esc or F2 leave it as it was"
+
     def __init__(self, known: str = "") -> None:
         super().__init__()
         start = f"{known} " if known else ""
@@ -39,12 +42,12 @@ class WhoScreen(ModalScreen[str | None]):
         self.busy = False
 
     def compose(self) -> ComposeResult:
-        yield Top("Who stands at this terminal?")
+        yield Top(self.HEADING)
         yield self.fields
         yield Static(" Shown as dots behind the first space; the PIN is not kept.", markup=False)
         yield Notice()
         keys = Keys("")
-        keys.update(" Enter sign   F1 Help   Esc or F2 leave it as it was")
+        keys.update(self.KEYS)
         yield keys
 
     def on_mount(self) -> None:
@@ -74,8 +77,7 @@ class WhoScreen(ModalScreen[str | None]):
         def look_up(shop: "Shop") -> "Worker":
             from shopdesk.desk import signing
 
-            with shop.read() as db:
-                return signing.identify(db, typed)
+            return signing.sign_in(shop, typed)
 
         app_of(self).look("who", look_up, self.known, self.refused)
 
@@ -93,3 +95,19 @@ class WhoScreen(ModalScreen[str | None]):
 
     def action_help(self) -> None:
         app_of(self).action_help()
+
+
+class LockScreen(WhoScreen, inherit_bindings=False):
+    """Stands over what was open when nobody had touched the terminal for a while; that stays as it
+    was, whoever signs."""
+
+    HEADING = "Locked: nobody has touched this terminal for a while"
+    KEYS = " Enter sign   F1 Help   F10 Leave the app"
+    HELP = (
+        "What was open is still there, with everything typed. Sign with initials or badge and PIN "
+        "to go on; what is recorded from then on is recorded under your name."
+    )
+    BINDINGS = [
+        Binding("f1", "help", "Help", id="lock.help", tooltip="What this asks"),
+        Binding("f10", "app.leave", "Leave", id="lock.leave", tooltip="Close the app"),
+    ]

@@ -26,6 +26,7 @@ def variant(model: str, *changes: tuple[str, str]) -> str:
 
 def fill(shop: Shop) -> None:
     """People, customers, instruments, bottles, parts and two procedures."""
+    shop = shop.laying_out()
     for kind in ("shop", "roads"):
         keeping.adopt_document(shop, "", kind, (DATA / f"{kind}.toml").read_text())
     roles = {"MM": "manager", "NN": "manager", "CC": "counter"}

@@ -214,7 +214,7 @@ def test_a_failed_test_is_kept_and_opens_the_rework_loop(at: At) -> None:
 def test_rework_from_the_teardown_leaves_what_was_issued(floor: Floor) -> None:
     text = "Pressure at the end of the hold"
     change = (f'text = "{text}"\n', f'text = "{text}"\nrework_from = "teardown"\n')
-    keeping.adopt_procedure(floor.shop, "MM", variant("GT-8", change))
+    keeping.adopt_procedure(floor.shop.laying_out(), "MM", variant("GT-8", change))
     floor.take_in("GT-8", "K-8")
     floor.go("proof.held")
     floor.say("proof.held", "90 bar")

@@ -32,7 +32,7 @@ FIRST = (
 
 
 def new_model(floor: Floor, model: str, *changes: tuple[str, str], until: str = "charge") -> None:
-    keeping.adopt_procedure(floor.shop, "MM", variant(model, *changes))
+    keeping.adopt_procedure(floor.shop.laying_out(), "MM", variant(model, *changes))
     floor.take_in(model, f"K-{model}")
     floor.go(until)
 
@@ -65,7 +65,7 @@ def test_proof_in_which_nothing_is_asked_proves_nothing(floor: Floor) -> None:
         'limit = { high = "110 bar", source = "test sheet 16", revision = "A" }\n\n'
     )
     text = text.replace("[[release]]", f"{test}[[release]]", 1)
-    keeping.adopt_procedure(floor.shop, "MM", text)
+    keeping.adopt_procedure(floor.shop.laying_out(), "MM", text)
     floor.take_in("GT-4", "K-4")
     floor.go("charge")
     with floor.refused(says="proves the unit first"):

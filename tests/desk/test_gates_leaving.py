@@ -33,7 +33,7 @@ def transport(floor: Floor, *, highest: str, charged: str = "true", revision: st
     ):
         assert text.count(old) == 1
         text = text.replace(old, new)
-    keeping.adopt_document(floor.shop, "MM", "shop", text)
+    keeping.adopt_document(floor.shop.laying_out(), "MM", "shop", text)
 
 
 # Release -----------------------------------------------------------------------------------------

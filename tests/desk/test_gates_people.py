@@ -92,10 +92,10 @@ def test_each_role_does_its_own(at: At) -> None:
         lambda: counts.count(shop, "TT", "WASHER", "W-1", 1, "lost"),
         lambda: counter.hand_over(shop, "TT", number, "me"),
         lambda: purchases.order(shop, "TT", "S01", (("WASHER", 5),)),
-        lambda: keeping.adopt_procedure(shop, "CC", plain),
-        lambda: keeping.adopt_document(shop, "TT", "shop", (DATA / "shop.toml").read_text()),
+        lambda: keeping.adopt_procedure(shop, "CC 2222", plain),
+        lambda: keeping.adopt_document(shop, "TT 3333", "shop", (DATA / "shop.toml").read_text()),
         lambda: keeping.add_person(
-            shop, "TT", initials="ZZ", name="Zed", role="technician", pin="5555", pin_cost=2**4
+            shop, "TT 3333", initials="ZZ", name="Zed", role="technician", pin="5555", pin_cost=2**4
         ),
         lambda: keeping.add_instrument(
             shop, "TT", keeping.NewInstrument("W-9", "torque wrench", "own")

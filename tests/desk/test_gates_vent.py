@@ -339,13 +339,13 @@ def test_a_typing_mistake_in_the_setting_corrected_is_no_new_charge(at: At) -> N
 def test_signing_needs_an_active_person_and_one_meaning(at: At) -> None:
     floor = at("vent.seen")
     with floor.shop.read() as db, pytest.raises(Refused):
-        signing.identify(db, "TT 4444")
+        signing.identify(db, "TT 4444", floor.clock())
     with floor.refused(kind=NotFound):
         entries.record_entry(floor.shop, "", floor.number, "vent.seen", "UU 4444")
 
 
 def _adopt(floor: Floor, text: str) -> None:
-    keeping.adopt_procedure(floor.shop, "MM", text)
+    keeping.adopt_procedure(floor.shop.laying_out(), "MM", text)
 
 
 def _hand_over(floor: Floor) -> None:

@@ -99,7 +99,7 @@ def test_stock_is_worth_what_its_lots_cost(floor: Floor) -> None:
 
 def exchanged(floor: Floor) -> int:
     text = (DATA / "shop.toml").read_text().replace('revision = "1"', 'revision = "9"', 1)
-    keeping.adopt_document(floor.shop, "MM", "shop", text + GRADES)
+    keeping.adopt_document(floor.shop.laying_out(), "MM", "shop", text + GRADES)
     floor.take_in("PT-1", "X-1", customer="HOUSE", kind="exchange")
     with floor.shop.record.write() as db:  # as if rebuilt: on the shelf
         db.execute(update(Job).values(closed_at=floor.clock()))

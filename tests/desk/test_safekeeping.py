@@ -21,7 +21,7 @@ ASKED = "\n[backup]\nhour = 3\nkeep_days = 2\n"
 def kept(floor: Floor) -> Floor:
     """A shop whose rules ask for a daily copy from three on, kept for two days."""
     rules = RULES.read_text(encoding="utf-8").replace('revision = "1"', 'revision = "kept"', 1)
-    keeping.adopt_document(floor.shop, "MM", "shop", rules + ASKED)
+    keeping.adopt_document(floor.shop.laying_out(), "MM", "shop", rules + ASKED)
     return floor
 
 

@@ -46,13 +46,15 @@ def shop(sqlite_url: str, clock: Clock) -> Iterator[Shop]:
     shop = Shop(record, clock)
     found = reading.read(reading.folder(), DAY)
     reading.put_down(shop, found, clock.now, DAY)
-    keeping.adopt_procedure(shop, "LH", UNSEEN.replace('\n[[charge]]\nkey = "set"\n', RIG))
+    keeping.adopt_procedure(
+        shop.laying_out(), "LH", UNSEEN.replace('\n[[charge]]\nkey = "set"\n', RIG)
+    )
     for number in ("WD-R1", "WD-H", "WD-HP"):
         stores.add_part(shop, "LH", stores.NewPart(number, "invented", 100))
         stores.receive(shop, "SK", stores.Delivery(number, f"LOT-{number}", 9))
     full = next(bottle for bottle in found.bottles if bottle.gas == "nitrogen")
     keeping.add_bottle(
-        shop,
+        shop.laying_out(),
         "LH",
         code=full.code,
         gas=full.gas,

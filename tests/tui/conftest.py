@@ -55,6 +55,7 @@ def new_app(shop: Shop) -> Callable[..., ShopApp]:
 
 
 def fill(shop: Shop) -> None:
+    shop = shop.laying_out()
     for kind in ("shop", "roads"):
         keeping.adopt_document(shop, "", kind, (DATA / f"{kind}.toml").read_text())
     for initials, name, role, pin in (
@@ -134,7 +135,7 @@ def rebuilt(shop: Shop, serial: str = "V-100") -> int:
         shop, "CC", number, approved=True, by="Ada", how="telephone", cap_cents=100_00
     )
     keeping.add_instrument(
-        shop, "MM", keeping.NewInstrument("G-11", "pressure gauge", "bench gauge")
+        shop.laying_out(), "MM", keeping.NewInstrument("G-11", "pressure gauge", "bench gauge")
     )
     for line, typed in (
         ("parts.issue_seal", "L-1"),

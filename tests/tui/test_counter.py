@@ -139,7 +139,9 @@ async def test_a_whole_take_in_typed_at_once_loses_no_key(shop: Shop, new_app: N
 async def test_three_scans_pasted_in_a_row_are_three_scans(shop: Shop, new_app: NewApp) -> None:
     number = take_in(shop, "V-100")
     for code, kind in (("G-11", "pressure gauge"), ("W-02", "torque wrench")):
-        keeping.add_instrument(shop, "MM", keeping.NewInstrument(code, kind, "test instrument"))
+        keeping.add_instrument(
+            shop.laying_out(), "MM", keeping.NewInstrument(code, kind, "test instrument")
+        )
     app = new_app()
     async with app.run_test(size=SIZE) as pilot:
         await see(pilot, "V-100")

@@ -43,7 +43,7 @@ async def test_a_jobs_money_and_hours_and_the_shops_value(shop: Shop, new_app: N
 
 
 async def test_a_core_is_judged_and_paid_on_the_screen(shop: Shop, new_app: NewApp) -> None:
-    keeping.add_customer(shop, "MM", code="HOUSE", name="The shop", house=True)
+    keeping.add_customer(shop.laying_out(), "MM", code="HOUSE", name="The shop", house=True)
     number = take_in(shop, "X-1", customer="HOUSE")
     with shop.record.write() as db:  # as if rebuilt: on the exchange shelf
         db.execute(update(Job).values(closed_at=shop.clock()))

@@ -132,8 +132,7 @@ def _signed(shop: "Shop", sign: str | None) -> str:
     if sign is None and not sys.stdin.isatty():
         raise BadInput('who takes it in? --sign "SK 2690": initials and PIN')
     typed = sign or click.prompt("Initials and PIN", hide_input=True, err=True)
-    with shop.read() as db:
-        return signing.identify(db, typed).initials
+    return signing.sign_in(shop, typed).initials
 
 
 def _remember(shop: "Shop", who: str, kind: str, table: "Table", of: Mapping[str, str]) -> None:

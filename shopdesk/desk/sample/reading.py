@@ -240,6 +240,7 @@ def put_down(
 ) -> None:
     """The shop as it stood on its first day: rules, people, customers, parts, instruments. The
     dated things (lots, bottles, later calibrations) come in the course of its history."""
+    shop = shop.laying_out()
     keeping.adopt_document(shop, "", "shop", found.shop_text)
     keeping.adopt_document(shop, "", "roads", found.roads_text)
     manager = found.crew.role("manager")[0].initials

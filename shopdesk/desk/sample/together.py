@@ -68,6 +68,9 @@ class Routine(Deed):
         refuse(people.refused(self.known[who].role, action))
         return self.known[who]
 
+    def signed(self, typed: str, action: str) -> Worker:
+        return self.worker(typed, action)
+
 
 class Yard(Shop):
     """The shop whose deeds are done together."""
@@ -79,6 +82,9 @@ class Yard(Shop):
 
     _together: Together
     _known: dict[str, Worker]
+
+    def laying_out(self) -> Shop:
+        return self
 
     def write(self, work: Callable[[Deed], Result], *, keyed: bool = False) -> Result:
         def run(db: Connection) -> Result:

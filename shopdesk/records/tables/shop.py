@@ -23,6 +23,8 @@ class ShopDocument(Base):
 
 
 class Person(Base):
+    """``wrong_tries``: wrong PINs since the last right one, the newest at ``wrong_at``."""
+
     __tablename__ = "person"
     __table_args__ = (CheckConstraint("role IN ('counter','technician','manager')", name="role"),)
 
@@ -33,6 +35,8 @@ class Person(Base):
     badge: Mapped[str | None] = mapped_column(String(40), unique=True)
     pin_hash: Mapped[str | None] = mapped_column(String(200))
     active: Mapped[bool] = mapped_column(default=True)
+    wrong_tries: Mapped[int] = mapped_column(default=0, server_default="0")
+    wrong_at: Mapped[datetime | None] = mapped_column(UtcTime)
 
 
 class Customer(Base):

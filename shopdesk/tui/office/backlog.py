@@ -42,10 +42,10 @@ class OfficeScreen(JobsScreen):
         "the quotes nobody has answered, with the telephone number. The letters act on the job "
         "under the cursor in both lists."
     )
-    LETTERS = "qascputmvrdil"
+    LETTERS = "qascputmvrdilw"
     OWN_KEYS = (
         "Enter sheet  Q Quote  A Answer  P Promise  C Concede  S Scrap  U qUarantine"
-        "\n T Trace L recaLl I Instruments M Money V Value R Reports D Dates F8 Quotes"
+        "\n T Trace L recaLl I Instrum. M Money V Value R Reports D Dates W Who F8 Quotes"
     )
     EMPTY = " nothing waits"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
@@ -143,6 +143,13 @@ class OfficeScreen(JobsScreen):
             "Dates",
             id="office.dates",
             tooltip="When every open job will be done, with 50, 80 and 95 %",
+        ),
+        Binding(
+            "w,W",
+            "people",
+            "People",
+            id="office.people",
+            tooltip="Who works here: add, new PIN, role, badge",
         ),
         Binding(
             "f8",
@@ -247,6 +254,12 @@ class OfficeScreen(JobsScreen):
             self.say_found(
                 f"Shown: {shown}.  Jobs waiting: {jobs}.  Quotes unanswered: {quotes} (F8)."
             )
+
+    def action_people(self) -> None:
+        from shopdesk.tui.office.people import PeopleScreen
+
+        if self.is_current:
+            self.app.push_screen(PeopleScreen())
 
     def action_quotes(self) -> None:
         self.on_quotes = not self.on_quotes
