@@ -18,7 +18,20 @@ from shopdesk.records import faults
 if TYPE_CHECKING:
     from alembic.config import Config
 
-REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010", "0011", "0012")
+REVISIONS = (
+    "0001",
+    "0002",
+    "0003",
+    "0004",
+    "0005",
+    "0006",
+    "0007",
+    "0008",
+    "0009",
+    "0010",
+    "0011",
+    "0012",
+)
 """Every revision of the tables, oldest first; a test holds it against the migrations."""
 
 HEAD = REVISIONS[-1]
