@@ -1,0 +1,19 @@
+"""The fuzz at a small size; `python -m tests.fuzz` runs it at large."""
+
+from typing import NoReturn
+
+import pytest
+
+from tests.fuzz import __main__ as fuzz
+
+
+def test_no_string_makes_a_traceback() -> None:
+    assert fuzz.faults(5_000, seed=1) == []
+
+
+def test_a_reader_that_breaks_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(typed: str) -> NoReturn:
+        raise ValueError(typed)
+
+    monkeypatch.setitem(fuzz.READERS, "money", broken)
+    assert fuzz.faults(200, seed=1)
