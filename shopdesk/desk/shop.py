@@ -133,7 +133,7 @@ class Known(Deed):
     """A deed of somebody whose word is enough."""
 
     def signed(self, typed: str, action: str) -> Worker:
-        return self.worker(typed, action)
+        return self.worker(typed.partition(" ")[0], action)
 
 
 class LayingOut(Shop):

@@ -69,7 +69,7 @@ class Routine(Deed):
         return self.known[who]
 
     def signed(self, typed: str, action: str) -> Worker:
-        return self.worker(typed, action)
+        return self.worker(typed.partition(" ")[0], action)
 
 
 class Yard(Shop):
