@@ -40,7 +40,7 @@ def revised(day: Day, *changes: tuple[str, str]) -> None:
     for old, new in (('revision = "D"\neffective', 'revision = "E"\neffective'), *changes):
         assert old in text
         text = text.replace(old, new, 1)
-    keeping.adopt_procedure(day.shop, "LH", text)
+    keeping.adopt_procedure(day.shop.laying_out(), "LH", text)
 
 
 # No charge before proof unless the procedure says so

@@ -34,7 +34,7 @@ def transport(day: Day, *changes: tuple[str, str]) -> None:
     for old, new in (('revision = "4"', 'revision = "5"'), *changes):
         assert old in text
         text = text.replace(old, new, 1)
-    keeping.adopt_document(day.shop, "LH", "shop", text)
+    keeping.adopt_document(day.shop.laying_out(), "LH", "shop", text)
 
 
 # No release with a failed or missing test, an open line or a running hold

@@ -85,7 +85,9 @@ def _events(day: Day) -> int:
     from shopdesk.records.tables import Event
 
     with day.shop.read() as db:
-        return int(db.execute(select(func.count(Event.id))).scalar_one())
+        return int(
+            db.execute(select(func.count(Event.id)).where(Event.kind != "wrong PIN")).scalar_one()
+        )
 
 
 def _facts(day: Day, number: int) -> object:

@@ -16,7 +16,7 @@ from shopdesk.errors import Refused, ShopError
 from shopdesk.procedure import Signature, Wait
 from shopdesk.records import chain
 from shopdesk.records.engine import Record
-from shopdesk.records.tables import Base, Draft, Job, Lot, Part, StockMove
+from shopdesk.records.tables import Base, Draft, Event, Job, Lot, Part, StockMove
 from shopdesk.rules.answers import GasState, Verdict
 from shopdesk.rules.generated import APPROVAL, QUOTED
 from shopdesk.rules.sheet import LineState, Sheet
@@ -90,8 +90,14 @@ _WRITTEN = select(
     *(
         select(func.count()).select_from(table).scalar_subquery().label(table.name)
         for table in Base.metadata.sorted_tables
-        if table.name != Draft.__tablename__
+        if table.name not in (Draft.__tablename__, Event.__tablename__)
     ),
+    # a wrong PIN is recorded though what it should have signed is not
+    select(func.count())
+    .select_from(Event)
+    .where(Event.kind != "wrong PIN")
+    .scalar_subquery()
+    .label("event"),
     *(
         select(func.sum(figure)).scalar_subquery().label(f"sum of {figure}")
         for figure in (Job.version, Part.on_hand, Part.reserved, Lot.on_hand)

@@ -1,6 +1,6 @@
 """The bench: a technician's own units, then those nobody has taken."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from rich.text import Text
@@ -35,11 +35,15 @@ class BenchScreen(JobsScreen):
         ),
     ]
 
+    def reload(self, then: Callable[[], None] | None = None) -> None:
+        self.who = self.shop_app.person  # in a lane the screen may be gone, and its app with it
+        super().reload(then)
+
     def listed(self, shop: "Shop") -> "Sequence[JobRow]":
         from shopdesk.views import board
 
         with shop.read() as db:
-            return board.bench(db, self.shop_app.person)
+            return board.bench(db, self.who)
 
     def rows(self) -> Sequence[Row]:
         if self.answer.found:
