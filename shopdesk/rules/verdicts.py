@@ -283,7 +283,7 @@ def _lost_in_service(sheet: Sheet, line: doc.Reading, given: Mapping[str, Answer
     rate = f": {quantities.span_text(lost / months, line.unit)}/month" if months >= 1 else ""
     return (
         f"{note}; {quantities.text(left.pressure_pa, line.unit)} when shipped, "
-        f"{months:.0f} months ago{rate}"
+        f"{months:.0f} month{'s' * (round(months) != 1)} ago{rate}"
     )
 
 
