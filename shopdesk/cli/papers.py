@@ -1,35 +1,47 @@
-"""``shopdesk paper``: tags and certificates as PDF or as text."""
+"""``shopdesk paper``: every paper as PDF or as text, to a file or to the printer."""
 
 import re
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from shopdesk.cli.shell import say
 from shopdesk.errors import BadInput, RecordFault
 
+if TYPE_CHECKING:
+    from shopdesk.desk.shop import Shop
+    from shopdesk.paper.making import Made
+
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 _STDOUT = "-"
+_JOB_PAPERS = {
+    "pressure-tag": "The pressure-state tag of JOB as its record stands now.",
+    "job-sheet": "The open lines of JOB, with room to write, for work on paper.",
+    "quote": "The latest quote of JOB, as the customer gets it.",
+    "pick-list": "What to fetch from the shelf for JOB: bin, lot, use-by.",
+    "packing-slip": "What leaves with JOB's unit: bagged parts, port states, what is due.",
+}
 
 
 @click.group()
 def paper() -> None:
-    """Print a job's papers: PDF, or text with --text."""
+    """Print the shop's papers: PDF, or text with --text."""
 
 
-def _taking_a_job(command: Command) -> Command:
+def _printing(command: Command) -> Command:
     for decorate in reversed(
         (
-            click.argument("job"),
             click.option("--database", help="The record; without it the one in the settings."),
-            click.option("--letter", is_flag=True, help="Letter paper instead of A4."),
+            click.option(
+                "--letter/--a4", default=None, help="Paper size; without it the shop's own."
+            ),
             click.option("--text", "as_text", is_flag=True, help="Text for a terminal."),
             click.option("--out", metavar="FILE", help="Where to put it; - is standard output."),
+            click.option("--print", "send", is_flag=True, help="Send it to the shop's printer."),
         )
     ):
         command = decorate(command)
@@ -37,67 +49,112 @@ def _taking_a_job(command: Command) -> Command:
 
 
 @paper.command()
-@_taking_a_job
+@click.argument("job")
 @click.option("--both", is_flag=True, help="The pressure-state tag on the same sheet.")
-def tag(
-    job: str, database: str | None, letter: bool, as_text: bool, out: str | None, both: bool
-) -> None:
+@_printing
+def tag(job: str, both: bool, **how: Any) -> None:
     """The unit tag of JOB (J-1047): its number, its code, whose it is."""
-    from shopdesk.paper import tags
-
-    view = _sheet(database, job)
-    name = f"{_tag(job)}-tag"
-    if as_text:
-        pressure = "\n" + tags.pressure_text(view) if both else ""
-        _put_text(tags.unit_text(view.heading) + pressure, out)
-    elif both:
-        _put(tags.both(view, letter=letter), out, name)
-    else:
-        _put(tags.unit_tag(view.heading, letter=letter), out, name)
-
-
-@paper.command("pressure-tag")
-@_taking_a_job
-def pressure_tag(
-    job: str, database: str | None, letter: bool, as_text: bool, out: str | None
-) -> None:
-    """The pressure-state tag of JOB as its record stands now."""
-    from shopdesk.paper import tags
-
-    view = _sheet(database, job)
-    if as_text:
-        _put_text(tags.pressure_text(view), out)
-    else:
-        _put(tags.pressure_tag(view, letter=letter), out, f"{_tag(job)}-pressure")
+    _of_job("tags" if both else "tag", job, **how)
 
 
 @paper.command()
-@_taking_a_job
+@click.argument("job")
 @click.option(
     "--issue",
     type=click.Choice(["release", "shipment"]),
     help="Which issue; without it the last there is.",
 )
-def certificate(
-    job: str,
+@_printing
+def certificate(job: str, issue: str | None, **how: Any) -> None:
+    """The certificate of JOB, the same however often it is printed."""
+    _of_job("certificate", job, issue=issue, **how)
+
+
+def _job_command(name: str, help_: str) -> click.Command:
+    @click.command(name, help=help_)
+    @click.argument("job")
+    @_printing
+    def command(job: str, **how: Any) -> None:
+        _of_job(name, job, **how)
+
+    return command
+
+
+for _name, _help in _JOB_PAPERS.items():
+    paper.add_command(_job_command(_name, _help))
+
+
+@paper.command()
+@_printing
+def handover(**how: Any) -> None:
+    """Every unit in the house for the next shift: pressure first, what it waits for, whose move."""
+    _of_shop("handover", "", **how)
+
+
+@paper.command()
+@click.argument("number")
+@_printing
+def order(number: str, **how: Any) -> None:
+    """The purchase NUMBER as the supplier gets it."""
+    _of_shop("order", number, **how)
+
+
+@paper.command("count-sheet")
+@click.argument("bins", default="")
+@_printing
+def count_sheet(bins: str, **how: Any) -> None:
+    """Lots to count in BINS (what their names begin with), without how many there should be."""
+    _of_shop("count-sheet", bins, **how)
+
+
+def _of_job(name: str, job: str, *, issue: str | None = None, **how: Any) -> None:
+    number = number_of(job)
+
+    def make(shop: "Shop") -> "Made":
+        from shopdesk.paper import making
+
+        return making.of_job(shop, name, number, issue=issue)
+
+    _deliver(make, **how)
+
+
+def _of_shop(name: str, about: str, **how: Any) -> None:
+    def make(shop: "Shop") -> "Made":
+        from shopdesk.paper import making
+
+        return making.of_shop(shop, name, about)
+
+    _deliver(make, **how)
+
+
+def _deliver(
+    make: "Callable[[Shop], Made]",
+    *,
     database: str | None,
-    letter: bool,
+    letter: bool | None,
     as_text: bool,
     out: str | None,
-    issue: str | None,
+    send: bool,
 ) -> None:
-    """The certificate of JOB, the same however often it is printed."""
-    from shopdesk.desk.shop import utc_now
-    from shopdesk.paper import certificate as papers
-    from shopdesk.views import certificates
+    from shopdesk.cli.stores.printing import opened
+    from shopdesk.paper import printer
+    from shopdesk.views import documents
 
-    number = number_of(job)
-    with _reading(database) as db:
-        facts = certificates.certificate(db, number, utc_now(), issue)
+    with opened(database) as shop:
+        made = make(shop)
+        with shop.read() as db:
+            printing = documents.rules(db).printing
     if as_text:
-        _put_text(papers.text(facts), out)
-    else:
-        _put(papers.pdf(facts, letter=letter), out, f"{facts.tag}-certificate-{facts.issue}")
+        _put_text(made.text, out)
+        return
+    document = made.pdf(printing.letter if letter is None else letter)
+    if send:
+        path = Path(out) if out and out != _STDOUT else None
+        if path is not None:
+            _write(path, document)
+        say(printer.send(path or printer.keep(document, f"{made.name}.pdf"), printing.command))
+        return
+    _put(document, out, made.name)
 
 
 def matched(db: Any, job: str, printed: str) -> str:
@@ -118,37 +175,11 @@ def matched(db: Any, job: str, printed: str) -> str:
     )
 
 
-def _sheet(database: str | None, job: str) -> Any:
-    from shopdesk.desk.shop import utc_now
-    from shopdesk.views import sheets
-
-    number = number_of(job)
-    with _reading(database) as db:
-        return sheets.load(db, number, utc_now())
-
-
-@contextmanager
-def _reading(database: str | None) -> Iterator[Any]:
-    from shopdesk import settings
-    from shopdesk.records.engine import open_record
-
-    record = open_record(settings.database_url(database))
-    try:
-        with record.read() as db:
-            yield db
-    finally:
-        record.close()
-
-
 def number_of(job: str) -> int:
     found = re.fullmatch(r"(?:[Jj]-?)?([0-9]{1,9})", job.strip())
     if found is None:
         raise BadInput(f"read {job[:40]!r}; a job is named by its tag: J-1047")
     return int(found[1])
-
-
-def _tag(job: str) -> str:
-    return f"J-{number_of(job)}"
 
 
 def _put(document: bytes, out: str | None, name: str) -> None:

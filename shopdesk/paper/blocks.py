@@ -12,12 +12,14 @@ _LEAST, _WORD = 4, 14
 @dataclass(frozen=True, slots=True)
 class Table:
     """The first head is the table's title; no heads, no title. ``shares`` are the columns' parts of
-    the width. ``beside``: may stand beside another, with this part of the width; 0: on its own."""
+    the width. ``beside``: may stand beside another, with this part of the width; 0: on its own.
+    ``room``: the least height of a row in mm, for what is written by hand."""
 
     heads: tuple[str, ...]
     shares: tuple[float, ...]
     rows: tuple[tuple[str, ...], ...]
     beside: float = 0
+    room: float = 0
 
 
 @dataclass(frozen=True, slots=True)

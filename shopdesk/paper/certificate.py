@@ -7,7 +7,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
 from datetime import date, datetime
 
-from shopdesk.paper.blocks import Block, Table, Words, as_text, numbers, visible
+from shopdesk.paper import page
+from shopdesk.paper.blocks import Block, Table, Words, numbers
+from shopdesk.paper.page import Paper
 from shopdesk.views.certificates import SHIPMENT, CertificateFacts
 from shopdesk.views.figures import Defect, Figure
 
@@ -48,16 +50,28 @@ def _plain(value: object) -> str:
 
 def text(facts: CertificateFacts) -> str:
     """The certificate for a terminal of 80 columns."""
-    top = f"{visible(facts.shop)}\n{TITLE}  {facts.tag}  code {code(facts)}"
-    return f"{top}\n\n{as_text([_who(facts), *_blocks(facts)])}"
+    return page.text(laid(facts))
 
 
 def pdf(facts: CertificateFacts, *, letter: bool = False) -> bytes:
     """The certificate on A4 or Letter, in the largest type that takes the fewest pages. The same
     facts give the same bytes."""
-    from shopdesk.paper import certificate_page
+    return page.pdf(laid(facts), letter=letter)
 
-    return certificate_page.pdf(facts, code(facts), [_who(facts), *_blocks(facts)], letter=letter)
+
+def laid(facts: CertificateFacts) -> Paper:
+    found = code(facts)
+    return Paper(
+        name=f"{facts.tag}-certificate-{facts.issue}",
+        title=TITLE,
+        shop=facts.shop,
+        foot=f"{facts.tag}  {TITLE}, issue at {facts.issue}  code {found}",
+        made_at=facts.issued_at,
+        blocks=(_who(facts), *_blocks(facts)),
+        tag=facts.tag,
+        later=f"{TITLE}  {facts.tag}  serial {facts.serial}",
+        text_head=f"{TITLE}  {facts.tag}  code {found}",
+    )
 
 
 # What stands on it ------------------------------------------------------------------------------

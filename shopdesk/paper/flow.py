@@ -12,8 +12,9 @@ SIZES = (8.5, 8.0, 7.5, 7.0, 6.5, 6.25, 6.0)
 """Type sizes tried, largest first: the largest on the fewest pages is taken."""
 
 _GAP, _ABREAST = 1.6, 5.0
-_ROW_AIR, _HEAD_AIR, _RULE_AIR, _FRAME_AIR = 0.15, 1.2, 0.6, 1.5
+_ROW_AIR, _RULED_AIR, _HEAD_AIR, _RULE_AIR, _FRAME_AIR = 0.15, 1.2, 1.2, 0.6, 1.5
 _FOOT_MM, _TOP_MM = 6.0, 12.0
+_LOUD = ("OUTSIDE", "CHARGED", "UNKNOWN", "SHORT", "QUARANTINE")  # set bold
 
 
 class Flow:
@@ -79,22 +80,26 @@ class Flow:
 
     def _height(self, block: Table, width: float) -> float:
         columns = self._columns(block, width)
-        rows = sum(self._row_mm(row, columns) for row in block.rows)
+        rows = sum(self._row_mm(row, columns, block.room) for row in block.rows)
         return self._heads_mm(block, columns) + rows
 
     def _draw(self, block: Table, x: float, width: float, *, breaking: bool) -> None:
         columns = self._columns(block, width)
-        first = self._row_mm(block.rows[0], columns) if block.rows else 0.0
+        first = self._row_mm(block.rows[0], columns, block.room) if block.rows else 0.0
         if breaking:
             self._need(self._heads_mm(block, columns) + first)
         self._heads(block.heads, x, columns)
         for row in block.rows:
-            height = self._row_mm(row, columns)
+            height = self._row_mm(row, columns, block.room)
             if breaking and self.y + height > self.press.bottom - _FOOT_MM:
                 self._need(height)
                 title = f"{block.heads[0]}, continued" if block.heads[0] else ""
                 self._heads((title, *block.heads[1:]), x, columns)
             self._row(row, x, columns)
+            self.y += height
+            if block.room:
+                self.press.pdf.set_line_width(0.1)
+                self.press.pdf.line(x, self.y - 0.3, x + sum(columns), self.y - 0.3)
 
     def _columns(self, block: Table, width: float) -> list[float]:
         self._type(bold=True)
@@ -130,17 +135,18 @@ class Flow:
             for cell, width in zip(row, columns, strict=True)
         )
 
-    def _row_mm(self, row: Sequence[str], columns: Sequence[float]) -> float:
-        self._type(bold=False)
-        return self._lines(row, columns) * self.press.line_mm + _ROW_AIR
+    def _row_mm(self, row: Sequence[str], columns: Sequence[float], room: float) -> float:
+        high = 0.0
+        for cell, width in zip(row, columns, strict=True):
+            self._type(bold=cell.startswith(_LOUD))
+            high = max(high, len(self.press.lines(cell, width - _GAP)) * self.press.line_mm)
+        return max(high + (_RULED_AIR if room else _ROW_AIR), room)
 
     def _row(self, row: Sequence[str], x: float, columns: Sequence[float]) -> None:
-        height = self._row_mm(row, columns)
         for cell, width in zip(row, columns, strict=True):
-            self._type(bold=cell.startswith("OUTSIDE"))
+            self._type(bold=cell.startswith(_LOUD))
             self.press.paragraph(x, self.y, width - _GAP, cell)
             x += width
-        self.y += height
 
     def _type(self, *, bold: bool) -> None:
         self.press.size(self.points, bold=bold)

@@ -3,9 +3,9 @@
 from datetime import UTC, datetime, time
 
 from shopdesk.desk.reports.made import Part, Report, shown
-from shopdesk.paper import flow
+from shopdesk.paper import page
 from shopdesk.paper.blocks import COLUMNS, Block, Table, Words, as_text
-from shopdesk.paper.press import LACKING, MARGIN_MM, Press
+from shopdesk.paper.page import Paper
 
 
 def text(report: Report) -> str:
@@ -16,31 +16,15 @@ def text(report: Report) -> str:
 
 def pdf(report: Report, *, letter: bool = False) -> bytes:
     """As few pages as it takes; the same report of the same day has the same bytes."""
-    made_at = datetime.combine(report.today, time(), UTC)
-
-    def start() -> Press:
-        return Press(letter=letter, title=report.title, made_at=made_at)
-
-    def head(press: Press) -> float:
-        press.size(15, bold=True)
-        press.put(MARGIN_MM, MARGIN_MM, press.legible(report.title))
-        return MARGIN_MM + press.line_mm + 1.0
-
-    def later(press: Press) -> float:
-        press.size(9, bold=True)
-        press.put(MARGIN_MM, MARGIN_MM, press.legible(report.title))
-        return MARGIN_MM + press.line_mm + 1.0
-
-    def foot(press: Press, page: int, pages: int) -> None:
-        press.size(7)
-        y = press.bottom - press.line_mm
-        press.put(MARGIN_MM, y, f"{report.name}, {report.today.isoformat()}")
-        if press.lacking:
-            press.put(MARGIN_MM, y - press.line_mm, LACKING)
-        press.put_right(MARGIN_MM + press.wide, y, f"page {page} of {pages}")
-
-    blocks: list[Block] = [Words("", report.said), *_blocks(report)]
-    return flow.on_fewest_pages(start, blocks, head, later, foot).output()
+    paper = Paper(
+        name=report.name,
+        title=report.title,
+        shop="",
+        foot=f"{report.name}, {report.today.isoformat()}",
+        made_at=datetime.combine(report.today, time(), UTC),
+        blocks=(Words("", report.said), *_blocks(report)),
+    )
+    return page.pdf(paper, letter=letter)
 
 
 def _blocks(report: Report) -> list[Block]:

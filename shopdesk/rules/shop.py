@@ -76,6 +76,15 @@ class Signing:
 
 
 @dataclass(frozen=True, slots=True)
+class Printing:
+    """The shop's paper, and the system command that takes a PDF: its words, the file's name comes
+    after them. Without any, lp or else lpr."""
+
+    letter: bool = False
+    command: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class ShopRules:
     name: str
     revision: str
@@ -102,6 +111,7 @@ class ShopRules:
     benches: tuple[Bench, ...] = ()
     reordering: Reordering = field(default_factory=Reordering)
     signing: Signing = Signing()
+    printing: Printing = field(default_factory=Printing)
 
     def cautions_for(self, section: str) -> tuple[str, ...]:
         return tuple(text for where, text in self.cautions if where == section)
@@ -230,6 +240,7 @@ def _read(top: _Table) -> ShopRules:
         benches=tuple(_bench(row) for row in top.raw.get("bench", [])),
         reordering=_reordering(top),
         signing=_signing(top),
+        printing=_printing(top),
     )
 
 
@@ -250,6 +261,17 @@ def _keeping(top: _Table) -> Keeping | None:
         return None
     asked = top.table("backup")
     return Keeping(hour=asked.whole("hour", 0, 23), days=asked.whole("keep_days", 1, 3660))
+
+
+def _printing(top: _Table) -> Printing:
+    if "paper" not in top.raw:
+        return Printing()
+    table = top.table("paper")
+    size = table.text("size")
+    if size not in ("A4", "Letter"):
+        raise BadInput(f"{table.path}: size: read {size!r}, expected A4 or Letter")
+    command = table.words("print_command") if "print_command" in table.raw else ()
+    return Printing(letter=size == "Letter", command=command)
 
 
 def _reordering(top: _Table) -> Reordering:

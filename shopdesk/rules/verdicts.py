@@ -93,6 +93,18 @@ def limit_text(limit: doc.Limit, unit: str) -> str:
     return f"at least {low}" if low is not None else f"at most {high}"
 
 
+def own_limit(line: doc.Line) -> str:
+    """The line's own limit with its source, as it will be judged; "" where it has none."""
+    match line:
+        case doc.Reading() | doc.Survey() | doc.Repeat() if line.limit is not None:
+            source = sourced(line.limit.source, line.limit.revision)
+            return f"{limit_text(line.limit, line.unit)} ({source})"
+        case doc.Torque() if line.target is not None and line.tolerance is not None:
+            source = sourced(line.source, line.revision)
+            return f"{line.target.typed} ± {line.tolerance.typed} ({source})"
+    return ""
+
+
 def sourced(source: str, revision: str) -> str:
     return f"{source} rev {revision}" if revision else source
 

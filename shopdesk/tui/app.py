@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from textual import events
 from textual.binding import Binding
-from textual.screen import Screen
+from textual.screen import ModalScreen, Screen
 
 from shopdesk.errors import RecordFault, Refused, ShopError
 from shopdesk.tui.lanes import LanesApp
@@ -55,7 +55,9 @@ class ShopApp(LanesApp):
         Binding("f5", "place('office')", "Office", id="office", tooltip="Backlog and quotes"),
         Binding("f6", "who", "Who", id="who", tooltip="Who stands at this terminal"),
         Binding("f11", "calculator", "Calc", id="calculator", tooltip="The bench's calculations"),
-        Binding("f12", "papers", "Paper", id="papers", tooltip="Tags and certificate of the job"),
+        Binding(
+            "f12", "papers", "Paper", id="papers", tooltip="The papers of what is under the cursor"
+        ),
         Binding("f10", "leave", "Leave", id="leave", tooltip="Close the app"),
     ]
 
@@ -183,15 +185,20 @@ class ShopApp(LanesApp):
             self.push_screen(SheetScreen(number))
 
     def action_papers(self) -> None:
-        """The papers of the job on the screen, or under its list's cursor."""
+        """The papers of what stands on the screen or under its cursor, and those of the house."""
         from shopdesk.tui.papers import PapersScreen
 
+        if isinstance(self.screen, PapersScreen | ModalScreen):
+            return
         job = getattr(self.screen, "job_number", None)
-        number = job() if callable(job) else None
-        if number is None:
-            self.say("papers belong to a job: stand on one, then F12", loud=True)
-        else:
-            self.push_screen(PapersScreen(number))
+        purchase = getattr(self.screen, "purchase_number", None)
+        self.push_screen(
+            PapersScreen(
+                job() if callable(job) else None,
+                order=purchase() if callable(purchase) else None,
+                bins=getattr(self.screen, "count_bins", None),
+            )
+        )
 
     def action_help(self) -> None:
         from shopdesk.tui.help import HelpScreen, help_of

@@ -1,8 +1,6 @@
-"""A job's papers: read on the screen, kept as PDF, sent to the printer. A failing printer blocks
-nothing."""
+"""The papers that make sense where one stands: read on the screen, kept as PDF, sent to the
+printer. A failing printer blocks nothing."""
 
-import shutil
-import subprocess
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,36 +10,50 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.screen import Screen
 
-from shopdesk.errors import BadInput, ShopError
+from shopdesk.errors import ShopError
 from shopdesk.tui.columns import plain
 from shopdesk.tui.frame import Keys, Notice, Top, app_of
 from shopdesk.tui.lines import Lines, Row
 
 if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop
+    from shopdesk.paper.making import Made
+    from shopdesk.rules.shop import Printing
 
-PRINT_COMMAND = "lp"
-PRINT_PATIENCE_S = 20
-NAMES = {"unit": "unit tag", "state": "pressure-state tag", "certificate": "certificate"}
+OF_JOB = {
+    "u": ("tag", "Unit tag"),
+    "s": ("pressure-tag", "State tag"),
+    "j": ("job-sheet", "Job sheet"),
+    "q": ("quote", "Quote"),
+    "k": ("pick-list", "picK list"),
+    "l": ("packing-slip", "sLip"),
+    "c": ("certificate", "Certificate"),
+}
+OF_SHOP = {"h": ("handover", "Hand-over"), "n": ("count-sheet", "couNt sheet")}
+OF_ORDER = {"o": ("order", "Order")}
 
 
 class PapersScreen(Screen[None]):
-    """``paper`` is the one shown: unit, state or certificate."""
+    """``number`` is the job whose papers they are, ``order`` the purchase, ``bins`` what is to be
+    counted; ``paper`` the one shown first."""
 
     HELP = (
-        "U the unit tag with the job's number and its code, S the tag that says what pressure the "
-        "unit holds, C the certificate (after release). Enter keeps the one shown as a PDF, P "
-        f"sends it to the system's printer ({PRINT_COMMAND})."
+        "On a job: U its unit tag, S the tag that says what pressure the unit holds, J the open "
+        "lines for work on paper, Q the quote, K what to fetch from the shelf, L the packing slip, "
+        "C the certificate (after release). Anywhere: H the shift hand-over; in the stores N the "
+        "count sheet, on a purchase O the order. Up and Down read on. Enter keeps the one shown as "
+        "a PDF, P sends it to the shop's printer; where that fails, the file is kept all the same."
     )
     BINDINGS = [
-        Binding("u,U", "paper('unit')", "Unit tag", id="papers.unit", tooltip="The unit tag"),
-        Binding("s,S", "paper('state')", "State tag", id="papers.state", tooltip="Pressure state"),
-        Binding(
-            "c,C",
-            "paper('certificate')",
-            "Certificate",
-            id="papers.certificate",
-            tooltip="The certificate of the work",
+        *(
+            Binding(
+                f"{letter},{letter.upper()}",
+                f"paper('{name}')",
+                title,
+                id=f"papers.{name}",
+                tooltip=title,
+            )
+            for letter, (name, title) in {**OF_JOB, **OF_SHOP, **OF_ORDER}.items()
         ),
         Binding("p,P", "send", "Print", id="papers.print", tooltip="Send it to the printer"),
         Binding(
@@ -50,99 +62,118 @@ class PapersScreen(Screen[None]):
         Binding("escape", "close", "Back", id="papers.back", tooltip="Back to where one was"),
     ]
 
-    def __init__(self, number: int, paper: str = "unit") -> None:
+    def __init__(
+        self, number: int | None = None, *, order: int | None = None, bins: str | None = None
+    ) -> None:
         super().__init__()
-        self.number, self.paper = number, paper
+        self.number, self.order, self.bins = number, order, bins
+        self.here = self._here()
+        self.paper = next(iter(self.here.values()))[0]
+        self.working = False
+
+    def _here(self) -> dict[str, tuple[str, str]]:
+        """The papers offered, by letter, the likeliest first."""
+        found = dict(OF_JOB) if self.number is not None else {}
+        if self.order is not None:
+            found |= OF_ORDER
+        if self.bins is not None:
+            found |= {"n": OF_SHOP["n"]}
+        return found | {"h": OF_SHOP["h"]}
 
     def compose(self) -> ComposeResult:
-        yield Top(f"J-{self.number}: papers")
+        yield Top(f"J-{self.number}: papers" if self.number is not None else "Papers")
         yield Lines(id="lines", empty=" no such paper yet")
         yield Notice()
-        yield Keys("U Unit tag  S State tag  C Certificate   Enter keep as PDF  P Print  Esc Back")
+        titles = "  ".join(f"{letter.upper()} {title}" for letter, (_, title) in self.here.items())
+        yield Keys(f"{titles}\n Enter keep as PDF  P Print  Esc Back")
 
     def on_mount(self) -> None:
         self.query_one(Lines).focus()
         self.action_paper(self.paper)
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Only what is offered here has a key."""
+        return action != "paper" or parameters[0] in {name for name, _ in self.here.values()}
+
     def action_paper(self, paper: str) -> None:
         """Shows another paper as text."""
-        self.paper, number = paper, self.number
+        self.paper = paper
 
-        def read(shop: "Shop") -> str:
-            return _made(shop, number, paper)[0]
-
-        def show(text: str) -> None:
-            self.query_one(Lines).show(
-                [Row(Text(plain(line)), key=n) for n, line in enumerate(text.splitlines())]
-            )
-            app_of(self).say(f"{NAMES[paper]} of J-{number}")
+        def show(made: "Made") -> None:
+            if not self.is_attached:
+                return
+            rows = [Row(Text(plain(line)), key=n) for n, line in enumerate(made.text.splitlines())]
+            self.query_one(Lines).show(rows)
+            app_of(self).say(f"{self._title()}: Up and Down read on")
 
         def failed(fault: ShopError) -> None:
-            self.query_one(Lines).show([])
-            app_of(self).complain(fault)
+            if self.is_attached:
+                self.query_one(Lines).show([])
+                app_of(self).complain(fault)
 
-        app_of(self).look("paper", read, show, failed)
+        app_of(self).look("paper", self._making(), show, failed)
+
+    def _title(self) -> str:
+        from shopdesk.paper.making import NAMES
+
+        return f"{NAMES[self.paper]} of J-{self.number}" if self._of_job() else NAMES[self.paper]
+
+    def _of_job(self) -> bool:
+        return self.paper in {name for name, _ in OF_JOB.values()}
+
+    def _making(self) -> "Callable[[Shop], Made]":
+        """What makes the paper shown, in a lane."""
+        paper, number, of_job = self.paper, self.number, self._of_job()
+        about = str(self.order or "") if paper == "order" else self.bins or ""
+
+        def make(shop: "Shop") -> "Made":
+            from shopdesk.paper import making
+
+            if of_job and number is not None:
+                return making.of_job(shop, paper, number)
+            return making.of_shop(shop, paper, about)
+
+        return make
 
     def action_keep(self) -> None:
-        self._write(lambda path: f"kept as {path}")
+        self._write("keeping", lambda path, _: f"kept as {path}")
 
     def action_send(self) -> None:
-        self._write(_printed)
+        self._write("printing", printed)
 
-    def _write(self, then: Callable[[Path], str]) -> None:
-        paper, number, app = self.paper, self.number, app_of(self)
-        app.look("paper", lambda shop: then(_kept(shop, number, paper)), app.say)
+    def _write(self, doing: str, then: "Callable[[Path, Printing], str]") -> None:
+        """One at a time: a second press while the printer is being waited for prints no second."""
+        if self.working:
+            return
+        make, app = self._making(), app_of(self)
+        self.working = True
+        app.say(f"… {doing} the {self._title()}")
+
+        def work(shop: "Shop") -> str:
+            from shopdesk.paper import printer
+            from shopdesk.views import documents
+
+            made = make(shop)
+            with shop.read() as db:
+                printing = documents.rules(db).printing
+            return then(printer.keep(made.pdf(printing.letter), f"{made.name}.pdf"), printing)
+
+        def done(said: str) -> None:
+            self.working = False
+            app.say(said)
+
+        def failed(fault: ShopError) -> None:
+            self.working = False
+            app.complain(fault)
+
+        app.look("printing", work, done, failed)
 
     def action_close(self) -> None:
         self.dismiss()
 
 
-def _made(shop: "Shop", number: int, paper: str) -> tuple[str, Callable[[], bytes]]:
-    """The paper as text, and what makes its PDF."""
-    from shopdesk.paper import certificate, tags
-    from shopdesk.views import certificates, sheets
+def printed(path: Path, printing: "Printing") -> str:
+    """Sends the kept file to the printer. Raises BadInput with where the file is."""
+    from shopdesk.paper import printer
 
-    with shop.read() as db:
-        if paper == "certificate":
-            facts = certificates.certificate(db, number, shop.clock())
-            return certificate.text(facts), lambda: certificate.pdf(facts)
-        view = sheets.load(db, number, shop.clock())
-    if paper == "state":
-        return tags.pressure_text(view), lambda: tags.pressure_tag(view)
-    return tags.unit_text(view.heading), lambda: tags.unit_tag(view.heading)
-
-
-def _kept(shop: "Shop", number: int, paper: str) -> Path:
-    """Writes the PDF into the papers folder. Raises BadInput where it cannot be written."""
-    from shopdesk import settings
-
-    folder = settings.data_dir() / "papers"
-    path = folder / f"J-{number}-{paper}.pdf"
-    document = _made(shop, number, paper)[1]()
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(document)
-    except OSError as fault:
-        raise BadInput(f"{path} could not be written ({fault.strerror}); nothing is lost") from None
-    return path
-
-
-def _printed(path: Path) -> str:
-    """Sends the file to the printer; what went wrong is said, and the file stays."""
-    command = shutil.which(PRINT_COMMAND)
-    if command is None:
-        raise BadInput(f"there is no {PRINT_COMMAND} command here; the paper is kept as {path}")
-    try:
-        done = subprocess.run(
-            [command, str(path)],
-            capture_output=True,
-            text=True,
-            timeout=PRINT_PATIENCE_S,
-            check=False,
-        )
-    except (OSError, subprocess.TimeoutExpired):
-        raise BadInput(f"the printer does not answer; the paper is kept as {path}") from None
-    if done.returncode:
-        why = " ".join(done.stderr.split())[:200] or "no reason given"
-        raise BadInput(f"the printer refused it: {why}; the paper is kept as {path}")
-    return f"sent to the printer: {path.name}"
+    return printer.send(path, printing.command)

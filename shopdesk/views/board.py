@@ -74,7 +74,8 @@ JOBS = (
 
 OPEN = JOBS.where(Job.closed_at.is_(None))
 
-_FLOOR = OPEN.order_by(_pressed, Job.promised_on, Job.number).limit(bindparam("limit"))
+_HOUSE = OPEN.order_by(_pressed, Job.promised_on, Job.number)
+_FLOOR = _HOUSE.limit(bindparam("limit"))
 _BACKLOG = OPEN.order_by(Job.waiting_on, Job.waiting_since, Job.number).limit(bindparam("limit"))
 _BENCH = (
     OPEN.where(
@@ -89,6 +90,11 @@ _BENCH = (
 def floor(db: Connection, limit: int = 500) -> Sequence[JobRow]:
     """Everything in the shop, charged and unknown units first, then by promised date."""
     return job_rows(db, _FLOOR, limit=limit)
+
+
+def house(db: Connection) -> Sequence[JobRow]:
+    """The same, however many they are."""
+    return job_rows(db, _HOUSE)
 
 
 def bench(db: Connection, who: str, limit: int = 500) -> Sequence[JobRow]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from shopdesk.procedure import Reading, Repeat, Survey, Torque
+from shopdesk.procedure import Survey
 from shopdesk.rules import gates, verdicts
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.tui.bench.profile import profile
@@ -28,7 +28,7 @@ def asked(sheet: Sheet, state: LineState) -> list[str]:
     again = asked_again(state)
     if again:
         said.append(f" Asked again: {again}")
-    limit = limit_of(state)
+    limit = verdicts.own_limit(state.line)
     if limit:
         said.append(f" Limit: {limit}")
     if isinstance(state.line, Survey):
@@ -65,15 +65,3 @@ def help_text(sheet: Sheet, state: LineState) -> str:
         cautions,
     )
     return "\n\n".join(part for part in parts if part)
-
-
-def limit_of(state: LineState) -> str:
-    """The line's own limit with its source, as it will be judged."""
-    line = state.line
-    if isinstance(line, Reading | Survey | Repeat) and line.limit is not None:
-        source = verdicts.sourced(line.limit.source, line.limit.revision)
-        return f"{verdicts.limit_text(line.limit, line.unit)} ({source})"
-    if isinstance(line, Torque) and line.target is not None and line.tolerance is not None:
-        source = verdicts.sourced(line.source, line.revision)
-        return f"{line.target.typed} ± {line.tolerance.typed} ({source})"
-    return ""

@@ -1,7 +1,6 @@
 """A report of the office on the screen: Enter opens what a line is made of, F8 draws."""
 
 from collections.abc import Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rich.text import Text
@@ -204,7 +203,7 @@ class ReportScreen(Screen[None]):
     def action_print(self) -> None:
         report, app = self.report, app_of(self)
         if report is not None:
-            app.look("paper", lambda _: printed(report), app.say)
+            app.look("paper", lambda shop: printed(shop, report), app.say)
 
     def action_export(self) -> None:
         report, app = self.report, app_of(self)
@@ -215,36 +214,28 @@ class ReportScreen(Screen[None]):
         self.dismiss()
 
 
-def printed(report: "Report") -> str:
+def printed(shop: "Shop", report: "Report") -> str:
     """Keeps the report as PDF in the papers folder and sends it to the printer."""
+    from shopdesk.paper import printer
     from shopdesk.paper import report as papers
-    from shopdesk.tui.papers import _printed
+    from shopdesk.views import documents
 
-    return _printed(_kept(papers.pdf(report), _name(report) + ".pdf"))
+    with shop.read() as db:
+        printing = documents.rules(db).printing
+    document = papers.pdf(report, letter=printing.letter)
+    return printer.send(printer.keep(document, _name(report) + ".pdf"), printing.command)
 
 
 def exported(report: "Report") -> str:
     """Keeps each part that has lines as CSV in the papers folder."""
     from shopdesk.desk.reports.made import as_csv
+    from shopdesk.paper.printer import keep
 
     parts = [part for part in report.parts if part.lines] or report.parts[:1]
-    paths = [_kept(as_csv(part).encode(), f"{_name(report)}-{part.name}.csv") for part in parts]
+    paths = [keep(as_csv(part).encode(), f"{_name(report)}-{part.name}.csv") for part in parts]
     return f"exported: {', '.join(path.name for path in paths)} in {paths[0].parent}"
 
 
 def _name(report: "Report") -> str:
     plain = "".join(sign if sign.isalnum() or sign in "-_" else "-" for sign in report.name)
     return f"{plain}-{report.today.isoformat()}"
-
-
-def _kept(document: bytes, name: str) -> Path:
-    from shopdesk import settings
-    from shopdesk.errors import BadInput
-
-    path = settings.data_dir() / "papers" / name
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(document)
-    except OSError as fault:
-        raise BadInput(f"{path} could not be written ({fault.strerror}); nothing is lost") from None
-    return path

@@ -141,6 +141,13 @@ class OrdersScreen(ListScreen):
             case ("missing", str(number), _):
                 self.shop_app.open_sheet(int(number))
 
+    def purchase_number(self) -> int | None:
+        """The purchase under the cursor, whose order F12 prints."""
+        match self.lines.cursor_key:
+            case ("coming", str(number), _):
+                return int(number)
+        return None
+
     def action_part(self) -> None:
         from shopdesk.tui.stores.part import PartScreen
 

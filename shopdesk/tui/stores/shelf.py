@@ -89,6 +89,14 @@ class StoresScreen(ListScreen):
 
         self.app.push_screen(PartScreen(str(key)))
 
+    @property
+    def count_bins(self) -> str:
+        """The shelf under the cursor, whose count sheet F12 prints: A1- of bin A1-04."""
+        here = self.lines.cursor_key
+        part = next((part for part in self.answer or () if part.number == here), None)
+        shelf, dash, _ = part.bin.partition("-") if part else ("", "", "")
+        return shelf + dash
+
     def action_orders(self) -> None:
         from shopdesk.tui.stores.orders import OrdersScreen
 

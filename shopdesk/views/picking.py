@@ -1,0 +1,86 @@
+"""What to fetch from the shelf for a job: which pieces of which lot from which bin."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy import Connection, select
+
+from shopdesk.procedure import types as doc
+from shopdesk.records.tables import Part
+from shopdesk.rules import kits
+from shopdesk.rules.answers import Road
+from shopdesk.views import lots, sheets
+from shopdesk.views.sheets import Heading, SheetView
+
+
+@dataclass(frozen=True, slots=True)
+class Pick:
+    """Pieces of one lot; ``lot`` "" for pieces the shelf cannot give."""
+
+    part: str
+    description: str
+    position: str
+    bin: str
+    lot: str
+    pieces: int
+    cured: str
+    use_by: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class PickList:
+    shop: str
+    heading: Heading
+    at: datetime
+    picks: tuple[Pick, ...]
+
+
+def pick_list(db: Connection, number: int, now: datetime) -> PickList:
+    """By bin, in it what is to be used first; what is short comes last. Raises NotFound."""
+    view = sheets.load(db, number, now)
+    picks = tuple(_picks(db, view, now.astimezone().date()))
+    ordered = sorted(picks, key=lambda p: (not p.lot, p.bin, p.part, p.use_by or date.max))
+    return PickList(view.sheet.shop.name, view.heading, now, tuple(ordered))
+
+
+def _picks(db: Connection, view: SheetView, today: date) -> Iterator[Pick]:
+    if view.sheet.facts.road is not Road.REPAIR:
+        return
+    held = {kit.id: kit for kit in view.sheet.facts.kit}
+    taken: dict[tuple[str, str], int] = {}
+    free: dict[str, int] = {}
+    for kit, left in kits.needs(view.sheet):
+        state = held.get(kit.id)
+        spare = free.setdefault(kit.part, state.available if state else 0)
+        reserved = state.reserved if state else 0
+        can = min(left, reserved + spare)
+        free[kit.part] -= max(0, can - reserved)
+        found = 0
+        for pick in _from_lots(db, kit, can, taken, today):
+            found += pick.pieces
+            yield pick
+        if found < left:
+            description, shelf = _known(db, kit.part)
+            where = kit.position or ""
+            yield Pick(kit.part, description, where, shelf, "", left - found, "", None)
+
+
+def _from_lots(
+    db: Connection, kit: doc.KitLine, pieces: int, taken: dict[tuple[str, str], int], today: date
+) -> Iterator[Pick]:
+    description, shelf = _known(db, kit.part)
+    for lot in kits.good_lots(lots.of_part(db, kit.part), today):
+        there = lot.on_hand - taken.get((kit.part, lot.number), 0)
+        now = min(pieces, there)
+        if now <= 0:
+            continue
+        taken[kit.part, lot.number] = taken.get((kit.part, lot.number), 0) + now
+        pieces -= now
+        where = kit.position or ""
+        yield Pick(kit.part, description, where, shelf, lot.number, now, lot.cured, lot.use_by)
+
+
+def _known(db: Connection, part: str) -> tuple[str, str]:
+    row = db.execute(select(Part.description, Part.bin).where(Part.number == part)).one_or_none()
+    return (row.description, row.bin) if row else ("not a part of this shop", "")

@@ -1,0 +1,126 @@
+"""What a packing slip says: the unit as it leaves, its ports, what is bagged, what is due."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import Connection, select
+
+from shopdesk.errors import Refused
+from shopdesk.procedure import types as doc
+from shopdesk.records.tables import Customer, Job, Shipment
+from shopdesk.rules.answers import GasState, Road
+from shopdesk.rules.sheet import LineState, Sheet
+from shopdesk.views import sheets
+from shopdesk.views.evidence import FittedLot, fitted
+from shopdesk.views.figures import Vented, labelled, last_charge, vented
+from shopdesk.views.sheets import Heading, SheetView
+
+_REFUSED = {
+    Road.SCRAPPED: "was scrapped: no unit goes back",
+    Road.QUARANTINED: "stands in quarantine: nothing of it is packed",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One answered line with the entries it stands on."""
+
+    label: str
+    value: str
+    entries: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """``declined``: goes back as it is. ``fee_cents`` is None where nothing is due for looking at
+    it; ``shipped_at`` None while it has not left."""
+
+    shop: str
+    rules_revision: str
+    heading: Heading
+    place: str
+    declined: bool
+    gas_state: str
+    charge: str
+    vent: Vented | None
+    condition: tuple[Said, ...]
+    bags: tuple[Said, ...]
+    ports: tuple[Said, ...]
+    fitted: tuple[FittedLot, ...]
+    fee_cents: int | None
+    currency: str
+    carrier: str
+    shipped_at: datetime | None
+    cautions: tuple[str, ...]
+
+
+def slip(db: Connection, number: int, now: datetime) -> Slip:
+    """The packing slip, once everything it lists is answered. Raises NotFound, Refused."""
+    view = sheets.load(db, number, now)
+    sheet, heading = view.sheet, view.heading
+    sections = _leaving(view)
+    sent = db.execute(
+        select(Shipment.carrier, Shipment.at).where(Shipment.job_id == heading.job_id)
+    ).one_or_none()
+    declined = sheet.facts.road is Road.DECLINED
+    charge, gas = last_charge(sheet), sheet.facts.gas_state
+    place = db.execute(
+        select(Customer.place)
+        .join(Job, Job.customer_id == Customer.id)
+        .where(Job.id == heading.job_id)
+    ).scalar_one()
+    return Slip(
+        shop=sheet.shop.name,
+        rules_revision=sheet.shop.revision,
+        heading=heading,
+        place=place,
+        declined=declined,
+        gas_state=gas.value,
+        charge=charge[0] if charge and gas is GasState.CHARGED else "",
+        vent=vented(sheet) if gas is GasState.VENTED else None,
+        condition=_said(sections, doc.Choice) if declined else (),
+        bags=_said(sections, doc.Note),
+        ports=_said(sections, doc.Port),
+        fitted=tuple(fitted(db, sheet, now)),
+        fee_cents=sheet.shop.inspection_fee_cents if declined else None,
+        currency=sheet.shop.currency,
+        carrier=sent.carrier if sent else "",
+        shipped_at=sent.at if sent else None,
+        cautions=tuple(" ".join(text.split()) for text in sheet.shop.cautions_for("shipment")),
+    )
+
+
+def _leaving(view: SheetView) -> tuple[LineState, ...]:
+    """The lines a unit leaves by. What the slip lists has to be answered first."""
+    sheet, name = view.sheet, sheets.tag(view.heading.number)
+    road = sheet.facts.road
+    if road in _REFUSED:
+        raise Refused(f"{name} {_REFUSED[road]}")
+    lines = (*sheet.section(road.value), *sheet.section("shipment"))
+    missing = [
+        state
+        for state in lines
+        if state.open and isinstance(state.line, doc.Choice | doc.Note | doc.Port)
+    ]
+    if missing:
+        first = missing[0].line
+        raise Refused(
+            f"{name}: the packing slip lists what is packed and how; first open: {first.text}",
+            tuple(state.line.key for state in missing),
+            _mover(sheet),
+        )
+    return lines
+
+
+def _mover(sheet: Sheet) -> str:
+    return "counter" if sheet.stage in ("shipment", "declined") else "bench"
+
+
+def _said(lines: tuple[LineState, ...], kind: type[doc.Line]) -> tuple[Said, ...]:
+    return tuple(
+        Said(labelled(state.line), answer.answer, (answer.id,))
+        for state in lines
+        if isinstance(state.line, kind)
+        for slot, answer in state.given.items()
+        if slot not in ("disposition",)
+    )
