@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from shopdesk.paper import barcode
-from shopdesk.paper.blocks import Block, as_text, visible
+from shopdesk.paper.blocks import Block, Words, as_text
 
 if TYPE_CHECKING:
     from shopdesk.paper.press import Press
@@ -33,8 +33,8 @@ class Paper:
 def text(paper: Paper) -> str:
     """For a terminal of 80 columns."""
     head = paper.text_head or "  ".join(part for part in (paper.title, paper.tag) if part)
-    top = "\n".join(visible(line) for line in (paper.shop, head) if line)
-    return f"{top}\n\n{as_text(paper.blocks)}\n{visible(paper.foot)}\n"
+    top = as_text([Words("", tuple(line for line in (paper.shop, head) if line))])
+    return f"{top}\n{as_text(paper.blocks)}\n{as_text([Words('', (paper.foot,))])}"
 
 
 def pdf(paper: Paper, *, letter: bool = False) -> bytes:
