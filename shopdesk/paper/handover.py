@@ -8,8 +8,8 @@ from shopdesk.paper.words import by_hand, local, pressure
 from shopdesk.views.board import JobRow
 from shopdesk.views.handover import Handover
 
-_HEADS = ("Pressure", "Job", "Unit", "Whose", "Waits for", "Move", "Since", "Promised")
-_SHARES = (11, 7, 14, 16, 32, 10, 11, 11)
+_HEADS = ("Pressure", "Unit", "Whose", "Waits for", "Move, since", "Promised")
+_SHARES = (9, 14, 14, 24, 13, 10)
 
 
 def laid(facts: Handover) -> Paper:
@@ -58,11 +58,9 @@ def _sum(facts: Handover) -> str:
 def _row(unit: JobRow) -> tuple[str, ...]:
     return (
         pressure(unit.gas_state),
-        f"J-{unit.number}",
-        f"{unit.model} {unit.serial}",
+        f"J-{unit.number} {unit.model} {unit.serial}",
         unit.customer,
         unit.waiting_for,
-        unit.waiting_on,
-        local(unit.waiting_since),
+        f"{unit.waiting_on or 'nobody'}, {local(unit.waiting_since)}",
         unit.promised_on.isoformat(),
     )

@@ -2,15 +2,18 @@
 unit that goes back as it is, and the other side roads to their end."""
 
 import asyncio
+import re
 from dataclasses import replace
+from pathlib import Path
 
+import pypdf
 import pytest
 from sqlalchemy import func, select
 
 from shopdesk.desk.shop import Shop
 from shopdesk.records import chain
 from shopdesk.records.engine import open_record
-from shopdesk.records.tables import Concession, Event, Part, Shipment, StockMove
+from shopdesk.records.tables import ChainHead, Concession, Event, Part, Shipment, StockMove
 from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.sheet import State
 from shopdesk.views import lots
@@ -26,6 +29,7 @@ from tests.acceptance.trying import (
     notice,
     on,
     refused,
+    taken_in,
 )
 
 SQLITE = pytest.mark.parametrize("day", ["sqlite"], indirect=True)
@@ -214,7 +218,12 @@ async def test_1500_the_unit_goes_back_as_it_is(day: Day) -> None:
         t.shows("opened, incomplete", "DO NOT PRESSURISE tag wired to the unit")
         await fill(t, day, day.crew.one("SK"), until="nothing is left", said=said)
         t.shows("every line done", "Inspection fee told to the customer")
-        await t.press("f2", "h")
+        await t.press("f12", "l")
+        t.shows("Packing slip", "GOES BACK AS IT IS", "opened, incomplete", "DO NOT PRESSURISE")
+        await t.press("end")
+        t.shows("one bag: piston, ring, three seals unopened", "plugged")
+        t.shows("Inspection fee due: 95.00 EUR")
+        await t.press("escape", "f2", "h")
         await t.enter("the owner's boat")
         await t.press("enter")
         assert day.view(number).sheet.facts.closed, t.screen()
@@ -242,6 +251,49 @@ def _reconciles(day: Day, untouched: dict[str, tuple[int, int]], number: int) ->
         assert chain.verify(db).broken is None
     for part, (on_hand, reserved) in _shelf(day).items():
         assert (on_hand, reserved) == (untouched[part][0] + went.get(part, 0), 0)
+
+
+async def test_1630_the_hand_over_sheet(
+    day: Day, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Every unit, its pressure first, what it waits for and whose move it is; on 80 x 24 it is read
+    to its end, and a printer that is not there costs nothing."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    monkeypatch.setenv("PATH", str(tmp_path))
+    vented = job_at(day, "teardown.retaining_ring")
+    unknown = taken_in(day, serial="K31008", customer="C16")
+    short = taken_in(day, "CC-040", serial="C52001")
+    async with terminal(day.shop, person="SK") as t:
+        await t.press("f4", "f12")
+        t.shows("N couNt sheet", "H Hand-over")
+        await t.press("h")
+        t.shows("Shift hand-over", "1 of unknown pressure: treat 1 as charged", "1 vented")
+        assert _first_job(t) == unknown
+        await t.press("p")
+        t.shows("lp could not be run", "kept as")
+        await t.press("end")
+        t.shows("HANDED OVER BY", "head of its chain")
+        await t.press("enter")
+        t.shows("kept as")
+    printed = next((tmp_path / "shopdesk" / "papers").glob("handover-*.pdf"))
+    text = " ".join(
+        " ".join(page.extract_text().split()) for page in pypdf.PdfReader(printed).pages
+    )
+    with day.shop.read() as db:
+        assert chain.verify(db).broken is None
+        assert db.execute(select(ChainHead.hash)).scalar_one() in text
+    for number in (vented, unknown, short):
+        heading = day.view(number).heading
+        assert f"J-{number} {heading.model}" in text
+        for said in (heading.serial, heading.waiting_for, heading.waiting_on):
+            assert said in text, (said, text)
+
+
+def _first_job(t: Terminal) -> int:
+    """The first job named in the sheet's table."""
+    found = re.search(r"J-(\d+)", t.screen().partition("Waits for")[2])
+    assert found is not None, t.screen()
+    return int(found[1])
 
 
 @SQLITE
