@@ -20,7 +20,7 @@ from shopdesk.records.tables import (
     UnitModel,
     WorkOrder,
 )
-from shopdesk.rules import gates
+from shopdesk.rules import gates, serials
 from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.generated import SHIPS_AS
 from shopdesk.rules.pressures import last_charge_pa
@@ -43,11 +43,6 @@ class Core:
     reference: str = ""
     kind: str = "customer"
     promised_on: date | None = None
-
-
-def serial_key(serial: str) -> str:
-    """A serial as it is compared: upper case, without spaces and dashes."""
-    return "".join(char for char in serial.upper() if char.isalnum())
 
 
 def receive_core(shop: Shop, who: str, core: Core, *, commit_key: str | None = None) -> SheetView:
@@ -112,7 +107,7 @@ def _received_before(deed: Deed, commit_key: str | None) -> SheetView:
 
 
 def _legible(core: Core) -> None:
-    if not serial_key(core.serial):
+    if not serials.key(core.serial):
         raise BadInput(
             "the serial is missing; read it off the plate, or give the unit one and tag it"
         )
@@ -151,7 +146,7 @@ def _customer(deed: Deed, code: str) -> int:
 def _unit(deed: Deed, core: Core, model_id: int, customer_id: int) -> int:
     """The unit with this serial and model, made known where it is new; its owner is who brings
     it."""
-    key = serial_key(core.serial)
+    key = serials.key(core.serial)
     found = deed.db.execute(
         select(Unit.id).where(Unit.unit_model_id == model_id, Unit.serial_key == key)
     ).scalar()

@@ -5,7 +5,6 @@ from datetime import date, timedelta
 from sqlalchemy import insert, select, update
 
 from shopdesk.desk import standing, stock
-from shopdesk.desk.counter import serial_key
 from shopdesk.desk.shop import Deed, Shop, Worker, refuse
 from shopdesk.errors import BadInput, NotFound, Refused
 from shopdesk.records.tables import (
@@ -19,7 +18,7 @@ from shopdesk.records.tables import (
     Shipment,
     Unit,
 )
-from shopdesk.rules import gates, quoting
+from shopdesk.rules import gates, quoting, serials
 from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.pressures import last_charge_pa
 from shopdesk.rules.refusals import Refusal
@@ -204,7 +203,7 @@ def exchange(
         person = deed.worker(who, "ship")
         units = deed.db.execute(
             select(Unit.id, Unit.unit_model_id).where(
-                Unit.serial_key == serial_key(serial), Unit.pool
+                Unit.serial_key == serials.key(serial), Unit.pool
             )
         ).all()
         if not units:

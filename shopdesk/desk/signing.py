@@ -6,6 +6,7 @@ time. A name nobody has takes as long to refuse as a wrong PIN.
 
 import math
 from datetime import datetime, timedelta
+from functools import cache
 from typing import Any
 
 from sqlalchemy import Connection, Row, or_, select, update
@@ -17,7 +18,8 @@ from shopdesk.records.tables import Person
 from shopdesk.rules.shop import Signing
 from shopdesk.views import documents
 
-_NOBODY = pins.hashed("0000")
+Found = Row[*tuple[Any, ...]]
+
 _PERSON = select(
     Person.id,
     Person.initials,
@@ -43,41 +45,54 @@ def identify(db: Connection, typed: str, now: datetime) -> Worker:
     Raises BadInput when it is not of that form, WrongPin when it does not fit, Refused while that
     person has to wait.
     """
+    return _worker(_fitting(db, typed, now))
+
+
+@cache
+def _nobodys() -> str:
+    return pins.hashed("0000")
+
+
+def _worker(row: Found) -> Worker:
+    return Worker(row.id, row.initials, row.name, row.role)
+
+
+def _fitting(db: Connection, typed: str, now: datetime) -> Found:
     words = typed.split()
     if len(words) != 2:
         raise BadInput("a signature is initials or badge, a space, and the PIN: RT 1234")
     said = words[0].upper()
     rows = db.execute(_PERSON.where(or_(Person.initials == said, Person.badge == said))).all()
     for row in rows:
-        _not_yet(row, now, rules(db))
+        if row.wrong_tries:
+            _not_yet(row, now, rules(db))
     fitting = [row for row in rows if pins.matches(words[1], row.pin_hash)]
     if not rows:
-        pins.matches(words[1], _NOBODY)
+        pins.matches(words[1], _nobodys())
     if len(fitting) != 1:
         raise WrongPin(words[0][:20], rows[0].id if len(rows) == 1 else None)
-    row = fitting[0]
-    return Worker(row.id, row.initials, row.name, row.role)
+    return fitting[0]
 
 
 def sign(deed: Deed, typed: str) -> Worker:
     """As ``identify``, inside a deed; a right PIN ends the count of wrong ones."""
-    worker = identify(deed.db, typed, deed.now)
-    deed.db.execute(_right(worker.id))
-    return worker
+    row = _fitting(deed.db, typed, deed.now)
+    if row.wrong_tries:
+        deed.db.execute(_right(row.id))
+    return _worker(row)
 
 
 def sign_in(shop: Shop, typed: str) -> Worker:
     """As ``identify``, for somebody who steps up to the terminal; a wrong PIN is recorded."""
     try:
         with shop.read() as db:
-            worker = identify(db, typed, shop.clock())
-            tries = db.execute(select(Person.wrong_tries).where(Person.id == worker.id)).scalar()
+            row = _fitting(db, typed, shop.clock())
     except WrongPin as wrong:
         note(shop, wrong)
         raise
-    if tries:
-        shop.write(lambda deed: deed.db.execute(_right(worker.id)))
-    return worker
+    if row.wrong_tries:
+        shop.write(lambda deed: deed.db.execute(_right(row.id)))
+    return _worker(row)
 
 
 def note(shop: Shop, wrong: WrongPin) -> None:
@@ -95,21 +110,11 @@ def note(shop: Shop, wrong: WrongPin) -> None:
     shop.write(work)
 
 
-def badge(db: Connection, code: str) -> Worker | None:
-    """The person this badge belongs to, None for an unknown one."""
-    row = db.execute(_PERSON.where(Person.badge == code.strip().upper())).one_or_none()
-    return None if row is None else Worker(row.id, row.initials, row.name, row.role)
-
-
 def _right(person_id: int) -> Any:
-    return (
-        update(Person)
-        .where(Person.id == person_id, Person.wrong_tries > 0)
-        .values(wrong_tries=0, wrong_at=None)
-    )
+    return update(Person).where(Person.id == person_id).values(wrong_tries=0, wrong_at=None)
 
 
-def _not_yet(row: Row[*tuple[Any, ...]], now: datetime, said: Signing) -> None:
+def _not_yet(row: Found, now: datetime, said: Signing) -> None:
     """Raises Refused while the person has to wait. The wait doubles with every wrong PIN."""
     beyond = row.wrong_tries - said.free_tries
     if beyond < 0 or row.wrong_at is None:
@@ -124,6 +129,7 @@ def _not_yet(row: Row[*tuple[Any, ...]], now: datetime, said: Signing) -> None:
 
 
 def rules(db: Connection) -> Signing:
+    """What the shop says of signing, else what holds without a word."""
     try:
         return documents.rules(db).signing
     except NotFound:  # the first manager of a shop without rules yet

@@ -26,7 +26,8 @@ from shopdesk.records.tables.base import UtcTime
 
 _SUMMARY = "export.toml"
 _DOCUMENTS = "documents"
-_FORMULA = ("'", "=", "+", "-", "@", "\t", "\r", "\n")
+FORMULA = ("=", "+", "-", "@", "\t", "\r")  # OWASP, "CSV Injection"
+_MARKED = ("'", *FORMULA, "\n")
 _LONGEST_CELL = 64 * 1024 * 1024
 
 _README = """This folder holds everything a shop recorded, as plain text.
@@ -142,7 +143,7 @@ def cell(value: Any) -> str:
     if isinstance(value, datetime):
         return value.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
     if isinstance(value, str):
-        return f"'{value}" if not value or value.startswith(_FORMULA) else value
+        return f"'{value}" if not value or value.startswith(_MARKED) else value
     return value.isoformat() if isinstance(value, date) else repr(value)
 
 

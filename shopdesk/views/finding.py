@@ -11,6 +11,7 @@ from sqlalchemy import ColumnElement, Connection, func, literal, or_, select, un
 
 from shopdesk.records.finding import PIECE, serial_starts, units_with
 from shopdesk.records.tables import Customer, Job, ProcedureRevision, Unit, UnitModel
+from shopdesk.rules import serials
 from shopdesk.views.board import JOBS, OPEN, JobRow, job_rows
 
 FEW = 20
@@ -41,7 +42,7 @@ def find(db: Connection, text: str, limit: int = 50) -> Sequence[JobRow]:
 
 def history(db: Connection, serial: str, limit: int = 20) -> Sequence[JobRow]:
     """Earlier and present visits of units whose serial begins with what is typed."""
-    key = _key(serial)
+    key = serials.key(serial)
     if len(key) < 2:
         return ()
     return job_rows(db, JOBS.where(serial_starts(db, key)).order_by(Job.number.desc()).limit(limit))
@@ -51,8 +52,8 @@ class _Wanted:
     """A text as each of the things it may be."""
 
     def __init__(self, words: str) -> None:
-        self.key = _key(words)
-        self.like = f"%{_escaped(words.casefold())}%"
+        self.key = serials.key(words)
+        self.words = words.casefold()
         digits = words.upper().removeprefix("J-")
         plain = digits.isascii() and digits.isdigit() and len(digits) <= _DIGITS
         self.tags = list(_starting_with(int(digits))) if plain and int(digits) else []
@@ -107,10 +108,10 @@ class _Wanted:
         return _recent(db, Job.procedure_revision_id.in_(ids), limit)
 
     def _customer(self) -> ColumnElement[bool]:
-        return Customer.name_key.like(self.like, escape="\\")
+        return Customer.name_key.contains(self.words, autoescape=True)
 
     def _model(self) -> ColumnElement[bool]:
-        return func.lower(UnitModel.code).like(self.like, escape="\\")
+        return func.lower(UnitModel.code).contains(self.words, autoescape=True)
 
 
 def _newest(db: Connection, each: Sequence[ColumnElement[bool]], limit: int) -> Sequence[int]:
@@ -150,11 +151,3 @@ def _starting_with(number: int) -> Iterator[tuple[int, int]]:
     while number * span < 10**_DIGITS:
         yield number * span, number * span + span - 1
         span *= 10
-
-
-def _key(text: str) -> str:
-    return "".join(char for char in text.upper() if char.isalnum())
-
-
-def _escaped(text: str) -> str:
-    return text.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_")

@@ -18,6 +18,7 @@ from shopdesk.records.tables import (
     Unit,
     UnitModel,
 )
+from shopdesk.rules import serials
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,7 @@ def people(db: Connection) -> Sequence[Named]:
 
 def known_units(db: Connection, serial: str, limit: int = 8) -> Sequence[KnownUnit]:
     """Units whose serial begins with what is typed (two characters up)."""
-    key = "".join(char for char in serial.upper() if char.isalnum())
+    key = serials.key(serial)
     if len(key) < 2:
         return ()
     rows = db.execute(

@@ -33,6 +33,7 @@ Result = TypeVar("Result")
 
 GO, STOP_INSIDE, STANDS = 0, 1, 2
 MODELS = ("CC-040", "RC-012", "PA-016")
+MOST_PAGES = 1073741823  # SQLite's own limit
 PARTS = ("OR-014-N90", "OR-010-N90")
 
 
@@ -142,7 +143,7 @@ def _full_disk(record: Record, state: State, work: Callable[[], None]) -> None:
     """SQLite has no page more to give while the work is done."""
     if record.dialect != "sqlite":
         return
-    _pages(record, "(SELECT page_count FROM pragma_page_count)")
+    _pages(record, full=True)
     try:
         for _ in range(5):
             work()
@@ -150,11 +151,11 @@ def _full_disk(record: Record, state: State, work: Callable[[], None]) -> None:
         state.pending = None
         state.tell(kind="full", said=type(fault).__name__, text=str(fault)[:200])
     finally:
-        _pages(record, "1073741823")
+        _pages(record, full=False)
 
 
-def _pages(record: Record, most: str) -> None:
+def _pages(record: Record, *, full: bool) -> None:
     with record._backend.writing.connect() as db:
         count = db.exec_driver_sql("PRAGMA page_count").scalar_one()
-        db.exec_driver_sql(f"PRAGMA max_page_count = {count if 'SELECT' in most else most}")
+        db.exec_driver_sql(f"PRAGMA max_page_count = {count if full else MOST_PAGES}")
         db.rollback()

@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from sqlalchemy import Connection
 
-from shopdesk.desk.shop import Deed, Shop, Worker, find_worker, refuse
+from shopdesk.desk.shop import Deed, Known, Shop, Worker, find_worker, refuse
 from shopdesk.records import chain
 from shopdesk.records.engine import Record
 from shopdesk.rules import people
@@ -57,7 +57,7 @@ class Together(Record):
 
 
 @dataclass(frozen=True, slots=True)
-class Routine(Deed):
+class Routine(Known):
     """A deed of somebody who is known by sight."""
 
     known: dict[str, Worker]
@@ -67,9 +67,6 @@ class Routine(Deed):
             self.known[who] = find_worker(self.db, who)
         refuse(people.refused(self.known[who].role, action))
         return self.known[who]
-
-    def signed(self, typed: str, action: str) -> Worker:
-        return self.worker(typed.partition(" ")[0], action)
 
 
 class Yard(Shop):

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from shopdesk.errors import BadInput
+from shopdesk.records.plain import FORMULA
 
 MOST_COLUMNS, MOST_LINES = 200, 200_000
 MOST_BYTES = 500_000_000
@@ -18,7 +19,6 @@ MOST_BYTES = 500_000_000
 
 _OLD_WORKBOOK = b"\xd0\xcf\x11\xe0"  # OLE compound file: .xls, and .xlsx under a password
 _ZIP = b"PK\x03\x04"
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")  # OWASP, "CSV Injection"
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,12 +114,12 @@ def _text_lines(text: str, name: str) -> Iterator[Line]:
 
 def as_text(cell: str) -> str:
     """With an apostrophe before it where a spreadsheet would take it for a formula."""
-    return f"'{cell}" if cell.startswith(_FORMULA) else cell
+    return f"'{cell}" if cell.startswith(FORMULA) else cell
 
 
 def _plain(cell: str) -> str:
     """What was written with an apostrophe before it, without it."""
-    return cell[1:] if cell.startswith("'") and cell[1:].startswith(_FORMULA) else cell
+    return cell[1:] if cell.startswith("'") and cell[1:].startswith(FORMULA) else cell
 
 
 def _formulas(cells: Sequence[str]) -> tuple[tuple[int, str], ...]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
+from shopdesk.rules import serials
 from shopdesk.tui.columns import day
 from shopdesk.tui.counter import visits
 from shopdesk.tui.effects import whom
@@ -28,7 +29,9 @@ class Known:
     @property
     def same(self) -> "KnownUnit | None":
         """The very unit, where just one has this serial."""
-        found = [unit for unit in self.units if key_of(unit.serial) == key_of(self.serial)]
+        found = [
+            unit for unit in self.units if serials.key(unit.serial) == serials.key(self.serial)
+        ]
         return found[0] if len(found) == 1 else None
 
 
@@ -66,7 +69,7 @@ def known_of(shop: "Shop", serial: str) -> Known:
         jobs = finding.history(db, serial)
         past = [visits.visit_line(job, today) for job in jobs]
         left = [job for job in jobs if job.closed_at is not None]
-        if len({key_of(unit.serial) for unit in units}) == 1 and left:
+        if len({serials.key(unit.serial) for unit in units}) == 1 and left:
             past += visits.as_it_left(sheets.load(db, left[0].number, now))
     return Known(serial, units, tuple(past))
 
@@ -105,7 +108,3 @@ def date_offered(shop: "Shop", model: str, asked: date | None) -> DateOffered:
     else:
         said = f"{day(asked, today)} is kept with {found.keeps or 0.0:.0%}   ({spread})"
     return DateOffered(model, asked, by_80, f"{said}\n   {whom(found.effects, today)}")
-
-
-def key_of(serial: str) -> str:
-    return "".join(sign for sign in serial.upper() if sign.isalnum())
