@@ -35,7 +35,7 @@ class PeopleScreen(ListScreen):
     )
     LETTERS = "anrbx"
     OWN_KEYS = "A Add   N New PIN   R Role   B Badge   X left, or back again   F7 Find   Esc Back"
-    FINDS = "initials, name, role or badge"
+    FINDS = "person's initials, name, role or badge"
     EMPTY = " nobody"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("initials", 8),
