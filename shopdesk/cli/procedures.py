@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from shopdesk.cli.shell import end
+from shopdesk.errors import BadInput
 
 if TYPE_CHECKING:
     from shopdesk.procedure import Condition, Limit, Line, Procedure
@@ -39,6 +40,37 @@ def check(files: tuple[Path, ...]) -> None:
             click.echo(f"{path.name}: sound. {_summary(report.procedure)}")
     if faulty:
         end(_FAULTY, f"{faulty} of {len(files)} documents cannot be used; nothing was changed.")
+
+
+@procedure.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "--answers",
+    type=click.Path(path_type=Path),
+    help="A file of lines `label = answer`; what it does not name takes the usual answer.",
+)
+def new(file: Path, answers: Path | None) -> None:
+    """Start a document from questions: FILE, such as TP-016.toml.
+
+    What is usual on every unit (venting with a second person's signature, the order of a charge,
+    the hold, ports for the road) is written around your figures. Broken off, the same command goes
+    on where you stopped.
+    """
+    from datetime import date
+
+    from shopdesk.cli.asking import procedure as questions
+    from shopdesk.cli.asking import session
+    from shopdesk.cli.asking.answers import write_whole
+
+    if file.exists():
+        raise BadInput(f"{file} is there already; name another, or edit that one")
+    model = file.stem.upper()
+    with session.asking(file.with_name(f"{file.name}.answers"), answers) as ask:
+        plan = ask.through(lambda ask: questions.plan(ask, date.today(), model=model))
+        text = session.checked(plan, file.name)
+        write_whole(file, text)
+    click.echo(f"\n{file} is written: read it through, then check it with")
+    click.echo(f"  shopdesk procedure check {file}")
 
 
 @procedure.command("format")

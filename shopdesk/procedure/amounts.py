@@ -4,7 +4,7 @@ import re
 
 from shopdesk import quantities
 from shopdesk.errors import BadQuantity
-from shopdesk.procedure.faults import Place, near
+from shopdesk.procedure.faults import Faults, Place, near
 from shopdesk.procedure.types import Limit, Quantity, Span
 from shopdesk.procedure.words import words
 from shopdesk.quantities import Dimension, Measured
@@ -70,6 +70,15 @@ def quantity(raw: object, place: Place, dimension: Dimension | None) -> Quantity
     if measured is None:
         return None
     return Quantity(measured.value_si, measured.unit, measured.typed)
+
+
+def read(text: str) -> Quantity:
+    """A quantity of any dimension with its unit. Raises BadQuantity with the loader's sentence."""
+    faults = Faults("")
+    found = quantity(text, Place(faults), None)
+    if found is None:
+        raise BadQuantity(faults.problems[0].removeprefix(": "))
+    return found
 
 
 def span(

@@ -1,0 +1,346 @@
+"""The questions from which a first procedure is written."""
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from shopdesk.cli.asking import readers
+from shopdesk.cli.asking.asker import Asked, Asker
+from shopdesk.errors import BadInput
+
+if TYPE_CHECKING:
+    from shopdesk.procedure.writing import Bench, Gas, Joint, Measure, Part, Plan, Port, Stands
+
+PRESSURE = ("bar", "psi")
+_INSTRUMENT = {"length": "caliper", "pressure": "pressure gauge", "temperature": "thermometer"}
+ROW = "one by one, or all at once with semicolons between; Enter where there are no more"
+
+
+def plan(
+    ask: Asker,
+    on: date,
+    *,
+    model: str = "",
+    reference: str = "20 C",
+    vented: "Stands | None" = None,
+) -> "Plan":
+    """Asks for everything; gives what the document is written from."""
+    from shopdesk.procedure.writing import Plan
+
+    ask.head("The unit", "What stands on its plate and in its drawing; figures with their unit.")
+    number = ask.ask(Asked("model", "Number of the unit model", _model, "TP-016", model or None))
+    name = ask.ask(
+        Asked("name", "What the model is called", readers.words(), "Piston accumulator 0.16 L")
+    )
+    stands = _stands(ask, number)
+    gas = ask.ask(
+        Asked("gas", "Does it hold gas under pressure, yes or no?", readers.yes, usual="yes")
+    )
+    pressure = readers.quantity(*PRESSURE)
+    rated = ask.ask(Asked("rated", "Rated pressure: what it may never exceed", pressure, "250 bar"))
+    ports = _ports(ask)
+    charge = _gas(ask, rated, reference) if gas else None
+    parts = _parts(ask)
+    readings = _measures(
+        ask,
+        "reading",
+        "Readings of the teardown",
+        "What is measured on the parts before it is decided what stays, " + ROW + ".",
+        "bore of the tube; 40.00 to 40.06 mm",
+    )
+    joints = _joints(ask)
+    bench = _bench(ask, rated)
+    minutes = _minutes(ask, gas)
+    more: dict[str, Any] = {} if vented is None else {"vented": vented}
+    return Plan(
+        model=number,
+        name=name,
+        rated=rated,
+        stands=stands,
+        bench=bench,
+        on=on,
+        gas=charge,
+        ports=ports,
+        parts=parts,
+        readings=readings,
+        joints=joints,
+        minutes=minutes,
+        units=PRESSURE[::-1] if "psi" in rated else PRESSURE,
+        **more,
+    )
+
+
+def _model(text: str) -> str:
+    found = readers.words(20)(text).upper()
+    if " " in found or "/" in found:
+        raise BadInput(f"read {text[:30]!r}, expected a number without spaces, such as TP-016")
+    return found
+
+
+def _stands(ask: Asker, model: str) -> "Stands":
+    from shopdesk.procedure.writing import Stands
+
+    words = (
+        "Where do its figures stand, and in which revision? It is printed beside them; single "
+        "readings may say another"
+    )
+    example, usual = f"drawing {model}-01 rev B", f"shop sheet {model} rev 1"
+    return Stands(*ask.ask(Asked("source", words, readers.source, example, usual)))
+
+
+def _ports(ask: Asker) -> "tuple[Port, ...]":
+    from shopdesk.procedure.writing import Port
+
+    names = ask.ask(
+        Asked(
+            "ports",
+            "Its oil ports, with commas between",
+            readers.several(),
+            "port A, port B",
+            "oil port",
+        )
+    )
+    return tuple(Port(name, _closed(ask, name, "plugged")) for name in names)
+
+
+def _closed(ask: Asker, port: str, usual: str) -> str:
+    states = ("plugged", "capped", "open")
+    read = readers.one_of(*states)
+    words = f"How is the {port} left for the road: plugged, capped or open?"
+    return str(ask.ask(Asked(f"{port} leaves", words, read, usual=usual)))
+
+
+def _gas(ask: Asker, rated: str, reference: str) -> "Gas":
+    from shopdesk.procedure.writing import Gas, Port
+
+    pressure, time = readers.quantity(*PRESSURE), readers.quantity("min", "h")
+    below = readers.no_more_than
+    ask.head("The gas", "Dry nitrogen; pressures as the gauge shows them.")
+    limit = ask.ask(
+        Asked(
+            "precharge limit",
+            "Highest gas pressure it may ever be charged to",
+            below(pressure, "bar", rated, "rated pressure"),
+            "90 bar",
+        )
+    )
+    target = ask.ask(
+        Asked(
+            "target",
+            "Charge it is to hold",
+            below(pressure, "bar", limit, "precharge limit"),
+            "70 bar",
+        )
+    )
+    degrees = readers.quantity("C", "F")
+    usual_loss = "1 bar" if "bar" in target else "15 psi"
+    return Gas(
+        limit=limit,
+        target=target,
+        reference=ask.ask(
+            Asked("at", "At which temperature is that charge stated", degrees, "68 F", reference)
+        ),
+        tolerance=ask.ask(
+            Asked(
+                "charge tolerance",
+                "By how much may the charge differ, a pressure or a share",
+                readers.tolerance(*PRESSURE),
+                "2 bar",
+                "3 %",
+            )
+        ),
+        volume=ask.ask(
+            Asked("gas volume", "Its gas space", readers.quantity("L", "in³"), "0.16 L")
+        ),
+        hottest=ask.ask(Asked("hottest", "Hottest it gets at work", degrees, "140 F", "60 C")),
+        valve=Port("gas valve", _closed(ask, "gas valve", "capped")),
+        before_proof=ask.ask(
+            Asked(
+                "charged first",
+                "Must it be charged before oil pressure is put on (a bladder must), yes or no?",
+                readers.yes,
+                usual="no",
+            )
+        ),
+        scanned=ask.ask(
+            Asked(
+                "scanned",
+                "What is scanned for a charge beside bottle and rig, so that its rating is "
+                "minded? regulator, hose, or none",
+                readers.some_of(("regulator", "hose")),
+                usual="regulator, hose",
+            )
+        ),
+        zero_held=ask.ask(
+            Asked(
+                "zero held",
+                "How long zero is held before it counts as vented",
+                time,
+                "5 min",
+                "10 min",
+            )
+        ),
+        settle=ask.ask(
+            Asked(
+                "settle", "How long the charge settles with the supply on", time, "15 min", "10 min"
+            )
+        ),
+        hold=ask.ask(
+            Asked(
+                "hold", "How long it stands charged before it is read again", time, "48 h", "24 h"
+            )
+        ),
+        loss=ask.ask(Asked("loss", "Loss allowed in that time", pressure, "0.5 bar", usual_loss)),
+    )
+
+
+def _parts(ask: Asker) -> "tuple[Part, ...]":
+    from shopdesk.procedure.writing import Part
+
+    ask.head("Its parts", "Seals and parts in the order they go in, " + ROW + ".")
+
+    def fields(label: str) -> list[Asked]:
+        return [
+            Asked(
+                label,
+                "Part number",
+                lambda text: readers.maybe(readers.words(60))(text).upper(),
+                "OR-219-N90; piston seal; 1; always; lips to the oil",
+                "",
+            ),
+            Asked(f"{label} what", "What it is", readers.words(60), "piston seal"),
+            Asked(f"{label} pieces", "How many pieces", readers.whole(1, 999), "2", "1"),
+            Asked(
+                f"{label} new",
+                "New always, or kept when it is good?",
+                readers.one_of("always", "kept"),
+                usual="always",
+            ),
+            Asked(
+                f"{label} how",
+                "How it goes in",
+                readers.maybe(readers.words(100)),
+                "lips to the oil, clean oil",
+                "",
+            ),
+        ]
+
+    return tuple(
+        Part(number, what, pieces, new == "kept", how)
+        for number, what, pieces, new, how in ask.rows("part", fields)
+    )
+
+
+def _measures(
+    ask: Asker, label: str, title: str, remark: str, example: str
+) -> "tuple[Measure, ...]":
+    from shopdesk.procedure.writing import Measure, Stands
+
+    ask.head(title, remark)
+    what, limit = example.split("; ")
+
+    def fields(name: str) -> list[Asked]:
+        return [
+            Asked(name, "What is read", readers.maybe(readers.words(80)), what, ""),
+            Asked(f"{name} limit", "What is good", readers.limit, f"{limit}, at most 10 mL"),
+            Asked(
+                f"{name} instrument",
+                "With which kind of instrument, or none",
+                readers.words(40),
+                "depth gauge",
+                follows=lambda before: _instrument(before[1]),
+            ),
+            Asked(
+                f"{name} source",
+                "Where the limit stands, if elsewhere than its other figures",
+                lambda text: Stands(*readers.source(text)) if text else None,
+                "test sheet T-4 rev B",
+                "",
+            ),
+        ]
+
+    return tuple(
+        Measure(what, unit, low, high, "" if kind == "none" else kind.casefold(), stands)
+        for what, (low, high, unit), kind, stands in ask.rows(label, fields)
+    )
+
+
+def _instrument(limit: tuple[str, str, str]) -> str:
+    from shopdesk import quantities
+
+    return _INSTRUMENT.get(quantities.dimension_of(limit[2]).value, "none")
+
+
+def _joints(ask: Asker) -> "tuple[Joint, ...]":
+    from shopdesk.procedure.writing import Joint
+
+    ask.head("Torques", "Joints in the order they are pulled, " + ROW + ".")
+    torque = ("N·m", "in-lb", "ft-lb")
+
+    def fields(label: str) -> list[Asked]:
+        return [
+            Asked(
+                label,
+                "What is tightened",
+                readers.maybe(readers.words(80)),
+                "Gas cap into the tube; 82 N·m; 5 %; 1; 32 mm socket",
+                "",
+            ),
+            Asked(f"{label} torque", "To which torque", readers.quantity(*torque), "82 N·m"),
+            Asked(
+                f"{label} tolerance",
+                "How exactly, a torque or a share",
+                readers.tolerance(*torque),
+                "4 N·m",
+                "5 %",
+            ),
+            Asked(f"{label} count", "How many are pulled so", readers.whole(1, 99), "6", "1"),
+            Asked(
+                f"{label} bit", "With which bit", readers.maybe(readers.words(40)), "8 mm hex", ""
+            ),
+        ]
+
+    return tuple(Joint(*row) for row in ask.rows("torque", fields))
+
+
+def _bench(ask: Asker, rated: str) -> "Bench":
+    from shopdesk.procedure.writing import Bench
+
+    ask.head("The test bench", "Liquid, air bled out, guard shut.")
+    read = readers.no_more_than(readers.quantity(*PRESSURE), "bar", rated, "rated pressure")
+    pressure = ask.ask(
+        Asked(
+            "proof pressure", "Pressure it is proved at, never above its rating", read, usual=rated
+        )
+    )
+    held = ask.ask(
+        Asked(
+            "proof held",
+            "How long it is shut in there",
+            readers.quantity("min", "h"),
+            "5 min",
+            "5 min",
+        )
+    )
+    tests = _measures(
+        ask,
+        "test",
+        "Tests",
+        "What is read on the bench; outside and dry is asked anyway, " + ROW + ".",
+        "pressure after the hold; 245 to 250 bar",
+    )
+    return Bench(pressure, held, tests)
+
+
+def _minutes(ask: Asker, gas: bool) -> tuple[tuple[str, int], ...]:
+    """What the quote reckons with: two are asked, the others are what such work usually takes."""
+    ask.head("Time", "For the quote: minutes that are paid for.")
+    read = readers.whole(1, 9999)
+    taken = ask.ask(Asked("teardown minutes", "To take it apart and measure it", read, "40", "40"))
+    built = ask.ask(Asked("build minutes", "To build it", read, "55", "60"))
+    usual = {"receipt": 10, "vent": 25, "teardown": taken, "parts": 10, "build": built}
+    usual |= {"proof": 30, "charge": 30, "hold": 10, "release": 10, "shipment": 5}
+    return tuple(
+        (section, minutes)
+        for section, minutes in usual.items()
+        if gas or section not in ("vent", "charge", "hold")
+    )
