@@ -264,7 +264,7 @@ def _lot(deed: Deed, state: LineState, text: str) -> Given:
     if not text:
         raise BadInput(f"{line.text}: expected a lot of {line.part}; nothing was scanned")
     scanned = lots.scanned(deed.db, text, line.part)
-    today = deed.now.date()
+    today = deed.today
     refusal = kits.scan_refused(line, scanned, lots.of_part(deed.db, line.part), today)
     if refusal is not None and scanned.on_hand <= 0 and scanned.part == line.part:
         went = stock.went_to(deed.db, scanned.id)

@@ -4,8 +4,8 @@ from typing import Any
 
 from sqlalchemy import Row, select, update
 
-from shopdesk.desk import stock
-from shopdesk.desk.shop import Deed, Shop
+from shopdesk.desk import standing, stock, stores
+from shopdesk.desk.shop import Deed, Shop, Worker
 from shopdesk.errors import BadInput, NotFound, Refused
 from shopdesk.records.tables import Lot, Part
 
@@ -22,15 +22,7 @@ def count(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -
         if difference:
             if not reason.strip():
                 raise BadInput(f"counted {pieces}, the ledger says {row.on_hand}: give the reason")
-            stock.move(
-                deed,
-                "count",
-                row.part_id,
-                person,
-                on_hand=difference,
-                lot_id=row.id,
-                reason=reason.strip(),
-            )
+            _put_right(deed, row, "count", difference, person, reason.strip())
         return int(difference)
 
     return shop.write(work)
@@ -46,15 +38,7 @@ def scrap(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -
         row = _lot(deed, part, lot)
         if not 1 <= pieces <= row.on_hand:
             raise BadInput(f"read {pieces} pieces; lot {row.number} has {row.on_hand}")
-        stock.move(
-            deed,
-            "scrap",
-            row.part_id,
-            person,
-            on_hand=-pieces,
-            lot_id=row.id,
-            reason=reason.strip(),
-        )
+        _put_right(deed, row, "scrap", -pieces, person, reason.strip())
 
     shop.write(work)
 
@@ -78,6 +62,7 @@ def put_aside(shop: Shop, who: str, part: str, lot: str, reason: str) -> bool:
             person,
             {"lot": row.id, "quarantined": not row.quarantined, "reason": reason.strip()},
         )
+        _shelf_changed(deed, row.part_id, bool(row.quarantined), person)
         return not row.quarantined
 
     return shop.write(work)
@@ -98,6 +83,26 @@ def move_bin(shop: Shop, who: str, part: str, to: str) -> str:
         return str(came)
 
     return shop.write(work)
+
+
+def _put_right(
+    deed: Deed, lot: Row[*tuple[Any, ...]], kind: str, difference: int, who: Worker, reason: str
+) -> None:
+    """The lot's pieces changed. What is not there cannot stay promised, and whoever is promised
+    none of it now, or could have some of it, is told."""
+    hand = deed.db.execute(select(Part.on_hand).where(Part.id == lot.part_id)).scalar_one()
+    losers = stock.give_up(deed, lot.part_id, hand + difference, who, f"{kind}: {reason}")
+    stock.move(deed, kind, lot.part_id, who, on_hand=difference, lot_id=lot.id, reason=reason)
+    for number in losers:
+        standing.settle(deed, number, who)
+    _shelf_changed(deed, lot.part_id, difference > 0, who)
+
+
+def _shelf_changed(deed: Deed, part_id: int, more: bool, who: Worker) -> None:
+    if more:
+        number = deed.db.execute(select(Part.number).where(Part.id == part_id)).scalar_one()
+        stores.serve_waiting(deed, number, who)
+    standing.shelf_empty(deed, part_id, 0, who)
 
 
 def _lot(deed: Deed, part: str, lot: str) -> Row[*tuple[Any, ...]]:

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from typing import TypeVar
 
 from sqlalchemy import Connection, bindparam, select
@@ -83,6 +83,11 @@ class Deed:
     now: datetime
     terminal: str
     tip: chain.Tip
+
+    @property
+    def today(self) -> date:
+        """The day by the shop's clock on the wall."""
+        return self.now.astimezone().date()
 
     def event(
         self,

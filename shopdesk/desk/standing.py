@@ -11,10 +11,10 @@ from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.dispositions import vent_lines
 from shopdesk.rules.sheet import State, vent_asked
 from shopdesk.rules.waiting import short_parts, waiting
-from shopdesk.views import sheets
+from shopdesk.views import sheets, usable
 from shopdesk.views.sheets import SheetView
 
-_FREE = select(Part.number, Part.on_hand - Part.reserved).where(Part.id == bindparam("part_id"))
+_FREE = select(Part.number, usable.FREE).where(Part.id == bindparam("part_id"))
 _GAS = update(Job).where(Job.id == bindparam("job_id")).values(gas_state=bindparam("gas"))
 _STANDS = (
     update(Job)
@@ -64,7 +64,7 @@ def settle(deed: Deed, number: int, who: Worker | None, view: SheetView | None =
 
 def shelf_empty(deed: Deed, part_id: int, but_job: int, who: Worker) -> None:
     """Where no free piece of the part is left, jobs that still need one wait for it from now."""
-    part, free = deed.db.execute(_FREE, {"part_id": part_id}).one()
+    part, free = deed.db.execute(_FREE, {"part_id": part_id, usable.TODAY: deed.today}).one()
     if free > 0:
         return
     at_parts = select(Job.number).where(

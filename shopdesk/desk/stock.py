@@ -8,6 +8,7 @@ from shopdesk.records.tables import Job, Lot, Part, StockMove
 from shopdesk.rules import kits
 from shopdesk.rules.kits import LotState
 from shopdesk.rules.sheet import Sheet
+from shopdesk.views import usable
 
 _ADD = insert(StockMove).returning(StockMove.id)
 _HAND = Part.on_hand + bindparam("hand", type_=Integer)
@@ -19,10 +20,20 @@ _PART = (
 )
 _LOT_HAND = Lot.on_hand + bindparam("hand", type_=Integer)
 _LOT = update(Lot).where(Lot.id == bindparam("lot_id"), _LOT_HAND >= 0).values(on_hand=_LOT_HAND)
-_ON_SHELF = select(Part.id, Part.on_hand - Part.reserved).where(Part.number == bindparam("number"))
+_ON_SHELF = select(Part.id, usable.FREE).where(Part.number == bindparam("number"))
 _PART_ID = select(Part.id).where(Part.number == bindparam("number"))
 _RESERVED = select(func.coalesce(func.sum(StockMove.reserved_change), 0)).where(
     StockMove.job_id == bindparam("job_id"), StockMove.kit_line == bindparam("kit_line")
+)
+
+_own = func.sum(StockMove.reserved_change)
+_HELD = (
+    select(Job.number, StockMove.job_id, StockMove.kit_line, _own.label("own"))
+    .join(Job, Job.id == StockMove.job_id)
+    .where(StockMove.part_id == bindparam("part_id"))
+    .group_by(Job.number, Job.promised_on, StockMove.job_id, StockMove.kit_line)
+    .having(_own > 0)
+    .order_by(Job.promised_on.desc(), Job.number.desc(), StockMove.kit_line)
 )
 
 
@@ -68,9 +79,9 @@ def _shelf(deed: Deed, part_id: int, lot_id: int | None, on_hand: int, reserved:
 
 def issue(deed: Deed, job_id: int, kit_line: str, lot: LotState, pieces: int, who: Worker) -> None:
     """Takes pieces from the lot for the job, out of what is reserved for its kit line first."""
-    part_id, free = deed.db.execute(_ON_SHELF, {"number": lot.part}).one()
+    part_id, free = _on_shelf(deed, lot.part) or (part_id_of(deed.db, lot.part), 0)
     own = reserved_for(deed.db, job_id, kit_line)
-    if pieces - min(own, pieces) > free:
+    if pieces - min(own, pieces) > max(0, free):
         raise Refused(
             f"{lot.part}: the last are promised to {holders(deed.db, part_id, job_id)}",
             (),
@@ -89,13 +100,19 @@ def issue(deed: Deed, job_id: int, kit_line: str, lot: LotState, pieces: int, wh
     )
 
 
+def _on_shelf(deed: Deed, part: str) -> tuple[int, int] | None:
+    """The part's id, and what could be issued of it and is promised to nobody."""
+    row = deed.db.execute(_ON_SHELF, {"number": part, usable.TODAY: deed.today}).one_or_none()
+    return None if row is None else (int(row[0]), int(row[1]))
+
+
 def reserve_kit(deed: Deed, sheet: Sheet, who: Worker) -> tuple[str, ...]:
     """Reserves what the job's kit still needs as far as the shelf goes; gives back the part
     numbers that are short."""
     short = []
     for kit, pieces in kits.needs(sheet):
         own = reserved_for(deed.db, sheet.facts.id, kit.id)
-        row = deed.db.execute(_ON_SHELF, {"number": kit.part}).one_or_none()
+        row = _on_shelf(deed, kit.part)
         if row is None:
             short.append(kit.part)
             continue
@@ -139,6 +156,30 @@ def release_kit(deed: Deed, job_id: int, who: Worker, reason: str) -> None:
                 kit_line=row.kit_line,
                 reason=reason,
             )
+
+
+def give_up(deed: Deed, part_id: int, left: int, who: Worker, reason: str) -> tuple[int, ...]:
+    """Where fewer pieces are left than are promised, the jobs promised last give theirs up; gives
+    back their numbers."""
+    over = deed.db.execute(select(Part.reserved).where(Part.id == part_id)).scalar_one() - left
+    losers = []
+    for row in deed.db.execute(_HELD, {"part_id": part_id}).all() if over > 0 else ():
+        taken = min(over, int(row.own))
+        if taken <= 0:
+            break
+        over -= taken
+        losers.append(int(row.number))
+        move(
+            deed,
+            "release",
+            part_id,
+            who,
+            reserved=-taken,
+            job_id=row.job_id,
+            kit_line=row.kit_line,
+            reason=reason,
+        )
+    return tuple(dict.fromkeys(losers))
 
 
 def reserved_for(db: Connection, job_id: int, kit_line: str) -> int:

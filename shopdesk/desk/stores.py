@@ -117,7 +117,7 @@ def receive(shop: Shop, who: str, delivery: Delivery) -> tuple[str, ...]:
     def work(deed: Deed) -> tuple[str, ...]:
         person = deed.worker(who, "receive stock")
         purchases.deliver(deed, shelve(deed, person, delivery), delivery)
-        return _serve_waiting(deed, delivery.part.strip().upper(), person)
+        return serve_waiting(deed, delivery.part.strip().upper(), person)
 
     return shop.write(work)
 
@@ -183,7 +183,9 @@ def _use_by(deed: Deed, compound: str, cured: str) -> tuple[date | None, str]:
     return life.use_by, f"{life.life.standard}:{life.life.edition}"
 
 
-def _serve_waiting(deed: Deed, part: str, who: Worker) -> tuple[str, ...]:
+def serve_waiting(deed: Deed, part: str, who: Worker) -> tuple[str, ...]:
+    """Jobs that wait for the part are reserved what the shelf has of it now, oldest promise first;
+    gives back their tags."""
     numbers = (
         deed.db.execute(
             select(Job.number)

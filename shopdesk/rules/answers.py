@@ -74,7 +74,7 @@ class KitState:
     quantity: int
     issued: int = 0
     reserved: int = 0
-    available: int = 0  # on hand and promised to nobody
+    available: int = 0  # could be issued today and is promised to nobody
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ from shopdesk.records.tables import (
 )
 from shopdesk.rules.answers import GasState, JobFacts, KitState, LeftWith, QuoteState, Road
 from shopdesk.rules.shop import ShopRules
-from shopdesk.views import charges
+from shopdesk.views import charges, usable
 
 _CONCEDED = select(Concession.entry_id).where(Concession.job_id == bindparam("job_id"))
 
@@ -42,7 +42,7 @@ def facts(
         now=now,
         quote=_quote(db, job["id"]),
         extra_cents=extra_cents(db, job["id"], shop),
-        kit=_kit(db, job["id"], procedure),
+        kit=_kit(db, job["id"], procedure, now),
         conceded=frozenset(db.execute(_CONCEDED, {"job_id": job["id"]}).scalars()),
         left_with=_left_with(db, job["unit_id"], job["opened_at"]),
         assigned=job["assigned"],
@@ -58,7 +58,7 @@ def _left_with(db: Connection, unit_id: int, opened_at: datetime) -> LeftWith | 
 
 def with_shelf(db: Connection, known: JobFacts, procedure: Procedure) -> JobFacts:
     """The same facts with what the shelf could give now."""
-    return replace(known, kit=_kit(db, known.id, procedure))
+    return replace(known, kit=_kit(db, known.id, procedure, known.now))
 
 
 def with_quote(db: Connection, known: JobFacts) -> JobFacts:
@@ -118,15 +118,16 @@ _MOVED = (
 @lru_cache(maxsize=64)
 def _parts(count: int) -> Select[*tuple[Any, ...]]:
     """So many parts by number: each its own parameter, so that the statement stays compiled."""
-    return select(
-        Part.number, Part.description, (Part.on_hand - Part.reserved).label("available")
-    ).where(Part.number.in_([bindparam(f"n{n}") for n in range(count)]))
+    return select(Part.number, Part.description, usable.FREE.label("available")).where(
+        Part.number.in_([bindparam(f"n{n}") for n in range(count)])
+    )
 
 
-def _kit(db: Connection, job_id: int, procedure: Procedure) -> tuple[KitState, ...]:
+def _kit(db: Connection, job_id: int, procedure: Procedure, now: datetime) -> tuple[KitState, ...]:
     """The procedure's kit lines, with what is reserved for and issued to this job."""
     numbers = {f"n{n}": part for n, part in enumerate(sorted({kit.part for kit in procedure.kit}))}
-    parts = {row.number: row for row in db.execute(_parts(len(numbers)), numbers)}
+    today = {usable.TODAY: now.astimezone().date()}
+    parts = {row.number: row for row in db.execute(_parts(len(numbers)), {**numbers, **today})}
     moves = {row.kit_line: row for row in db.execute(_MOVED, {"job_id": job_id})}
     return tuple(_kit_state(kit, parts.get(kit.part), moves.get(kit.id)) for kit in procedure.kit)
 

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 
-from sqlalchemy import Connection, func, or_, select
+from sqlalchemy import Connection, func, select
 
 from shopdesk.calc import shelf
 from shopdesk.errors import BadInput
@@ -25,7 +25,7 @@ from shopdesk.rules import kits, reorder
 from shopdesk.rules.answers import Road
 from shopdesk.rules.reorder import Advice, Lead, Missing, Need, Stocked, Uses
 from shopdesk.rules.shop import ShopRules
-from shopdesk.views import documents, sheets
+from shopdesk.views import documents, sheets, usable
 
 BEFORE_PARTS = ("receipt", "vent", "teardown", "decision")
 
@@ -312,9 +312,8 @@ def _spoiled(db: Connection, today: date) -> Mapping[int, int]:
     """Pieces on the shelf that may not be issued: past their use-by day, or in quarantine."""
     spoiled: dict[int, int] = defaultdict(int)
     rows = db.execute(  # summed here: grouped there, SQLite would fetch every lot through an index
-        select(Lot.part_id, Lot.on_hand).where(
-            Lot.on_hand > 0, or_(Lot.use_by < today, Lot.quarantined)
-        )
+        select(Lot.part_id, Lot.on_hand).where(Lot.on_hand > 0, usable.NOT_ISSUED),
+        {usable.TODAY: today},
     )
     for part_id, pieces in rows:
         spoiled[part_id] += pieces

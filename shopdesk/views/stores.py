@@ -16,10 +16,13 @@ from shopdesk.records.tables import (
     StockMove,
     Supplier,
 )
+from shopdesk.views import usable
 
 
 @dataclass(frozen=True, slots=True)
 class PartRow:
+    """``spoiled`` lie on the shelf and may not be issued: over their day, or in quarantine."""
+
     number: str
     description: str
     dash: str
@@ -27,13 +30,16 @@ class PartRow:
     bin: str
     on_hand: int
     reserved: int
+    spoiled: int
     on_order: int
     minimum: int
     unit_cost_cents: int
 
     @property
     def available(self) -> int:
-        return self.on_hand - self.reserved
+        """What could be issued today and is promised to nobody; negative where more is promised
+        than may be issued."""
+        return self.on_hand - self.spoiled - self.reserved
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,24 +67,33 @@ _on_order = (
 )
 
 
-def parts(db: Connection, text: str = "", limit: int = 200) -> Sequence[PartRow]:
+_PARTS = select(
+    Part.number,
+    Part.description,
+    Part.dash,
+    Part.compound,
+    Part.bin,
+    Part.on_hand,
+    Part.reserved,
+    usable.SPOILED.label("spoiled"),
+    _on_order.label("on_order"),
+    Part.minimum,
+    Part.unit_cost_cents,
+)
+
+
+def part(db: Connection, today: date, number: str) -> PartRow | None:
+    """The one part; None if there is none of that number."""
+    row = db.execute(_PARTS.where(Part.number == number), {usable.TODAY: today}).one_or_none()
+    return None if row is None else PartRow(**row._mapping)
+
+
+def parts(db: Connection, today: date, text: str = "", limit: int = 200) -> Sequence[PartRow]:
     """Parts whose number, description, size or bin contains the text."""
-    words = text.strip()
-    question = select(
-        Part.number,
-        Part.description,
-        Part.dash,
-        Part.compound,
-        Part.bin,
-        Part.on_hand,
-        Part.reserved,
-        _on_order.label("on_order"),
-        Part.minimum,
-        Part.unit_cost_cents,
-    )
+    words, question = text.strip(), _PARTS
     if words:
         question = question.where(Part.id.in_(_found(db, words, limit)))
-    rows = db.execute(question.order_by(Part.number).limit(limit))
+    rows = db.execute(question.order_by(Part.number).limit(limit), {usable.TODAY: today})
     return tuple(PartRow(**row._mapping) for row in rows)
 
 

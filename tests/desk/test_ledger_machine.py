@@ -47,15 +47,31 @@ class Ledger(RuleBasedStateMachine):
                 .where(Part.number == PART)
             )
             self.on_hand: dict[str, int] = dict(rows.all())
-            self.held = {
-                job: int(sum_)
-                for job, sum_ in db.execute(
-                    select(StockMove.job_id, func.sum(StockMove.reserved_change))
-                    .join(Part, Part.id == StockMove.part_id)
-                    .where(Part.number == PART, StockMove.job_id.is_not(None))
-                    .group_by(StockMove.job_id)
-                )
-            }
+        self.held = self._promised()
+
+    def _promised(self) -> dict[int, int]:
+        with self.floor.shop.read() as db:
+            rows = db.execute(
+                select(StockMove.job_id, func.sum(StockMove.reserved_change))
+                .join(Part, Part.id == StockMove.part_id)
+                .where(Part.number == PART, StockMove.job_id.is_not(None))
+                .group_by(StockMove.job_id)
+            )
+            return {job: int(sum_) for job, sum_ in rows if job is not None}
+
+    def _now_on_shelf(self, lot: str, n: int) -> None:
+        """The lot has n pieces now. What is left covers promises, those above it are given up, of
+        the youngest job first; a job that waits may get some of what is more."""
+        more = n > self.on_hand.get(lot, 0)
+        self.on_hand[lot] = n
+        before, self.held = self.held, self._promised()
+        if not more:
+            over = max(0, sum(before.values()) - sum(self.on_hand.values()))
+            for job in sorted(before, reverse=True):
+                given = min(over, before[job])
+                over -= given
+                assert self.held.get(job, 0) == before[job] - given
+        assert all(self.held.get(job, 0) >= before[job] for job in before if more)
 
     def tried(self, deed: Callable[[], object]) -> bool:
         try:
@@ -73,7 +89,7 @@ class Ledger(RuleBasedStateMachine):
         delivery = stores.Delivery(PART, lot, n)
         assert self.tried(lambda: stores.receive(self.shops[who], "CC", delivery)) == (n > 0)
         if n > 0:
-            self.on_hand[lot] = self.on_hand.get(lot, 0) + n
+            self._now_on_shelf(lot, self.on_hand.get(lot, 0) + n)
 
     @rule(who=session, job=st.integers(0, 1), n=st.integers(1, 9))
     def reserve(self, who: int, job: int, n: int) -> None:
@@ -113,17 +129,17 @@ class Ledger(RuleBasedStateMachine):
     def count(self, who: int, lot: str, n: int) -> None:
         there = self.on_hand.get(lot)
         done = self.tried(lambda: counts.count(self.shops[who], "CC", PART, lot, n, "counted"))
-        assert done == (there is not None and n >= 0 and (n >= there or there - n <= self.free))
+        assert done == (there is not None and n >= 0)
         if done:
-            self.on_hand[lot] = n
+            self._now_on_shelf(lot, n)
 
     @rule(who=session, lot=st.sampled_from(LOTS), n=pieces)
     def scrap(self, who: int, lot: str, n: int) -> None:
         there = self.on_hand.get(lot, 0)
         done = self.tried(lambda: counts.scrap(self.shops[who], "CC", PART, lot, n, "bent"))
-        assert done == (0 < n <= there and n <= self.free)
+        assert done == (0 < n <= there)
         if done:
-            self.on_hand[lot] = there - n
+            self._now_on_shelf(lot, there - n)
 
     def _move(self, who: int, kind: str, job_id: int, *, reserved: int) -> None:
         def work(deed: Deed) -> None:

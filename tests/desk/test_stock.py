@@ -9,6 +9,7 @@ from shopdesk.desk import counts, office, purchases, stores
 from shopdesk.errors import BadInput, NotFound, Refused, ShopError
 from shopdesk.records.tables import Lot, StockMove
 from shopdesk.views import ordering
+from shopdesk.views import stores as shelves
 from tests.desk.floor import Floor, reconcile
 
 At = Callable[..., Floor]
@@ -182,4 +183,53 @@ def test_every_piece_of_a_whole_job_is_in_the_ledger(at: At) -> None:
         ("issue", -2, -2),
         ("issue", -1, -1),
     ]
+    reconcile(floor)
+
+
+def test_a_count_that_empties_the_shelf_tells_the_jobs_that_need_it(at: At) -> None:
+    floor = at("parts")
+    second = floor.take_in(serial="K-2")
+    floor.go("parts")
+    office.change_promise(floor.shop, "MM 1111", second, floor.clock().date(), "they lie idle")
+    counts.count(floor.shop, "CC", "WASHER", "W-1", 1, "the rest is corroded")
+    assert floor.shelf("WASHER") == (1, 1)  # who was promised last gave his up
+    assert floor.look(second).heading.waiting_for == "parts to issue"
+    assert floor.look(second - 1).heading.waiting_for == "part short: WASHER"
+    counts.scrap(floor.shop, "CC", "WASHER", "W-1", 1, "corroded too")
+    assert floor.look(second).heading.waiting_for == "part short: WASHER"
+    counts.count(floor.shop, "CC", "WASHER", "W-1", 1, "one lay beside the bin")
+    assert floor.shelf("WASHER") == (1, 1)
+    assert floor.look(second).heading.waiting_for == "parts to issue"
+    reconcile(floor)
+
+
+def test_what_may_not_be_issued_is_not_free(at: At) -> None:
+    """45 seals lie there, 5 of them over their day."""
+    floor = at("parts")
+    today = floor.clock().date()
+
+    def free() -> int:
+        with floor.shop.read() as db:
+            part = shelves.part(db, today, "SEAL-N90")
+        assert part is not None
+        return part.available
+
+    assert free() == 45 - 5 - 2
+    assert counts.put_aside(floor.shop, "CC", "SEAL-N90", "S-NEW", "maker calls it back")
+    assert free() == 45 - 5 - 20 - 2
+    counts.put_aside(floor.shop, "CC", "SEAL-N90", "S-OLD", "maker calls it back")
+    assert free() == -2  # promised, and nothing may be issued
+    assert floor.look().heading.waiting_for == "part short: SEAL-N90"
+    second = floor.take_in(serial="K-2")
+    floor.go("parts")
+    assert floor.look(second).heading.waiting_for == "part short: SEAL-N90"
+    assert floor.shelf("SEAL-N90") == (45, 2)  # no old seal is promised to the second job
+    with floor.shop.read() as db:
+        row = next(row for row in ordering.to_order(db, today) if row.part == "SEAL-N90")
+    assert "-2 free" in row.why
+    counts.put_aside(floor.shop, "MM", "SEAL-N90", "S-NEW", "the maker's letter meant another")
+    assert [floor.look(job).heading.waiting_for for job in (second - 1, second)] == [
+        "parts to issue"
+    ] * 2
+    assert floor.shelf("SEAL-N90") == (45, 4)
     reconcile(floor)

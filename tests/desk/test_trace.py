@@ -21,7 +21,7 @@ def traced(floor: Floor, code: str) -> Trace:
 
 def found(floor: Floor, text: str) -> list[str]:
     with floor.shop.read() as db:
-        return [part.number for part in shelves.parts(db, text)]
+        return [part.number for part in shelves.parts(db, floor.clock().date(), text)]
 
 
 def test_a_lot_leads_to_the_serial_and_back(at: At) -> None:

@@ -74,7 +74,7 @@ def test_one_waits_for_a_part_that_is_on_the_order_list(
     part = short[0].waiting_for.removeprefix("part short: ")
     to_order = {row.part: row for row in ordering.to_order(db, SAMPLE_DAY)}
     assert f"J-{short[0].number}" in to_order[part].why
-    assert next(row.on_hand for row in stores.parts(db, part) if row.number == part) == 0
+    assert stores.parts(db, SAMPLE_DAY, part)[0].on_hand == 0
 
 
 def test_gas_nobody_has_measured_stands_on_top_of_the_floor(

@@ -20,10 +20,11 @@ _MOST = "How many rows."
 @listing
 def parts(text: str, database: str | None, shape: str | None) -> None:
     """Parts whose number, description, size or bin contains TEXT."""
+    from shopdesk.desk.shop import utc_now
     from shopdesk.views import stores
 
-    most = 1_000_000
-    listed(database, shape, lambda db: stores.parts(db, text, most), none="no such part")
+    most, today = 1_000_000, utc_now().astimezone().date()
+    listed(database, shape, lambda db: stores.parts(db, today, text, most), none="no such part")
 
 
 @click.command()

@@ -131,10 +131,10 @@ class History:
         with self.floor.shop.read() as db:
             for kit in doc.kit:
                 line = plans.kit_line(doc, kit)
-                rows = [row for row in shelves.parts(db, kit.part) if row.number == kit.part]
-                if line and rows and not rows[0].reserved and not rows[0].on_order:
+                row = shelves.part(db, self.floor.clock.now.date(), kit.part)
+                if line and row is not None and not row.reserved and not row.on_order:
                     lots = tuple(lot.number for lot in shelves.lots_of(db, kit.part))
-                    found.append((rows[0].on_hand, line, kit.part, lots))
+                    found.append((row.on_hand, line, kit.part, lots))
         if not found:
             raise NotFound(f"sample: no part of {visit.model} can be made short")
         _, line, part, lots = min(found)
@@ -168,8 +168,11 @@ class History:
         """One purchase is still to come today: the parts that stand nearest to their minimum."""
         yield self.floor.ends - timedelta(days=3)
         with self.floor.shop.read() as db:
-            due = {row.part for row in ordering.to_order(db, self.floor.clock.now.date())}
-            rows = [row for row in shelves.parts(db) if row.minimum and row.number not in due]
+            today = self.floor.clock.now.date()
+            due = {row.part for row in ordering.to_order(db, today)}
+            rows = [
+                row for row in shelves.parts(db, today) if row.minimum and row.number not in due
+            ]
         rows.sort(key=lambda row: (row.available / row.minimum, row.number))
         slow = max(self._lead, key=lambda code: (self._lead[code], code))
         wanted = [row for row in rows if self._supplier[row.number] == slow][:2]

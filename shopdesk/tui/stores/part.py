@@ -100,15 +100,16 @@ class PartScreen(ListScreen):
     def ask(self, shop: "Shop", text: str) -> PartSeen:
         from shopdesk.views import stores
 
+        today = shop.clock().astimezone().date()
         with shop.read() as db:
-            part = next((p for p in stores.parts(db, self.number) if p.number == self.number), None)
+            part = stores.part(db, today, self.number)
             lots, holders = stores.lots_of(db, self.number), stores.holders(db, self.number)
         key = text.strip().casefold()
         return PartSeen(
             part,
             tuple(lot for lot in lots if key in lot.number.casefold()),
             tuple(holder for holder in holders if key in f"j-{holder.job}"),
-            shop.clock().astimezone().date(),
+            today,
         )
 
     def repaint(self) -> None:

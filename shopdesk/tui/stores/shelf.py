@@ -20,8 +20,8 @@ class StoresScreen(ListScreen):
 
     HEADING = "Stores: the shelf"
     HELP = (
-        "Type or scan a part, its description, size or bin. Free is what is on hand and promised "
-        "to no job. Enter opens the part: its lots, the one that goes first on top, and who holds "
+        "Type or scan a part, its description, size or bin. Free is what could be issued "
+        "today and is promised to no job: nothing over its day, nothing in quarantine. Enter opens the part: its lots, the one that goes first on top, and who holds "
         "pieces."
     )
     FINDS = "part, description, size, bin or lot"
@@ -54,7 +54,7 @@ class StoresScreen(ListScreen):
         from shopdesk.views import stores
 
         with shop.read() as db:
-            return tuple(stores.parts(db, text))
+            return tuple(stores.parts(db, shop.clock().astimezone().date(), text))
 
     def rows(self) -> Sequence[Row]:
         return [Row(self._line(part), part.number) for part in self.answer]
@@ -80,7 +80,7 @@ class StoresScreen(ListScreen):
         short = part.available + part.on_order < part.minimum
         return (
             f"{part.number}  {part.description}{size}",
-            f"{part.on_hand} on hand, {part.reserved} held for jobs, {part.available} free, "
+            f"{part.on_hand} on hand, {part.reserved} held for jobs, {_spoiled(part)}{part.available} free, "
             f"{part.on_order} due, {part.minimum} to be held" + (": TO ORDER" if short else ""),
         )
 
@@ -106,3 +106,7 @@ class StoresScreen(ListScreen):
     def action_receive(self) -> None:
         key = self.lines.cursor_key
         self.open_form(receive(self.shop_app, str(key) if key else ""))
+
+
+def _spoiled(part: "PartRow") -> str:
+    return f"{part.spoiled} over or aside, " if part.spoiled else ""
