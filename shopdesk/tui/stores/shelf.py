@@ -20,9 +20,9 @@ class StoresScreen(ListScreen):
 
     HEADING = "Stores: the shelf"
     HELP = (
-        "Type or scan a part, its description, size or bin. Free is what could be issued "
-        "today and is promised to no job: nothing over its day, nothing in quarantine. Enter opens the part: its lots, the one that goes first on top, and who holds "
-        "pieces."
+        "Type or scan a part, its description, size or bin. Free is what could be issued today and "
+        "is promised to no job: nothing over its day, nothing in quarantine. Enter opens the part: "
+        "its lots, the one that goes first on top, and who holds pieces."
     )
     FINDS = "part, description, size, bin or lot"
     OWN_KEYS = "Enter part and its lots   F7 Find   F8 Order list   F9 Receive a delivery"
@@ -80,8 +80,9 @@ class StoresScreen(ListScreen):
         short = part.available + part.on_order < part.minimum
         return (
             f"{part.number}  {part.description}{size}",
-            f"{part.on_hand} on hand, {part.reserved} held for jobs, {_spoiled(part)}{part.available} free, "
-            f"{part.on_order} due, {part.minimum} to be held" + (": TO ORDER" if short else ""),
+            f"{part.on_hand} on hand, {part.reserved} held for jobs, {_spoiled(part)}"
+            f"{part.available} free, {part.on_order} due, {part.minimum} to be held"
+            + (": TO ORDER" if short else ""),
         )
 
     def chosen(self, key: Hashable) -> None:
