@@ -17,6 +17,7 @@ import psycopg
 
 from tests.benchmarks import big_shop, big_stores
 from tests.benchmarks.asked import asked
+from tests.benchmarks.commits import commits
 from tests.benchmarks.felt import felt
 from tests.benchmarks.stored import stored
 from tests.benchmarks.table import Figure, table
@@ -45,6 +46,8 @@ def _figures(folder: Path, jobs: int, server: str | None) -> Iterator[Figure]:
         few, many = (_database(server, number) for number in (FEW, jobs))
         yield from felt(many, f"PostgreSQL, {jobs} jobs")
         yield from asked(few, many, f"PostgreSQL, {jobs} jobs")
+
+    yield from commits(folder, server)
 
 
 def _file(folder: Path, jobs: int) -> str:

@@ -1,5 +1,6 @@
 """A figure beside its baseline, and the table they make."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -7,14 +8,15 @@ from dataclasses import dataclass
 @dataclass(frozen=True, slots=True)
 class Figure:
     """``ours`` and ``theirs`` in ms unless ``unit`` says otherwise; ``goal`` is the most their
-    ratio may be, ``most`` the most ours may be."""
+    ratio may be, ``least`` the least, ``most`` the most ours may be."""
 
     name: str
     ours: float
-    theirs: float | None
-    goal: float | None
+    theirs: float | None = None
+    goal: float | None = None
     most: float | None = None
     unit: str = "ms"
+    least: float | None = None
 
     @property
     def ratio(self) -> float | None:
@@ -22,12 +24,19 @@ class Figure:
 
     @property
     def met(self) -> bool:
-        within = self.most is None or self.ours <= self.most
-        return within and (self.goal is None or self.ratio is None or self.ratio <= self.goal)
+        if self.most is not None and self.ours > self.most:
+            return False
+        if self.ratio is None:
+            return True
+        return (self.least or 0.0) <= self.ratio <= (self.goal or math.inf)
 
 
 def p50(values: Sequence[float]) -> float:
     return _share(values, 0.5)
+
+
+def p99(values: Sequence[float]) -> float:
+    return _share(values, 0.99)
 
 
 def p95(values: Sequence[float]) -> float:
@@ -42,20 +51,23 @@ def _share(values: Sequence[float], share: float) -> float:
 
 def table(figures: Sequence[Figure]) -> str:
     """One line a figure, as Markdown."""
-    lines = ["| figure | ours | beside it | ratio | at most | |", "|---|--:|--:|--:|--:|---|"]
+    lines = ["| figure | ours | beside it | ratio | goal | |", "|---|--:|--:|--:|--:|---|"]
     lines += [_line(figure) for figure in figures]
     return "\n".join(lines)
 
 
 def _line(figure: Figure) -> str:
-    beside = "" if figure.theirs is None else f"{figure.theirs:.2f} {figure.unit}"
+    beside = "" if figure.theirs is None else f"{figure.theirs:.2f} {figure.unit}".rstrip()
+    ours = f"{figure.ours:.2f} {figure.unit}".rstrip()
     ratio = "" if figure.ratio is None else f"{figure.ratio:.2f}"
-    if figure.goal is not None:
-        limit = f"{figure.goal:g} ×"
-    else:
-        limit = "" if figure.most is None else f"{figure.most:g} {figure.unit}"
+    limit = _limit(figure)
     verdict = "" if figure.met else "MISSED"
-    return (
-        f"| {figure.name} | {figure.ours:.2f} {figure.unit} | {beside} | {ratio} | {limit} |"
-        f" {verdict} |"
-    )
+    return f"| {figure.name} | {ours} | {beside} | {ratio} | {limit} | {verdict} |"
+
+
+def _limit(figure: Figure) -> str:
+    if figure.goal is not None:
+        return f"≤ {figure.goal:g} ×"
+    if figure.least is not None:
+        return f"≥ {figure.least:g} ×"
+    return "" if figure.most is None else f"≤ {figure.most:g} {figure.unit}"
