@@ -23,6 +23,8 @@ NOT_CORRECTED = frozenset({Ask.LOT, Ask.SIGN, Ask.OFFICE})
 LONGEST = 500
 NOT_DONE = frozenset({"no", "n", "not done", "not yet", "nein", "open"})
 NOT_LET_DOWN = frozenset({"no", "not", "still", "never", "cannot", "can't", "nein"})
+_LABEL = re.compile(r"(?=.*\d)\S+")
+"""One word with a figure in it: no remark, so that a stray scan ticks nothing."""
 NO_HISS = re.compile(r"\b(no|not|without|never)\b.*hiss")
 
 
@@ -204,6 +206,11 @@ def _done(deed: Deed, sheet: Sheet, state: LineState, slot: Slot, text: str) -> 
             "a hiss is no answer to a line: stop, step aside and report it, so that the vent "
             "record is void on every screen",
             (state.line.key,),
+        )
+    if _LABEL.fullmatch(text):
+        raise BadInput(
+            f"{state.line.text}: read {text[:40]!r}, which looks like a label or a reading; "
+            "expected Enter or y once it is done, or a remark in words"
         )
     if isinstance(state.line, Wait):
         return _hold(deed, state, state.line, slot, text)

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 WATCH_S = 0.5
 WORKS = "… working"
 WAITS = "no connection: {} waits here and is recorded once the record answers"
+HELD_S = 2.0
+"""How long keys may be held for a screen that is being put up."""
 COPY_S = 120.0
 """How often a terminal looks whether the day's copy of the record is due."""
 
@@ -71,6 +73,7 @@ class ShopApp(LanesApp):
         self._mark: int | None = None
         self._watching = False
         self._leaves = False
+        self._held: list[events.Event] | None = None
 
     def on_mount(self) -> None:
         self.action_place("counter")
@@ -98,7 +101,25 @@ class ShopApp(LanesApp):
     async def on_event(self, event: events.Event) -> None:
         if isinstance(event, events.Key | events.Paste | events.MouseDown):
             self._touched = monotonic()
-        await super().on_event(event)
+        if self._held is not None and isinstance(event, events.Key | events.Paste):
+            self._held.append(event)
+        else:
+            await super().on_event(event)
+
+    def hold_keys(self) -> None:
+        """Keys wait for a screen that is being put up, so that a fast scanner loses none."""
+        if self._held is None:
+            self._held = []
+            self.set_timer(HELD_S, self.release_keys)
+
+    def release_keys(self) -> None:
+        """The screen is up: what was held goes to it, ahead of what comes now."""
+        self.call_later(self._replay)
+
+    async def _replay(self) -> None:
+        while self._held:
+            await super().on_event(self._held.pop(0))
+        self._held = None
 
     def _lock(self) -> None:
         """Nobody has touched the terminal for as long as the shop allows."""
@@ -175,14 +196,17 @@ class ShopApp(LanesApp):
         else:
             self.push_screen(self.place_screen(place))
 
-    def open_sheet(self, number: int) -> None:
-        """Opens a job's sheet on top of the place."""
+    def open_sheet(self, number: int, ahead: tuple[str, ...] = (), begun: str = "") -> None:
+        """Opens a job's sheet on top of the place. ``ahead`` was scanned and ``begun`` typed behind
+        the job's tag: both go to the sheet."""
         from shopdesk.tui.bench.sheet import SheetScreen
 
+        self.hold_keys()
+        sheet = SheetScreen(number, ahead, begun)
         if isinstance(self.screen, SheetScreen):
-            self.switch_screen(SheetScreen(number))
+            self.switch_screen(sheet)
         else:
-            self.push_screen(SheetScreen(number))
+            self.push_screen(sheet)
 
     def action_papers(self) -> None:
         """The papers of what stands on the screen or under its cursor, and those of the house."""
@@ -218,8 +242,14 @@ class ShopApp(LanesApp):
     def action_who(self) -> None:
         self.ask_who(lambda: None)
 
-    def ask_who(self, then: Callable[[], None]) -> None:
-        """Asks who stands here (initials or badge, and PIN), then goes on."""
+    def ask_who(
+        self,
+        then: Callable[[], None],
+        left: Callable[[], None] | None = None,
+        badge: str = "",
+    ) -> None:
+        """Asks who stands here (initials or badge, and PIN), then goes on; ``left`` where nobody
+        said. ``badge`` is the initials of a badge scanned already."""
         from shopdesk.tui.who import WhoScreen
 
         def known(initials: str | None) -> None:
@@ -227,16 +257,18 @@ class ShopApp(LanesApp):
                 self.person = initials
                 self.refresh_frame()
                 then()
+            elif left is not None:
+                left()
 
         if not isinstance(self.screen, WhoScreen):
-            self.push_screen(WhoScreen(), known)
+            self.push_screen(WhoScreen(badge), known)
 
-    def with_person(self, then: Callable[[], None]) -> None:
-        """Runs ``then`` once it is known who stands here."""
+    def with_person(self, then: Callable[[], None], left: Callable[[], None] | None = None) -> None:
+        """Runs ``then`` once it is known who stands here, ``left`` where nobody said."""
         if self.person:
             then()
         else:
-            self.ask_who(then)
+            self.ask_who(then, left)
 
     def action_leave(self) -> None:
         if not self.busy or (self.cut_off and self._leaves):

@@ -44,6 +44,12 @@ class FindLines(Lines):
         self.letters = letters
         self.text = ""
         self.typing = False
+        self._entered = False
+
+    @property
+    def begun(self) -> str:
+        """What is being typed and was not entered yet."""
+        return self.text if self.typing and not self._entered else ""
 
     def begin(self) -> None:
         """From here on letters are typed."""
@@ -56,7 +62,7 @@ class FindLines(Lines):
         self._say()
 
     def clear(self) -> None:
-        self.text, self.typing = "", False
+        self.text, self.typing, self._entered = "", False, False
         self._say()
 
     def on_key(self, event: events.Key) -> None:
@@ -82,6 +88,7 @@ class FindLines(Lines):
         elif key == "enter":
             self._enter()
         elif key == "backspace" and self.text:
+            self._entered = False
             self.text, self.typing = self.text[:-1], True
             self._say()
         elif key == "escape" and (self.text or self.typing):
@@ -99,13 +106,14 @@ class FindLines(Lines):
 
     def _enter(self) -> None:
         if self.typing and self.text.strip():
+            self._entered = True  # a scanner's next code does not join this one
             self.post_message(self.Entered(self, self.text.strip()))
         else:
             self.action_choose()
 
     def _type(self, sign: str) -> None:
-        if not self.typing:
-            self.text, self.typing = "", True
+        if not self.typing or self._entered:
+            self.text, self.typing, self._entered = "", True, False
         if sign.isprintable() and len(self.text) < LONGEST and (self.text or sign != " "):
             self.text += sign
         self._say()

@@ -10,6 +10,7 @@ from textual.binding import Binding
 from textual.screen import Screen
 from textual.widgets import Static
 
+from shopdesk.errors import ShopError
 from shopdesk.tui.columns import Column, titles
 from shopdesk.tui.finding import FindLines
 from shopdesk.tui.frame import Keys, Notice, Top, app_of
@@ -64,6 +65,7 @@ class ListScreen(Screen[None]):
     def on_mount(self) -> None:
         self.answer: Any = None
         self.answered = ""
+        self._scans: list[str] = []
         self.lines.focus()
         self.paint_find()
 
@@ -167,23 +169,39 @@ class ListScreen(Screen[None]):
             self.reload()
 
     def on_find_lines_entered(self, event: FindLines.Entered) -> None:
+        self._scans.append(event.text)
+        if len(self._scans) == 1:
+            self._next_scan()
+
+    def _next_scan(self) -> None:
+        """Scans are taken one after the other, in the order they came."""
         from shopdesk.views import lists
 
-        text = event.text
+        text = self._scans[0]
 
         def look_up(shop: "Shop") -> "Scan | None":
             with shop.read() as db:
                 return lists.what_is(db, text)
 
         def known(scan: "Scan | None") -> None:
+            del self._scans[0]
             if scan is not None:
-                self.lines.clear()
+                if not self.lines.begun:
+                    self.lines.clear()
                 self.scanned(scan)
+            elif self._scans or self.lines.begun:
+                self.shop_app.say(f"nothing found for {text!r}")
             else:
                 self.lines.text = text
                 self.reload(then=self._go_on)
+            if self._scans:
+                self._next_scan()
 
-        self.shop_app.look(f"scan:{text}", look_up, known)
+        def failed(fault: ShopError) -> None:
+            self._scans.clear()
+            self.shop_app.complain(fault)
+
+        self.shop_app.look(f"scan:{id(self)}", look_up, known, failed)
 
     def _go_on(self) -> None:
         keys = [row.key for row in self.lines.rows if row.key is not None]
@@ -199,7 +217,10 @@ class ListScreen(Screen[None]):
         """What a scanned code does in a place."""
         app = self.shop_app
         if scan.kind == "job":
-            app.open_sheet(int(scan.name))
+            ahead, begun = tuple(self._scans), self.lines.begun
+            self._scans.clear()
+            self.lines.clear()
+            app.open_sheet(int(scan.name), ahead, begun)
         elif scan.kind == "instrument":
             app.in_hand[scan.name] = scan.code
             app.say(f"in hand: {scan.name} {scan.code}")
@@ -214,13 +235,7 @@ class ListScreen(Screen[None]):
             app.say(f"{scan.code}: {scan.kind}, {scan.name}")
 
     def _badge(self, initials: str) -> None:
-        from shopdesk.tui.who import WhoScreen
-
-        def known(person: str | None) -> None:
-            if person:
-                self.shop_app.person = person
-
-        self.shop_app.push_screen(WhoScreen(initials), known)
+        self.shop_app.ask_who(lambda: None, badge=initials)
 
     def on_lines_moved(self, _: Lines.Moved) -> None:
         self.paint_detail()

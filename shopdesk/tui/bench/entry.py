@@ -1,4 +1,8 @@
-"""The line one types on: pastes of several scans become several entries, history is not kept."""
+"""The line one types on: pastes of several scans become several entries, history is not kept.
+
+Enter is taken with the other keys, in the order typed: as a binding it would come after the signs
+of a fast scanner's next code, and two codes would become one.
+"""
 
 from dataclasses import dataclass
 
@@ -27,7 +31,18 @@ class EntryLine(Input):
         elif lines:
             self.insert_text_at_cursor(lines[0][:2000])
 
+    async def _on_key(self, event: events.Key) -> None:
+        if event.key == "enter":
+            event.stop()
+            event.prevent_default()
+            self._enter()
+        else:
+            await super()._on_key(event)
+
     async def action_submit(self) -> None:
+        self._enter()
+
+    def _enter(self) -> None:
         text = self.value
         self.clear()
         self.post_message(self.Entered((text,)))

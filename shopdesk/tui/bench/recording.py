@@ -1,11 +1,14 @@
 """Entries on their way to the record: one after the other, and nothing typed is lost."""
 
-import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
+from textual.widgets import Input
+
 from shopdesk.errors import ShopError
+from shopdesk.tui.bench import scanning
+from shopdesk.tui.bench.scanning import Means
 from shopdesk.tui.frame import app_of
 
 if TYPE_CHECKING:
@@ -14,7 +17,6 @@ if TYPE_CHECKING:
     from shopdesk.tui.bench.sheet import SheetScreen
     from shopdesk.views.lists import Scan
 
-CODE = re.compile(r"[A-Za-z]{1,3}-[A-Za-z0-9-]{1,20}")
 YES = ("y", "yes")
 Again = Callable[[bool], None]  # records what was held, confirmed or not
 Asked = tuple[str, str] | None  # a line and its slot
@@ -63,12 +65,15 @@ class Recording:
         state, slot = self._screen.state(), self._screen.next_slot()
         return (state.line.key, slot.name) if state is not None and slot is not None else None
 
-    def take(self, texts: tuple[str, ...]) -> None:
-        """Queues what was entered; several scans of one burst are as many entries."""
+    def take(self, texts: tuple[str, ...], *, first: bool = False) -> None:
+        """Queues what was entered; several scans of one burst are as many entries. ``first``: it
+        was scanned before the sheet stood, so ahead of what was entered since."""
         ahead = self.running or bool(self._queue)
         begun, self._begun = self._begun, None
-        for n, text in enumerate(texts):
-            self._queue.append((text, begun if n == 0 and text and not ahead else None))
+        came: list[tuple[str, Asked]] = [
+            (text, begun if n == 0 and text and not ahead else None) for n, text in enumerate(texts)
+        ]
+        self._queue = [*came, *self._queue] if first else [*self._queue, *came]
         self._next()
 
     def _next(self) -> None:
@@ -78,41 +83,69 @@ class Recording:
         app = app_of(self._screen)
         if self.correcting is not None:
             self._correction(text)
-        elif self.held is not None:
-            self._answer(text)
-        elif CODE.fullmatch(text.strip()) and self._may_be_scan():
+        elif scanning.is_code(text):
             self.running = True
             app.look(
                 "scan",
-                lambda shop: _what_is(shop, text),
+                lambda shop: scanning.what_is(shop, text),
                 lambda scan: self._scanned(scan, text, begun),
                 lambda fault: self._failed(fault, text),
             )
         else:
-            app.with_person(lambda: self._record(text, asked=begun))
+            self._answered(text, begun)
 
-    def _may_be_scan(self) -> bool:
-        """Whether a code typed here can be something else than the line's own answer."""
-        from shopdesk.rules.slots import Ask
+    def _answered(self, text: str, begun: Asked) -> None:
+        """What was entered answers the question that was asked, or the line."""
+        if self.held is not None:
+            self._answer(text)
+        else:
+            app_of(self._screen).with_person(
+                lambda: self._record(text, asked=begun), lambda: self._unsigned(text)
+            )
 
-        slot = self._screen.next_slot()
-        return slot is None or slot.ask not in (Ask.LOT, Ask.SIGN, Ask.INSTRUMENT)
+    def _unsigned(self, text: str) -> None:
+        self._give_back(ShopError("nobody said who they are; nothing was recorded"), text)
 
     def _scanned(self, scan: "Scan | None", text: str, begun: Asked) -> None:
         self.running = False
-        app = app_of(self._screen)
-        if scan is None:
-            app.with_person(lambda: self._record(text, asked=begun))
-        elif scan.kind == "job":
-            app.open_sheet(int(scan.name))
-        elif scan.kind == "instrument":
-            self._in_hand(scan)
+        app, slot = app_of(self._screen), self._screen.next_slot()
+        match scanning.meaning(scan, text, None if self.held else slot):
+            case Means.SHEET if scan and int(scan.name) != self._screen.number:
+                self._opens(int(scan.name))
+            case Means.SHEET:
+                app.say(f"{text.strip()}: this is its sheet")
+                self._next()
+            case Means.IN_HAND if scan:
+                self._in_hand(scan)
+            case Means.SIGNER:
+                self._signer(text.strip())
+            case Means.PERSON if scan:
+                app.ask_who(self._next, self._next, badge=scan.name)
+            case Means.WRONG:
+                app.say(scanning.wrong(scan, text, slot), loud=True)
+                self._next()
+            case _:
+                self._answered(text, begun)
+
+    def _opens(self, number: int) -> None:
+        """Another job's tag: what was scanned and typed behind it goes to that job's sheet."""
+        ahead = tuple(text for text, _ in self._queue)
+        entry = self._screen.entry
+        begun, self._queue = entry.value, []
+        with entry.prevent(Input.Changed):
+            entry.value = ""
+        app_of(self._screen).open_sheet(number, ahead, begun)
+
+    def _signer(self, badge: str) -> None:
+        """A badge where a signature is asked: its PIN follows, or has followed."""
+        entry = self._screen.entry
+        if self._queue:
+            pin, begun = self._queue.pop(0)
+            self._answered(f"{badge} {pin}", begun)
         else:
-            app.say(
-                f"{scan.code} is a {scan.kind} ({scan.name}); this line does not ask for one",
-                loud=True,
-            )
-            self._next()
+            entry.value = f"{badge} {entry.value}"
+            entry.cursor_position = len(entry.value)
+            app_of(self._screen).say("now the PIN")
 
     def _in_hand(self, scan: "Scan") -> None:
         app = app_of(self._screen)
@@ -255,7 +288,9 @@ class Recording:
             self._next()
         else:
             self.correcting = None
-            app.with_person(lambda: self._correct(entry_id, line, new, text))
+            app.with_person(
+                lambda: self._correct(entry_id, line, new, text), lambda: self._unsigned(new)
+            )
 
     def _correct(
         self, entry_id: int, line: str, new: str, reason: str, *, confirmed: bool = False
@@ -275,10 +310,3 @@ class Recording:
             self._correct(entry_id, line, new, reason, confirmed=confirmed)
 
         app.do(work, self._recorded, lambda fault: self._failed(fault, new, line, again))
-
-
-def _what_is(shop: "Shop", text: str) -> "Scan | None":
-    from shopdesk.views import lists
-
-    with shop.read() as db:
-        return lists.what_is(db, text)

@@ -69,9 +69,10 @@ class SheetScreen(Screen[None]):
     SheetScreen EntryLine { width: 1fr; }
     """
 
-    def __init__(self, number: int) -> None:
+    def __init__(self, number: int, ahead: tuple[str, ...] = (), begun: str = "") -> None:
         super().__init__()
         self.number = number
+        self._ahead, self._begun = ahead, begun
         self.view: SheetView | None = None
         self.behind = False
         self.recording = Recording(self)
@@ -98,6 +99,8 @@ class SheetScreen(Screen[None]):
     def on_mount(self) -> None:
         self.query_one(Lines).can_focus = False
         self.entry.focus()
+        self.entry.insert_text_at_cursor(self._begun)
+        app_of(self).release_keys()
         self.reload()
 
     # what is shown
@@ -120,6 +123,7 @@ class SheetScreen(Screen[None]):
             self.show(view)
             if first:
                 self.go_open()
+                self.recording.take(self._ahead, first=True)
 
         app_of(self).look("sheet", load, loaded, self.gone)
 

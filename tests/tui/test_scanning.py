@@ -1,0 +1,181 @@
+"""Scans on the sheet and the lists, by keys as fast as a scanner sends them.
+
+SQLite alone: what a code is comes from one query, which other tests run on both databases.
+"""
+
+from collections.abc import Callable
+
+import pytest
+from sqlalchemy import func, select
+from textual import events
+
+from shopdesk.desk import entries, keeping, office
+from shopdesk.desk.shop import Shop
+from shopdesk.records.tables import Entry
+from shopdesk.tui.app import ShopApp
+from tests.tui.conftest import on_shelf, quoted, take_in
+from tests.tui.driving import see, settled, type_in
+
+NewApp = Callable[..., ShopApp]
+SIZE = (80, 24)
+
+
+@pytest.fixture
+def database_url(sqlite_url: str) -> str:
+    return sqlite_url
+
+
+def at_vent(shop: Shop) -> int:
+    """A gas unit at its first tick of the vent record."""
+    number = take_in(shop, "K-1", model="EX-1")
+    entries.record_entry(shop, "TT", number, "receipt.plate", "readable")
+    keeping.add_instrument(
+        shop.laying_out(), "MM", keeping.NewInstrument("G-11", "pressure gauge", "gauge")
+    )
+    hand = {"pressure gauge": "G-11"}
+    entries.record_entry(shop, "TT", number, "vent.arrival", "62 bar at 21 C", in_hand=hand)
+    return number
+
+
+def answers(shop: Shop, line: str) -> list[str]:
+    with shop.read() as db:
+        rows = db.execute(select(Entry.typed).where(Entry.line == line).order_by(Entry.id))
+        return [row.typed for row in rows]
+
+
+def count(shop: Shop) -> int:
+    with shop.read() as db:
+        return int(db.execute(select(func.count(Entry.id))).scalar_one())
+
+
+@pytest.mark.parametrize("code", ["J-99999", "ZX-4411", "4006381333931", "P0V77/3"])
+async def test_another_shops_label_ticks_nothing(shop: Shop, new_app: NewApp, code: str) -> None:
+    number = at_vent(shop)
+    before = count(shop)
+    app = new_app("TT")
+    async with app.run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await type_in(pilot, f"J-{number}\n")
+        await see(pilot, f"J-{number}  ")
+        await settled(pilot)
+        await type_in(pilot, f"{code}\n")
+        said = "no job of this shop has this tag" if code[0] == "J" else "looks like a label"
+        await see(pilot, code, said)
+    assert count(shop) == before
+
+
+async def test_two_codes_at_a_scanners_speed_stay_two(shop: Shop, new_app: NewApp) -> None:
+    number = at_vent(shop)
+    keeping.add_instrument(
+        shop.laying_out(), "MM", keeping.NewInstrument("W-02", "torque wrench", "wrench")
+    )
+    app = new_app("TT")
+    async with app.run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await type_in(pilot, f"J-{number}\n")
+        await see(pilot, f"J-{number}  ")
+        await type_in(pilot, "W-02\nG-11\n")
+        await settled(pilot)
+        assert app.in_hand == {"torque wrench": "W-02", "pressure gauge": "G-11"}
+    async with (again := new_app("TT")).run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await type_in(pilot, "W-02\nG-11\n")  # on a list
+        await settled(pilot)
+        assert again.in_hand == {"torque wrench": "W-02", "pressure gauge": "G-11"}
+
+
+@pytest.mark.parametrize("pasted", [False, True])
+async def test_what_is_scanned_behind_a_tag_goes_to_that_sheet(
+    shop: Shop, new_app: NewApp, pasted: bool
+) -> None:
+    """From a list, then from a sheet: the tag, the lot for its line, and what is typed behind."""
+    on_shelf(shop)
+    first, second = quoted(shop, "V-1"), quoted(shop, "V-2")
+    for number in (first, second):
+        office.record_answer(
+            shop, "CC", number, approved=True, by="Ada", how="telephone", cap_cents=100_00
+        )
+    app = new_app("TT")
+    async with app.run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        for number in (first, second):
+            burst = f"J-{number}\nL-1\n"
+            if pasted:
+                app.post_message(events.Paste(burst))
+            else:
+                await type_in(pilot, f"{burst}smooth")
+            await see(pilot, f"J-{number}  ", *(() if pasted else ("> smooth",)))
+            await see(pilot, "2 from L-1")
+            if not pasted:
+                await pilot.press("escape")
+    assert answers(shop, "parts.issue_seal") == ["L-1", "L-1"]
+
+
+async def test_a_scan_into_the_wrong_place_says_what_was_expected(
+    shop: Shop, new_app: NewApp
+) -> None:
+    on_shelf(shop)
+    number = at_vent(shop)
+    keeping.add_bottle(
+        shop.laying_out(),
+        "MM",
+        code="N2-14",
+        gas="nitrogen",
+        volume_m3=0.05,
+        pressure_pa=184e5,
+        rating_pa=200e5,
+    )
+    before = count(shop)
+    async with new_app("TT").run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await type_in(pilot, f"J-{number}\n")
+        await see(pilot, f"J-{number}  ")
+        await settled(pilot)
+        for code, kind in (("N2-14", "bottle"), ("L-1", "lot"), ("OR-014-N90", "part")):
+            await type_in(pilot, f"{code}\n")
+            await see(pilot, f"{code} is a {kind}", "expected:")
+        await type_in(pilot, f"J-{number}\n")
+        await see(pilot, "this is its sheet")
+    assert count(shop) == before
+
+
+async def test_a_tag_opens_its_sheet_where_a_lot_is_asked(shop: Shop, new_app: NewApp) -> None:
+    on_shelf(shop)
+    other, number = take_in(shop, "V-2"), quoted(shop)
+    office.record_answer(
+        shop, "CC", number, approved=True, by="Ada", how="telephone", cap_cents=100_00
+    )
+    async with new_app("TT").run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await type_in(pilot, f"J-{number}\n")
+        await see(pilot, "scan a lot of")
+        await settled(pilot)
+        await type_in(pilot, f"J-{other}\n")
+        await see(pilot, f"J-{other}  ")
+
+
+async def test_a_badge_signs_in_or_waits_for_its_pin(shop: Shop, new_app: NewApp) -> None:
+    number = at_vent(shop)
+    app = new_app("TT")
+    async with app.run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await type_in(pilot, f"J-{number}\n")
+        await see(pilot, f"J-{number}  ")
+        await settled(pilot)
+        await type_in(pilot, "B-CC1\n")
+        await see(pilot, "Who stands at this terminal?", "CC")
+        await type_in(pilot, "2222\n")
+        await see(pilot, "at this terminal: CC", f"J-{number}  ")
+
+
+async def test_what_was_entered_comes_back_when_nobody_signs(shop: Shop, new_app: NewApp) -> None:
+    number = take_in(shop, "V-1")
+    async with new_app("").run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await type_in(pilot, f"J-{number}\n")
+        await see(pilot, f"J-{number}  ")
+        await settled(pilot)
+        await type_in(pilot, "readable\n")
+        await see(pilot, "Who stands at this terminal?")
+        await pilot.press("escape")
+        await see(pilot, "> readable", "nobody said who they are")
