@@ -4,7 +4,8 @@ import unicodedata
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-COLUMNS = 80
+COLUMNS = 77
+"""A terminal of 80 columns less the mark and the scroll bar it is read beside."""
 _GAP = 1
 _LEAST, _WORD = 4, 14
 
