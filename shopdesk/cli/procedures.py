@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from shopdesk.cli import revisions
 from shopdesk.cli.shell import end
 from shopdesk.errors import BadInput
 
@@ -96,6 +97,10 @@ def show(file: Path) -> None:
             section = line.section
             click.echo(f"\n{section.upper()}")
         click.echo(_shown(number, line))
+
+
+for command in revisions.COMMANDS:
+    procedure.add_command(command)
 
 
 def _summary(found: "Procedure") -> str:

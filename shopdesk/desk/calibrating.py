@@ -13,10 +13,10 @@ from shopdesk.records.tables import (
     Customer,
     Instrument,
     Job,
-    ProcedureRevision,
     Unit,
 )
 from shopdesk.rules.doubts import Doubt, read_wrong
+from shopdesk.views import documents
 from shopdesk.views import instruments as views
 
 LONGEST_COMPLAINT = 400
@@ -156,11 +156,7 @@ def _recheck(
         .join(Customer, Customer.id == Unit.customer_id)
         .where(Unit.id == unit_id)
     ).one()
-    revision_id = deed.db.execute(
-        select(func.max(ProcedureRevision.id)).where(
-            ProcedureRevision.unit_model_id == unit.unit_model_id
-        )
-    ).scalar_one()
+    revision_id = deed.db.execute(documents.newest_of(unit.unit_model_id)).scalar_one()
     joints = "; ".join(f"{d.joint} (J-{d.job})" for d in doubts)
     said = f"{_begins(seen.code)}{read_wrong(seen.error_share)}: {joints}"
     kind = "exchange" if unit.house else "warranty"

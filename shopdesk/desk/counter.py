@@ -25,7 +25,7 @@ from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.generated import SHIPS_AS
 from shopdesk.rules.pressures import last_charge_pa
 from shopdesk.rules.sheet import Sheet
-from shopdesk.views import documents, promises, sheets
+from shopdesk.views import documents, lists, promises, sheets
 from shopdesk.views.sheets import SheetView
 
 LONGEST = {"serial": 60, "complaint": 400, "reference": 60}
@@ -125,12 +125,14 @@ def _model(deed: Deed, code: str) -> tuple[int, int]:
     row = deed.db.execute(
         select(UnitModel.id, func.max(ProcedureRevision.id).label("revision"))
         .join(ProcedureRevision, ProcedureRevision.unit_model_id == UnitModel.id)
-        .where(UnitModel.code == code.strip().upper())
+        .where(UnitModel.code == code.strip().upper(), documents.APPROVED)
         .group_by(UnitModel.id)
     ).one_or_none()
     if row is None:
-        known = deed.db.execute(select(UnitModel.code).order_by(UnitModel.code)).scalars()
-        raise NotFound(f"no procedure for model {code.strip()[:30]!r}; known: {', '.join(known)}")
+        known = (one.code for one in lists.models(deed.db))
+        raise NotFound(
+            f"no procedure in force for model {code.strip()[:30]!r}; known: {', '.join(known)}"
+        )
     return row.id, row.revision
 
 

@@ -9,7 +9,7 @@ from datetime import datetime
 from sqlalchemy import func, insert, select
 
 from shopdesk import procedure
-from shopdesk.desk import pins
+from shopdesk.desk import pins, procedures
 from shopdesk.desk.shop import Deed, Shop, Worker
 from shopdesk.errors import BadInput, Refused
 from shopdesk.records.tables import (
@@ -18,9 +18,7 @@ from shopdesk.records.tables import (
     Customer,
     Instrument,
     Person,
-    ProcedureRevision,
     ShopDocument,
-    UnitModel,
 )
 from shopdesk.rules import shop as shop_rules
 from shopdesk.rules.answers import SIDE_ROADS
@@ -67,52 +65,14 @@ def adopt_document(shop: Shop, who: str, kind: str, text: str) -> None:
 
 
 def adopt_procedure(shop: Shop, who: str, text: str, *, name: str = "procedure") -> str:
-    """Puts a checked procedure revision in force for new jobs; gives back "MODEL rev R"."""
+    """Puts a checked procedure in force at once, by a manager; gives back "MODEL rev R"."""
     doc = procedure.loads(text, name=name)
 
     def work(deed: Deed) -> str:
         person = _keeper(deed, who, "keep procedures")
-        model_id = _model_id(deed, doc.model, doc.name)
-        sha = procedure.digest(text)
-        known = deed.db.execute(
-            select(ProcedureRevision.sha256).where(
-                ProcedureRevision.unit_model_id == model_id,
-                ProcedureRevision.revision == doc.revision,
-            )
-        ).scalar()
-        said = f"{doc.model} rev {doc.revision}"
-        if known == sha:
-            return said
-        if known is not None:
-            raise Refused(f"{said} is adopted with other text; give the change a new revision")
-        deed.db.execute(
-            insert(ProcedureRevision).values(
-                unit_model_id=model_id,
-                revision=doc.revision,
-                document=text,
-                sha256=sha,
-                at=deed.now,
-                person_id=None if person is None else person.id,
-            )
-        )
-        deed.event(
-            "procedure",
-            person,
-            {"model": doc.model, "revision": doc.revision, "sha256": sha, "changed": doc.changed},
-        )
-        return said
+        return procedures.put_on_record(deed, person, doc, text, "", proposed=False).name
 
     return shop.write(work)
-
-
-def _model_id(deed: Deed, code: str, name: str) -> int:
-    found = deed.db.execute(select(UnitModel.id).where(UnitModel.code == code)).scalar()
-    if found is not None:
-        return int(found)
-    made = deed.db.execute(
-        insert(UnitModel).values(code=code, name=name).returning(UnitModel.id)
-    ).scalar_one()
-    return int(made)
 
 
 def add_person(

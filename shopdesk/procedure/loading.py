@@ -60,7 +60,7 @@ def loads(text: str, *, name: str) -> Procedure:
 def check(path: Path) -> Report:
     """Everything wrong or doubtful in a file; never raises for what the file holds."""
     try:
-        return check_text(_text(path), name=path.name)
+        return check_text(read_text(path), name=path.name)
     except BadProcedure as fault:
         return Report(fault.problems, (), None)
 
@@ -118,7 +118,8 @@ def _refused(name: str, problems: tuple[str, ...]) -> BadProcedure:
     )
 
 
-def _text(path: Path) -> str:
+def read_text(path: Path) -> str:
+    """The text of a document's file. Raises BadProcedure where it cannot be read."""
     try:
         with path.open("rb") as file:
             data = file.read(LARGEST_BYTES + 1)

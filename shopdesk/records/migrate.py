@@ -31,6 +31,7 @@ REVISIONS = (
     "0010",
     "0011",
     "0012",
+    "0013",
 )
 """Every revision of the tables, oldest first; a test holds it against the migrations."""
 

@@ -25,6 +25,8 @@ from shopdesk.records.tables import (
     JobCost,
     Lot,
     Part,
+    ProcedureApproval,
+    ProcedureMove,
     ProcedureRevision,
     Reopening,
     ShopDocument,
@@ -57,6 +59,18 @@ TOLD = (
     Told("core judged", CoreGrade, {"deposit": "deposit_id"}),
     Told("document", ShopDocument, person=None),
     Told("procedure", ProcedureRevision, besides=frozenset({"model", "changed"})),
+    Told(
+        "procedure answered",
+        ProcedureApproval,
+        {"procedure": "procedure_revision_id"},
+        frozenset({"model", "revision"}),
+    ),
+    Told(
+        "procedure moved",
+        ProcedureMove,
+        {"from": "from_revision_id", "to": "to_revision_id"},
+        frozenset({"was", "is"}),
+    ),
 )
 
 

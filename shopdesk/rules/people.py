@@ -28,6 +28,7 @@ MAY = {
     "judge a core": {"counter", "technician"},
     "pay a credit": {"counter"},
     "mark a bottle": {"counter", "technician"},
+    "bring in a procedure": {"technician"},
     "concede": set(),
     "change a promise": set(),
     "keep people": set(),

@@ -3,12 +3,12 @@
 from collections.abc import Callable
 from typing import Any, TypeVar, cast
 
-from sqlalchemy import Connection, Select, bindparam, func, select
+from sqlalchemy import Connection, Select, bindparam, exists, func, or_, select
 
 from shopdesk import procedure
 from shopdesk.errors import NotFound
 from shopdesk.procedure import Line, Procedure
-from shopdesk.records.tables import ProcedureRevision, ShopDocument
+from shopdesk.records.tables import ProcedureApproval, ProcedureRevision, ShopDocument
 from shopdesk.rules import shop as shop_rules
 from shopdesk.rules.answers import SIDE_ROADS
 from shopdesk.rules.shop import ShopRules
@@ -25,6 +25,14 @@ _TEXT = select(ShopDocument.document).where(
 )
 _REVISION = select(ProcedureRevision.sha256).where(ProcedureRevision.id == bindparam("id"))
 _DOCUMENT = select(ProcedureRevision.document).where(ProcedureRevision.id == bindparam("id"))
+APPROVED = or_(
+    ~ProcedureRevision.proposed,
+    exists().where(
+        ProcedureApproval.procedure_revision_id == ProcedureRevision.id,
+        ProcedureApproval.answer == "approved",
+    ),
+)
+"""Of a procedure revision: whether jobs may run on it."""
 _known: dict[tuple[str, str], Any] = {}  # what this process has parsed, by the text's hash
 
 
@@ -60,10 +68,19 @@ def revision(db: Connection, revision_id: int) -> Procedure:
     return _parsed(db, _DOCUMENT, {"id": revision_id}, sha256, _procedure)
 
 
+def newest_of(unit_model_id: Any) -> Select[*tuple[int]]:
+    """The id of the revision in force of a model; None where nobody has approved one."""
+    return select(func.max(ProcedureRevision.id)).where(
+        ProcedureRevision.unit_model_id == unit_model_id, APPROVED
+    )
+
+
 def newest(db: Connection) -> tuple[Procedure, ...]:
     """The procedure in force of every model, by model."""
     ids = db.execute(
-        select(func.max(ProcedureRevision.id)).group_by(ProcedureRevision.unit_model_id)
+        select(func.max(ProcedureRevision.id))
+        .where(APPROVED)
+        .group_by(ProcedureRevision.unit_model_id)
     ).scalars()
     return tuple(sorted((revision(db, i) for i in ids.all()), key=lambda doc: doc.model))
 

@@ -19,6 +19,7 @@ from shopdesk.records.tables import (
     UnitModel,
 )
 from shopdesk.rules import serials
+from shopdesk.views.documents import APPROVED
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,10 +50,10 @@ class Scan:
 
 
 def models(db: Connection) -> Sequence[Named]:
-    """Unit models that have a procedure."""
+    """Unit models that have a procedure in force."""
     rows = db.execute(
         select(UnitModel.code, UnitModel.name)
-        .where(UnitModel.id.in_(select(ProcedureRevision.unit_model_id)))
+        .where(UnitModel.id.in_(select(ProcedureRevision.unit_model_id).where(APPROVED)))
         .order_by(UnitModel.code)
     )
     return tuple(Named(row.code, row.name) for row in rows)

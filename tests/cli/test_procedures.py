@@ -1,10 +1,15 @@
 """``shopdesk procedure``: documents checked, shown and described."""
 
+import json
 from pathlib import Path
 
 import pytest
+from click.testing import Result
 
+from shopdesk.desk.shop import Shop
 from shopdesk.procedure import reference_text
+from shopdesk.records.engine import open_record
+from tests.desk import stocked
 
 from .shell import run, sentence
 
@@ -88,3 +93,42 @@ def test_a_document_is_shown_line_by_line(path: Path) -> None:
     assert max(map(len, shown.splitlines())) <= 100
     heads = [line.lower() for line in shown.splitlines() if line.isupper() and line.isalpha()]
     assert heads == list(dict.fromkeys(line.section for line in lines))
+
+
+def test_an_export_comes_back_as_it_was_and_a_revision_is_brought_in(
+    sqlite_url: str, tmp_path: Path
+) -> None:
+    def ran(*words: str) -> Result:
+        return run("procedure", *words, "--database", sqlite_url)
+
+    record = open_record(sqlite_url)
+    stocked.fill(Shop(record))
+    record.close()
+    out = tmp_path / "out.toml"
+    assert ran("export", "gt-1", "-o", str(out)).exit_code == 0
+    assert out.read_bytes() == (stocked.DATA / "gas.toml").read_bytes()
+    again = ran("import", str(out))
+    assert again.exit_code == 0
+    assert "on record with this very text; nothing was changed" in again.stderr
+    written = out.read_text(encoding="utf-8")
+    for old, new in (('revision = "A"\n', 'revision = "B"\n'), ("40.060 mm", "40.050 mm")):
+        written = written.replace(old, new, 1)
+    out.write_text(written, encoding="utf-8")
+    assert "what changed and why?" in ran("import", str(out), "--sign", "TT 3333").stderr
+    done = ran("import", str(out), "--sign", "TT 3333", "--why", "bores wear into the rings")
+    assert done.stderr.endswith("waits: `shopdesk procedure approve GT-1 B`\n"), done.stderr
+    assert "at most: 40.060 mm, now 40.050 mm" in done.stdout
+    assert ran("export", "GT-1").stdout_bytes != out.read_bytes()
+    listed = json.loads(ran("list", "awaits approval", "--json").stdout)
+    assert [(row["revision"], row["by"], row["why"]) for row in listed] == [
+        ("B", "TT", "bores wear into the rings")
+    ]
+    assert "takes a manager" in ran("approve", "GT-1", "B", "--sign", "TT 3333").stderr
+    assert ran("approve", "GT-1", "B", "--sign", "MM 1111").exit_code == 0
+    assert ran("export", "GT-1").stdout_bytes == out.read_bytes()
+    compared = json.loads(ran("compare", "GT-1", "A", "B", "--json").stdout)
+    assert compared["counts"]["changed"] == len(compared["lines"]) == 1
+    assert compared["lines"][0]["differs"] == [
+        {"field": "at most", "was": "40.060 mm", "now": "40.050 mm"}
+    ]
+    assert "known here: GT-1" in sentence(ran("compare", "GT-7", "A", "B"), 4)

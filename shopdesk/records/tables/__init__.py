@@ -9,12 +9,16 @@ from shopdesk.records.tables.jobs import (
     Entry,
     Forecast,
     Job,
-    ProcedureRevision,
     Reopening,
     Shipment,
     Unit,
     UnitModel,
     WorkOrder,
+)
+from shopdesk.records.tables.procedures import (
+    ProcedureApproval,
+    ProcedureMove,
+    ProcedureRevision,
 )
 from shopdesk.records.tables.shop import (
     Bottle,
@@ -64,6 +68,8 @@ __all__ = [
     "PartSupplier",
     "Person",
     "PriceBreak",
+    "ProcedureApproval",
+    "ProcedureMove",
     "ProcedureRevision",
     "Purchase",
     "PurchaseLine",

@@ -17,21 +17,6 @@ class UnitModel(Base):
     name: Mapped[str] = mapped_column(String(200))
 
 
-class ProcedureRevision(Base):
-    """A procedure document as adopted; never changed, a job keeps the one it was opened on."""
-
-    __tablename__ = "procedure_revision"
-    __table_args__ = (UniqueConstraint("unit_model_id", "revision"),)
-
-    id: Mapped[int] = mapped_column(primary_key=True)
-    unit_model_id: Mapped[int] = mapped_column(ForeignKey("unit_model.id"))
-    revision: Mapped[str] = mapped_column(String(20))
-    document: Mapped[str] = mapped_column(Text)
-    sha256: Mapped[str] = mapped_column(String(64))
-    at: Mapped[datetime] = mapped_column(UtcTime)
-    person_id: Mapped[int | None] = mapped_column(ForeignKey("person.id"))
-
-
 class Unit(Base):
     """One serial and its owner; ``pool`` marks an exchange unit ready on the shelf."""
 
