@@ -84,7 +84,17 @@ def _dispose(deed: Deed, view: SheetView, state: LineState, given: Given, who: W
     standing.reopen(deed, view, what.cause, what.lines, reason, who)
     if opens_after_proof(view.sheet, what):
         standing.void_vent(deed, view, "put under pressure for proof", who, GasState.UNKNOWN)
+    if any(isinstance(again.line, Issue) for again in map(view.sheet.get, what.lines) if again):
+        _reserve_again(deed, view.heading.number, who)
     return Moved.MORE
+
+
+def _reserve_again(deed: Deed, number: int, who: Worker) -> None:
+    """Sets aside on the shelf what replaces the parts spent, as after the customer's yes."""
+    view = sheets.load(deed.db, number, deed.now)
+    stock.reserve_kit(deed, view.sheet, who)
+    for part_id in stock.parts_of(deed, view.sheet):
+        standing.shelf_empty(deed, part_id, view.heading.job_id, who)
 
 
 def _charged(deed: Deed, view: SheetView, state: LineState, given: Given, who: Worker) -> None:

@@ -233,6 +233,7 @@ def give_back(shop: Shop, who: str, number: int, lot: str, pieces: int, reason: 
             raise Refused("the job is closed: what it was issued left with it")
         if not reason.strip():
             raise BadInput("why does it go back? give the reason")
+        _not_spent(view, row.kit_line, pieces)
         _asked_again(deed, view, row.kit_line, pieces, person)
         stock.move(
             deed,
@@ -248,6 +249,21 @@ def give_back(shop: Shop, who: str, number: int, lot: str, pieces: int, reason: 
         standing.settle(deed, number, person)
 
     shop.write(work)
+
+
+def _not_spent(view: SheetView, kit_line: str, pieces: int) -> None:
+    """Raises Refused for pieces that work done over has spent: they are no stock any more."""
+    state = view.sheet.get(issue_key(kit_line))
+    if state is None:
+        return
+    spent = sum(round(answer.value_si or 0) for answer in state.past if answer.done_over)
+    out = next(kit.issued for kit in view.sheet.facts.kit if kit.id == kit_line)
+    if pieces > out - spent:
+        raise Refused(
+            f"{state.line.text}: of {out} issued {spent} were spent when the work was done over; "
+            f"{max(0, out - spent)} can go back",
+            (state.line.key,),
+        )
 
 
 def _asked_again(deed: Deed, view: SheetView, kit_line: str, pieces: int, who: Worker) -> None:

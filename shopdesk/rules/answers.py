@@ -23,6 +23,9 @@ class Road(StrEnum):
     QUARANTINED = "quarantined"
 
 
+# Causes of a reopening by which work is done over, and what it spent the shop's to pay.
+DONE_OVER = ("rework", "consequence")
+
 # Roads with lines of their own, from the shop's roads document.
 SIDE_ROADS = ("declined", "scrapped", "quarantined")
 
@@ -62,6 +65,11 @@ class Answer:
     @property
     def counts(self) -> bool:
         return not self.superseded and not self.set_aside
+
+    @property
+    def done_over(self) -> bool:
+        """Whether the work it tells of was undone: the parts it issued are spent."""
+        return self.set_aside in DONE_OVER
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,14 +30,37 @@ class Follow:
 
 
 def follows(sheet: Sheet, line: doc.Line, word: str) -> Follow | None:
-    """What the disposition ``word`` on this line reopens; None when it reopens nothing."""
+    """What the disposition ``word`` on this line reopens; None when it reopens nothing. A
+    one-time part whose fitting is undone is spent: a new one has to be issued."""
+    what = _follows(sheet, line, word)
+    if what is None:
+        return None
+    spent = tuple(key for key in _spent(sheet, what.lines) if key not in what.lines)
+    return Follow(what.cause, (*spent, *what.lines))
+
+
+def _spent(sheet: Sheet, lines: tuple[str, ...]) -> tuple[str, ...]:
+    """Issue lines of the one-time parts that ``lines`` would fit again."""
+    kits = {
+        state.line.kit
+        for state in sheet.lines
+        if isinstance(state.line, doc.Fit) and state.given and state.line.key in lines
+    }
+    return tuple(
+        issue_key(kit.id) for kit in sheet.procedure.kit if kit.one_time and kit.id in kits
+    )
+
+
+def _follows(sheet: Sheet, line: doc.Line, word: str) -> Follow | None:
     if word in AGAIN:
         return Follow("remeasure", (line.key,))
     if word == "rework":
         start = line.rework_from if isinstance(line, doc.Test) else "build"
         return Follow("rework", between(sheet, start, line.key))
     if word == "charge again":
-        charged = tuple(s.line.key for s in sheet.section("charge"))
+        charged = tuple(
+            s.line.key for s in sheet.section("charge") if not isinstance(s.line, doc.Fit)
+        )
         return Follow("rework", tuple(dict.fromkeys((*charged, line.key))))
     if word == "open and replace" and isinstance(line, doc.Torque) and line.over is not None:
         again = tuple(issue_key(kit) for kit in line.over.again)
@@ -47,7 +70,7 @@ def follows(sheet: Sheet, line: doc.Line, word: str) -> Follow | None:
 
 def between(sheet: Sheet, start: str, end: str) -> tuple[str, ...]:
     """Keys of answered lines from the section or line ``start`` up to ``end``, in order. Parts
-    already issued stay issued."""
+    already issued stay issued, but for those spent by it."""
     keys = []
     inside = False
     for state in sheet.lines:

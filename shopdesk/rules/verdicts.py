@@ -9,9 +9,11 @@ from shopdesk.calc import torque as torques
 from shopdesk.procedure import types as doc
 from shopdesk.rules import bores, charging, pressures
 from shopdesk.rules.answers import Answer, Verdict
-from shopdesk.rules.sheet import Sheet
+from shopdesk.rules.generated import Issue
+from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.rules.slots import CANNOT, Slot
 
+AGAIN = "in place of one spent by work done over: the shop pays, apart in the job's money"
 TINY = 1e-9  # relative: a value typed at the limit is at the limit after conversion
 
 
@@ -55,7 +57,14 @@ def judge(
             return _charge(sheet, line, given)
         case doc.Leak() if {"value", "temperature"} <= given.keys():
             return _leak(sheet, line, given)
+        case Issue() if again(sheet.get(line.key)):
+            return Judged(note=AGAIN)
     return Judged()
+
+
+def again(state: LineState | None) -> bool:
+    """Whether an issue line asks for more because the pieces issued before were spent."""
+    return state is not None and any(answer.done_over for answer in state.past)
 
 
 def _judge_words(line: doc.Line, slot: Slot, answer: str) -> Judged:

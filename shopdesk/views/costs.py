@@ -21,15 +21,15 @@ from shopdesk.records.tables import (
     PurchaseLine,
     Quote,
     QuoteLine,
-    Reopening,
     StockMove,
     Unit,
     UnitModel,
 )
 from shopdesk.rules import costing
 from shopdesk.rules.costing import CostLine, Quoted, Stamp, Told, Used
-from shopdesk.rules.generated import issue_key
 from shopdesk.views import documents
+from shopdesk.views.rework import Rework, answered_again, drawn_again
+from shopdesk.views.rework import opened as opened_again
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,9 +80,7 @@ class Position:
     note: str
 
 
-_REWORK = "rework"
 _LOTS = "lots, each at what it cost"
-_Rework = dict[int, list[tuple[frozenset[str], int, object]]]
 
 
 def job(db: Connection, number: int) -> JobMoney:
@@ -98,7 +96,7 @@ def job(db: Connection, number: int) -> JobMoney:
         raise NotFound(f"no job J-{number}")
     rules = documents.rules(db)
     quoted, total, answer = _quote(db, row.id)
-    rework = _reworked(db, (row.id,))
+    rework = opened_again(db, (row.id,))
     used = _used(db, (row.id,), rework)[row.id]
     seen = _minutes(db, (row.id,), rework, rules.labour.longest_gap_min)
     own = {(section, again): m for (_, section, again), m in seen.items()}
@@ -130,7 +128,7 @@ def in_work(db: Connection) -> Sequence[InWork]:
         .where(Job.closed_at.is_(None))
     ).all()
     ids = tuple(row.id for row in rows)
-    rework = _reworked(db, ids)
+    rework = opened_again(db, ids)
     used, told = _used(db, ids, rework), _told(db, ids)
     minutes: dict[int, dict[tuple[str, bool], float]] = defaultdict(dict)
     seen = _minutes(db, ids, rework, rules.labour.longest_gap_min)
@@ -162,7 +160,7 @@ def in_work(db: Connection) -> Sequence[InWork]:
 def against_quotes(db: Connection, ids: Sequence[int]) -> dict[int, Sequence[CostLine]]:
     """Many jobs' costs line by line, each against its last quote."""
     labour = documents.rules(db).labour
-    rework = _reworked(db, ids)
+    rework = opened_again(db, ids)
     used, told = _used(db, ids, rework), _told(db, ids)
     minutes: dict[int, dict[tuple[str, bool], float]] = defaultdict(dict)
     for (job_id, section, again), spent in _minutes(
@@ -280,19 +278,7 @@ def _totals(db: Connection, ids: Sequence[int]) -> dict[int, int]:
     return {row[0]: row[1] for row in rows}
 
 
-def _reworked(db: Connection, ids: Sequence[int]) -> _Rework:
-    """By job: the lines a rework opened again, up to which entry, and when."""
-    found: _Rework = defaultdict(list)
-    for row in db.execute(
-        select(Reopening.job_id, Reopening.lines, Reopening.up_to_entry, Reopening.at).where(
-            Reopening.job_id.in_(ids), Reopening.cause == _REWORK
-        )
-    ):
-        found[row.job_id].append((frozenset(row.lines), row.up_to_entry, row.at))
-    return found
-
-
-def _used(db: Connection, ids: Sequence[int], rework: _Rework) -> dict[int, list[Used]]:
+def _used(db: Connection, ids: Sequence[int], rework: Rework) -> dict[int, list[Used]]:
     found: dict[int, list[Used]] = defaultdict(list)
     for row in db.execute(
         select(
@@ -308,8 +294,8 @@ def _used(db: Connection, ids: Sequence[int], rework: _Rework) -> dict[int, list
         .where(StockMove.job_id.in_(ids), StockMove.on_hand_change != 0)
         .order_by(StockMove.id)
     ):
-        key, pieces = issue_key(row.kit_line), -row.on_hand_change
-        again = any(key in lines and row.at >= at for lines, _, at in rework.get(row.job_id, ()))
+        pieces = -row.on_hand_change
+        again = drawn_again(rework, row.job_id, row.kit_line, row.at)
         found[row.job_id].append(Used(row.number, pieces, pieces * row.unit_cost_cents, again))
     return found
 
@@ -323,7 +309,7 @@ def _told(db: Connection, ids: Sequence[int]) -> dict[int, list[Told]]:
 
 
 def _minutes(
-    db: Connection, ids: Sequence[int], rework: _Rework, longest_gap_min: float
+    db: Connection, ids: Sequence[int], rework: Rework, longest_gap_min: float
 ) -> dict[tuple[int, str, bool], float]:
     """Of these jobs alone; the others' answers between them say when somebody was elsewhere."""
     first, last = db.execute(
@@ -343,7 +329,7 @@ def _minutes(
             row.at,
             row.job_id,
             row.line.partition(".")[0],
-            _again(rework, row.job_id, row.line, row.id),
+            answered_again(rework, row.job_id, row.line, row.id),
         )
         for row in rows
     )
@@ -362,7 +348,3 @@ def _before(db: Connection, entry_id: int, longest_gap_min: float) -> int:
         .limit(1)
     ).scalar()
     return found or 0
-
-
-def _again(rework: _Rework, job_id: int, line: str, entry_id: int) -> bool:
-    return any(line in lines and entry_id > upto for lines, upto, _ in rework.get(job_id, ()))

@@ -19,7 +19,7 @@ from shopdesk.records.tables import (
 )
 from shopdesk.rules.answers import GasState, JobFacts, KitState, LeftWith, QuoteState, Road
 from shopdesk.rules.shop import ShopRules
-from shopdesk.views import charges, usable
+from shopdesk.views import charges, rework, usable
 
 _CONCEDED = select(Concession.entry_id).where(Concession.job_id == bindparam("job_id"))
 
@@ -168,11 +168,17 @@ _ISSUED = (
 
 
 def extra_cents(db: Connection, job_id: int, shop: ShopRules) -> int:
-    """Cost, with the shop's margin, of pieces issued to the job beyond what its quote counts."""
+    """Cost, with the shop's margin, of pieces issued to the job beyond what its quote counts.
+    What work done over has spent is the shop's to pay: it counts towards no customer's cap."""
     job = {"job_id": job_id}
     quoted = {row.part_id: int(row.pieces) for row in db.execute(_QUOTED, job)}
-    issued = db.execute(_ISSUED, job)
+    issued = db.execute(_ISSUED, job).all()
+    more = {row.part_id: int(row.pieces) - quoted.get(row.part_id, 0) for row in issued}
+    if not any(pieces > 0 for pieces in more.values()):
+        return 0
+    again = rework.pieces_again(db, job_id)
     extra = sum(
-        max(0, int(row.pieces) - quoted.get(row.part_id, 0)) * int(row.cents) for row in issued
+        max(0, more[row.part_id] - max(0, again.get(row.part_id, 0))) * int(row.cents)
+        for row in issued
     )
     return round(extra * (1 + shop.margin_percent / 100))

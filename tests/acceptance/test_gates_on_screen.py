@@ -4,7 +4,7 @@ line is missing and whose move it is, and nothing is recorded."""
 import pytest
 from sqlalchemy import select
 
-from shopdesk.desk import office, stores
+from shopdesk.desk import entries, office, stores
 from shopdesk.desk.sample.plans import Plan
 from shopdesk.records.tables import Job, Part
 from shopdesk.rules.sheet import State
@@ -61,7 +61,7 @@ async def test_no_quote_before_the_teardown(day: Day) -> None:
 
 
 async def test_no_work_beyond_the_cap(day: Day) -> None:
-    """A joint pulled too far takes a second washer, which the quote does not count."""
+    """A valve looked at once more is replaced, which the quote does not count."""
     number = job_at(day, "decision.approval")
     quote = day.view(number).sheet.facts.quote
     assert quote is not None
@@ -74,16 +74,18 @@ async def test_no_work_beyond_the_cap(day: Day) -> None:
         how="telephone",
         cap_cents=quote.total_cents,
     )
-    on(day, number, "build.bleed_screw", Plan(defects=0.0))
+    on(day, number, "build.washer_bleed", Plan(defects=0.0))
+    seen = line(day, number, "teardown.gas_valve").given["condition"]
+    entries.correct_entry(day.shop, "RT", number, seen.id, "leaking", "soaped once more")
     async with at_sheet(day, number) as t:
-        await t.enter("60 in-lb")
-        await t.enter("open and replace")
-        assert t.line == "parts.issue_washer_bleed"
-        lot = day.walker._lot(line(day, number, "parts.issue_washer_bleed"))
+        for typed in ("seat", "heavy", "all round", "replace"):
+            await t.enter(typed)
+        assert t.line == "parts.issue_gas_valve"
+        lot = day.walker._lot(line(day, number, "parts.issue_gas_valve"))
         await refused(
             t,
             day,
-            "parts.issue_washer_bleed",
+            "parts.issue_gas_valve",
             lot,
             says=("above the", "the mate agreed to", "new quote"),
             move="office",

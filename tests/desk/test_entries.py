@@ -5,13 +5,14 @@ from collections.abc import Callable
 import pytest
 from sqlalchemy import select
 
-from shopdesk.desk import drafts, entries, keeping
+from shopdesk.desk import drafts, entries, keeping, stores
 from shopdesk.errors import BadInput, BadQuantity
 from shopdesk.procedure import Caution
 from shopdesk.records.tables import Event
 from shopdesk.rules.answers import GasState, Verdict
 from shopdesk.rules.sheet import State
-from tests.desk.floor import Floor
+from shopdesk.views import costs as money
+from tests.desk.floor import Floor, reconcile
 from tests.desk.stocked import variant
 
 At = Callable[..., Floor]
@@ -192,6 +193,8 @@ def test_a_failed_test_is_kept_and_opens_the_rework_loop(at: At) -> None:
         for state in floor.sheet.lines
         if state.state is State.OPEN and state.line.section in ("build", "proof")
     }
+    assert floor.state("parts.issue_seal").state is State.DONE
+    assert floor.state("parts.issue_washer").state is State.OPEN  # spent by fitting it
     assert reopened == {
         "build.seal",
         "build.washer",
@@ -206,7 +209,6 @@ def test_a_failed_test_is_kept_and_opens_the_rework_loop(at: At) -> None:
         "proof.relief",
         "proof.dry",
     }
-    assert floor.sheet.complete("parts")
     floor.go("charge")
     assert len(floor.state("proof.held").past) == 2
 
@@ -224,6 +226,46 @@ def test_rework_from_the_teardown_leaves_what_was_issued(floor: Floor) -> None:
     assert floor.state("parts.issue_seal").state is State.DONE
     floor.go("charge")
     assert floor.shelf("SEAL-N90")[0] == 43  # two of 45, once
+
+
+def test_a_one_time_part_is_issued_anew_at_the_shops_cost(at: At) -> None:
+    floor = at("proof.held")
+    floor.say("proof.held", "90 bar")
+    before = floor.shelf("WASHER")
+    floor.say("proof.held", "rework")
+    assert floor.shelf("WASHER") == (before[0], 1)
+    with floor.refused("parts.issue_washer", says="1 were spent"):
+        stores.give_back(floor.shop, "TT", floor.number, "W-1", 1, "as good as new")
+    floor.go("parts")
+    with floor.refused("parts.issue_washer"):
+        floor.say("build.seal", "")
+    said = floor.say("parts.issue_washer", "W-1").echo
+    assert "the shop pays" in said
+    assert floor.sheet.facts.extra_cents == 0
+    assert floor.shelf("WASHER") == (before[0] - 1, 0)
+    with floor.shop.read() as db:
+        lines = money.job(db, floor.number).lines
+    assert ("rework", 150) in [(x.cause, x.actual_cents) for x in lines if x.name == "WASHER"]
+    floor.go("charge")
+    reconcile(floor)
+
+
+def test_a_charge_put_right_leaves_its_fitting_alone(floor: Floor) -> None:
+    fit = '[[charge]]\nkey = "core"\nkind = "fit"\ntext = "Core"\nkit = "washer"\n\n'
+    tick = '[[charge]]\nkey = "fill"'
+    keeping.adopt_procedure(floor.shop.laying_out(), "MM", variant("GT-8", (tick, fit + tick)))
+    floor.take_in("GT-8", "K-8")
+    floor.go("charge.read_back")
+    floor.say("charge.read_back", "60 bar at 20 C")
+    floor.say("charge.read_back", "charge again")
+    assert floor.stage == "charge"
+    assert floor.state("charge.core").state is State.DONE
+    floor.go("hold.leak")
+    floor.say("hold.leak", "50 bar at 20 C")
+    floor.say("hold.leak", "rework")
+    assert floor.state("charge.core").state is State.OPEN
+    assert floor.state("parts.issue_washer").state is State.OPEN
+    assert floor.stage == "vent"  # nobody changes a core under pressure
 
 
 def test_test_again_keeps_both(at: At) -> None:

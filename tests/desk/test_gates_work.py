@@ -82,17 +82,28 @@ def test_a_new_quote_needs_its_own_answer(at: At) -> None:
 
 
 def test_extra_parts_do_not_go_beyond_the_cap(at: At) -> None:
-    """An over-torqued gland asks for a second washer, which the quote does not count."""
+    """A piston looked at once more asks for a new one, which the quote does not count."""
     floor = at("build.gland")
-    floor.say("build.gland", "300 in-lb", confirmed=True)
-    floor.say("build.gland", "open and replace")
-    on_hand = floor.shelf("WASHER")
+    floor.correct("teardown.piston", "scored", "a light held to it", slot="condition")
+    floor.say("teardown.piston", "skirt", "heavy", "40 mm", "replace")
+    on_hand = floor.shelf("PISTON")
     with floor.refused("decision.approval", whose="office", says="above the"):
-        floor.say("parts.issue_washer", "W-1")
-    assert floor.shelf("WASHER") == on_hand
+        floor.say("parts.issue_piston", "P-1")
+    assert floor.shelf("PISTON") == on_hand
     floor.quote()
     floor.answer(cap_cents=10**6)
+    floor.say("parts.issue_piston", "P-1")
+    floor.go("proof")
+    reconcile(floor)
+
+
+def test_a_joint_pulled_too_far_is_put_right_at_the_shops_cost(at: At) -> None:
+    floor = at("build.gland")
+    floor.clock.on(minutes=5)
+    floor.say("build.gland", "300 in-lb", confirmed=True)
+    floor.say("build.gland", "open and replace")
     floor.say("parts.issue_washer", "W-1")
+    assert floor.sheet.facts.extra_cents == 0
     floor.go("proof")
     reconcile(floor)
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from shopdesk.procedure import Survey
 from shopdesk.rules import gates, verdicts
+from shopdesk.rules.generated import Issue
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.tui.bench.profile import profile
 
@@ -41,7 +42,10 @@ def asked_again(state: LineState) -> str:
     if not state.open or state.given or not state.past:
         return ""
     newest = max(state.past, key=lambda answer: answer.id)
-    return f"{newest.set_aside} ({newest.aside_for})" if newest.set_aside else ""
+    if not newest.set_aside:
+        return ""
+    issued = isinstance(state.line, Issue) and verdicts.again(state)
+    return f"{newest.set_aside} ({newest.aside_for})" + (f", {verdicts.AGAIN}" if issued else "")
 
 
 def _cautions(sheet: Sheet, state: LineState) -> Sequence[str]:
