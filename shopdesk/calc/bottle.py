@@ -75,12 +75,12 @@ def gas_per_fill(
 def bottle_after(
     bottle_volume_m3: float, bottle_pa_abs: float, gas_k: float, taken_kg: float
 ) -> float:
-    """Bottle pressure [Pa abs] after ``taken_kg`` of gas has left it: p(ρ - m/V).
+    """Bottle pressure [Pa abs] after ``taken_kg`` of gas has left it: p(ρ - m/V). Below zero: gas
+    that a fill was thought to have taken and did not.
 
     OutOfRange where more is taken than it holds. Source: mass balance.
     """
     held_kg = mass(bottle_volume_m3, bottle_pa_abs, gas_k)
-    not_below_zero(taken_kg, "Gas taken in kg")
     if taken_kg > held_kg:
         raise OutOfRange(
             f"{taken_kg:.4g} kg was to be taken from a bottle that holds {held_kg:.4g} kg; "

@@ -1,6 +1,6 @@
 """Whether the rows stand as the chain's events say: what ``chain`` cannot see, a changed row.
 
-Every entry, stock move, customer's answer, concession, reopening and adopted document is written
+Every entry, stock or gas move, customer's answer, concession, reopening and adopted document is written
 in the transaction of its own event, under the chain's lock. So the rows of such a table and the
 events of its kind are two lists in one order, and are walked side by side.
 """
@@ -22,6 +22,7 @@ from shopdesk.records.tables import (
     CoreGrade,
     Entry,
     Event,
+    GasMove,
     JobCost,
     Lot,
     Part,
@@ -56,6 +57,7 @@ TOLD = (
     Told("concession", Concession, person="manager_id"),
     Told("reopening", Reopening),
     Told("cost", JobCost),
+    Told("gas", GasMove, {"move": "id"}),
     Told("core judged", CoreGrade, {"deposit": "deposit_id"}),
     Told("document", ShopDocument, person=None),
     Told("procedure", ProcedureRevision, besides=frozenset({"model", "changed"})),

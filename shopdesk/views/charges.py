@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import Connection, bindparam, select
+from sqlalchemy.orm import aliased
 
 from shopdesk.records.tables import Bottle, ChargeResult, Instrument, Job, Shipment, UnitModel
 
@@ -29,12 +30,23 @@ _LEFT = (
 
 
 def losses(db: Connection, model: str, rig: str) -> Sequence[float]:
-    """Pascal lost between regulator and reading in the newest charges of this model and rig."""
+    """Pascal lost between regulator and reading in the newest charges of this model and rig; a
+    fill read again or corrected counts once, as it was read last."""
+    later = aliased(ChargeResult)
+    corrected = (
+        select(later.id)
+        .where(
+            later.job_id == ChargeResult.job_id,
+            later.fill_entry == ChargeResult.fill_entry,
+            later.id > ChargeResult.id,
+        )
+        .exists()
+    )
     rows = db.execute(
         select(ChargeResult.loss_pa)
         .join(UnitModel, UnitModel.id == ChargeResult.unit_model_id)
         .join(Instrument, Instrument.id == ChargeResult.rig_id)
-        .where(UnitModel.code == model, Instrument.code == rig)
+        .where(UnitModel.code == model, Instrument.code == rig, ~corrected)
         .order_by(ChargeResult.id.desc())
         .limit(NEWEST)
     )

@@ -14,9 +14,11 @@ from sqlalchemy import func, select
 from shopdesk.calc import charge
 from shopdesk.desk import keeping
 from shopdesk.errors import BadInput, BadQuantity, NotFound, Refused, ShopError
+from shopdesk.records import witness
 from shopdesk.records.tables import Bottle, ChargeResult
 from shopdesk.rules.answers import GasState, Verdict
 from shopdesk.rules.sheet import State
+from shopdesk.views import charges
 from tests.desk.floor import Floor, reconcile
 from tests.desk.stocked import BAR, variant
 
@@ -321,6 +323,46 @@ def test_a_charge_takes_its_gas_and_is_learned_from(at: At) -> None:
         ).one()
     assert count == 1
     assert loss == pytest.approx(5 * BAR, rel=1e-6)
+    reconcile(floor)
+
+
+def test_a_corrected_charge_corrects_its_result_and_the_bottle(at: At) -> None:
+    """Read again or corrected, the fill is the same: it has taken its gas once."""
+    bottles = (Bottle.code == "N2-1", Bottle.code == "N2-3")
+
+    def held() -> tuple[float, ...]:
+        return tuple(floor.value(Bottle.pressure_pa, which) / BAR for which in bottles)
+
+    def losses() -> list[float]:
+        with floor.shop.read() as db:
+            return [loss / BAR for loss in charges.losses(db, "GT-1", "R-1")]
+
+    floor = at("charge.read_back")
+    keeping.add_bottle(
+        floor.shop.laying_out(),
+        "MM",
+        code="N2-3",
+        gas="nitrogen",
+        volume_m3=0.05,
+        pressure_pa=150 * BAR,
+        rating_pa=200 * BAR,
+    )
+    floor.say("charge.read_back", "7 bar at 20 C")
+    first = held()
+    floor.correct("charge.read_back", "70 bar", slot="value")
+    assert losses() == pytest.approx([5])
+    taken = 150 - held()[0]
+    assert 150 - first[0] < taken / 5
+    floor.correct("charge.read_back", "40 C", slot="temperature")
+    assert losses()[0] > 5
+    floor.say("charge.read_back", "read again", "70 bar at 20 C")
+    floor.correct("charge.set", "74 bar", slot="setting")
+    assert losses() == pytest.approx([4])
+    assert held() == pytest.approx((150 - taken, 150), abs=0.005)  # 40 °C between
+    floor.correct("charge.bottle", "N2-3", "the other one was on")
+    assert held() == pytest.approx((150, 150 - taken), abs=0.005)
+    with floor.shop.read() as db:
+        assert witness.fault(db) is None
     reconcile(floor)
 
 

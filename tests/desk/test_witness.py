@@ -35,7 +35,7 @@ def tried(at: Callable[..., Floor]) -> Callable[[str], str | None]:
 
 
 def _unguard(db: Connection) -> None:
-    for table in ("entry", "stock_move"):
+    for table in ("entry", "stock_move", "gas_move"):
         if db.dialect.name == "postgresql":
             db.execute(text(f"ALTER TABLE {table} DISABLE TRIGGER USER"))
         else:
@@ -54,6 +54,7 @@ def test_what_was_changed_is_named(tried: Callable[[str], str | None]) -> None:
         ("UPDATE entry SET person_id = person_id + 1 WHERE id = 1", "recorded: person_id"),
         (f"DELETE FROM entry WHERE id = ({LAST})", "the row of entry that event"),
         ("UPDATE stock_move SET on_hand_change = 7 WHERE id = 1", "row 1 of stock_move"),
+        ("UPDATE gas_move SET kg = 2 * kg", "row 1 of gas_move"),
         ("UPDATE approval SET cap_cents = cap_cents + 1", "row 1 of approval"),
         ("UPDATE shop_document SET document = document || '#'", "recorded: document"),
         ("UPDATE procedure_revision SET sha256 = 'x' WHERE id = 1", "recorded: sha256"),

@@ -142,7 +142,7 @@ def test_the_guards_stand_after_every_upgrade(database_url: str) -> None:
     }
     with migrate.connection(database_url) as db:
         found = set(db.exec_driver_sql(guards[db.dialect.name]).scalars())
-    for table in ("event", "entry", "stock_move"):
+    for table in ("event", "entry", "stock_move", "gas_move"):
         assert {f"{table}_no_update", f"{table}_no_delete"} <= found
 
 

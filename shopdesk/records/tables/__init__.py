@@ -1,8 +1,8 @@
 """The mapped classes, one file per part of the shop."""
 
 from shopdesk.records.tables.base import Base, canonical
+from shopdesk.records.tables.gas import ChargeResult, GasMove
 from shopdesk.records.tables.jobs import (
-    ChargeResult,
     Concession,
     CoreDeposit,
     Draft,
@@ -60,6 +60,7 @@ __all__ = [
     "Entry",
     "Event",
     "Forecast",
+    "GasMove",
     "Instrument",
     "Job",
     "JobCost",

@@ -174,23 +174,6 @@ class Draft(Base):
     at: Mapped[datetime] = mapped_column(UtcTime)
 
 
-class ChargeResult(Base):
-    """One charge read back: ``loss_pa`` from the regulator's setting to ``settled_pa``, both
-    gauge at reference temperature. The over-set is learned from these."""
-
-    __tablename__ = "charge_result"
-    __table_args__ = (Index("ix_charge_result_model_rig", "unit_model_id", "rig_id"),)
-
-    id: Mapped[int] = mapped_column(primary_key=True)
-    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), index=True)
-    unit_model_id: Mapped[int] = mapped_column(ForeignKey("unit_model.id"))
-    rig_id: Mapped[int] = mapped_column(ForeignKey("instrument.id"))
-    bottle_id: Mapped[int] = mapped_column(ForeignKey("bottle.id"))
-    loss_pa: Mapped[float]
-    settled_pa: Mapped[float]
-    at: Mapped[datetime] = mapped_column(UtcTime)
-
-
 class Shipment(Base):
     """``charge_pa``: gauge at reference temperature as it left, None for a vented unit."""
 
