@@ -1,6 +1,7 @@
 """What follows from an answer: lines asked again, gas state, gas drawn, stock issued."""
 
 from enum import Enum
+
 from shopdesk.desk import gas, standing, stock
 from shopdesk.desk.answering import Given
 from shopdesk.desk.shop import Deed, Worker

@@ -1,8 +1,8 @@
 """Whether the rows stand as the chain's events say: what ``chain`` cannot see, a changed row.
 
-Every entry, stock or gas move, customer's answer, concession, reopening and adopted document is written
-in the transaction of its own event, under the chain's lock. So the rows of such a table and the
-events of its kind are two lists in one order, and are walked side by side.
+Every entry, stock or gas move, customer's answer, concession, reopening and adopted document is
+written in the transaction of its own event, under the chain's lock. So the rows of such a table and
+the events of its kind are two lists in one order, and are walked side by side.
 """
 
 import hashlib
