@@ -6,6 +6,7 @@ from shopdesk.cli import (
     calc,
     copies,
     database,
+    newshop,
     office,
     opening,
     papers,
@@ -33,6 +34,7 @@ main.add_command(opening.open_)
 main.add_command(serving.serve)
 main.add_command(sample.sample)
 main.add_command(papers.paper)
+main.add_command(newshop.new_shop)
 main.add_command(database.new)
 main.add_command(database.db)
 main.add_command(database.verify)

@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 import click
 
 from shopdesk.cli.asking.answers import Kept
-from shopdesk.errors import BadInput, ShopError
+from shopdesk.errors import BadInput, RecordFault, ShopError
 
 Value = TypeVar("Value")
 Result = TypeVar("Result")
@@ -76,18 +76,46 @@ class Asker:
         """How many answers an earlier session left."""
         return len(self._typed)
 
-    def through(self, flow: Callable[["Asker"], Result]) -> Result:
+    def through(self, flow: Callable[["Asker"], Result], *, whole: bool = True) -> Result:
         """Runs the questions to their end; going back runs them again with what was answered.
-        Raises BadInput for an answer of the file that no question asked for."""
+        ``whole``: this is all that is asked, and an answer of the file that no question asked for
+        raises BadInput."""
         while True:
             try:
                 found = flow(self)
             except _Back:
                 self._silent = set(self._typed)
                 continue
-            if unused := [label for label in self.given if label not in self._used]:
+            if whole and (unused := self.unasked()):
                 raise BadInput(f"no question asked for {', '.join(map(repr, unused[:5]))}")
             return found
+
+    def put(self, flow: Callable[["Asker"], Result], write: Callable[[Result], Value]) -> Value:
+        """Asks, then writes what was answered. What the record refuses is told and asked again,
+        every answer offered as it was; ``write`` leaves alone what an earlier try wrote."""
+        while True:
+            found = self.through(flow, whole=False)
+            try:
+                return write(found)
+            except ShopError as fault:
+                if isinstance(fault, RecordFault) or not self.patient or not self._typed:
+                    raise
+                self.complain("", fault)
+                self._before, self._typed = {**self._before, **self._typed}, {}
+
+    def unasked(self) -> list[str]:
+        """Labels of the file that no question asked for yet."""
+        return [label for label in self.given if label not in self._used]
+
+    def settle(self) -> None:
+        """What was answered so far is done with: it is neither kept nor gone back to."""
+        self._typed, self._before, self._silent = {}, {}, set()
+        if self.kept is not None:
+            self.kept.forget()
+
+    def twice(self, label: str) -> bool:
+        """Whether a secret is typed unseen, where a slip would not be noticed."""
+        return label not in self.given and sys.stdin.isatty()
 
     def head(self, title: str, remark: str = "") -> None:
         self._ahead = ["", title.upper(), *([remark] if remark else [])]
@@ -129,12 +157,12 @@ class Asker:
         if label in self.given:
             return read(self.given[label])
         while True:
-            self._say_ahead()
+            self.say_ahead()
             say(words)
             try:
                 return read(self._line(hidden=True))
             except ShopError as fault:
-                self._complain(label, fault)
+                self.complain(label, fault)
 
     def _stands(self, question: Asked, text: str) -> Any:
         try:
@@ -143,7 +171,7 @@ class Asker:
             if not self.patient:
                 raise BadInput(f"{question.label}: {fault}") from fault
             self._show(question)
-            self._complain(question.label, fault)
+            self.complain(question.label, fault)
             return self._prompted(question, shown=True)
 
     def _replayed(self, question: Asked) -> tuple[Any] | None:
@@ -176,13 +204,13 @@ class Asker:
                     raise BadInput(f"an answer is needed, such as {question.example}")
                 found = question.read("" if text == NONE and question.usual == "" else text)
             except ShopError as fault:
-                self._complain(question.label, fault)
+                self.complain(question.label, fault)
                 continue
             self._keep(question.label, text)
             return found
 
     def _show(self, question: Asked, usual: str | None = None) -> None:
-        self._say_ahead()
+        self.say_ahead()
         usual = question.usual if usual is None else usual
         hints = [f"such as {question.example}"] if question.example else []
         say(question.words)
@@ -198,7 +226,7 @@ class Asker:
                 )
             )
 
-    def _say_ahead(self) -> None:
+    def say_ahead(self) -> None:
         for words in self._ahead:
             say(words)
         self._ahead = []
@@ -226,7 +254,7 @@ class Asker:
         if self.kept is not None:
             self.kept.keep(self._typed)
 
-    def _complain(self, label: str, fault: ShopError) -> None:
+    def complain(self, label: str, fault: ShopError) -> None:
         if not self.patient or isinstance(fault, Ended):
             raise type(fault)(f"{label}: {fault}") from fault
         click.echo(
@@ -245,7 +273,7 @@ def _split(text: str, fields: Sequence[Asked]) -> list[Any] | None:
         return None
     pieces = [piece.strip() for piece in text.split(";")]
     if len(pieces) > len(fields):
-        named = "; ".join(each.label.split(" ", 2)[-1] for each in fields)
+        named = "; ".join(each.words for each in fields)
         raise BadInput(f"{len(pieces)} pieces between semicolons, at most {len(fields)}: {named}")
     if len(pieces) == 1:
         return [fields[0].read(pieces[0])]

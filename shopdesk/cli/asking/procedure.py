@@ -1,7 +1,7 @@
 """The questions from which a first procedure is written."""
 
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from shopdesk.cli.asking import readers
 from shopdesk.cli.asking.asker import Asked, Asker
@@ -21,9 +21,10 @@ def plan(
     *,
     model: str = "",
     reference: str = "20 C",
-    vented: "Stands | None" = None,
+    pressure: tuple[str, ...] = PRESSURE,
 ) -> "Plan":
-    """Asks for everything; gives what the document is written from."""
+    """Asks for everything; gives what the document is written from. ``pressure``: the units used
+    in the shop; a bare figure is taken where there is only one."""
     from shopdesk.procedure.writing import Plan
 
     ask.head("The unit", "What stands on its plate and in its drawing; figures with their unit.")
@@ -35,10 +36,10 @@ def plan(
     gas = ask.ask(
         Asked("gas", "Does it hold gas under pressure, yes or no?", readers.yes, usual="yes")
     )
-    pressure = readers.quantity(*PRESSURE)
-    rated = ask.ask(Asked("rated", "Rated pressure: what it may never exceed", pressure, "250 bar"))
+    read = readers.quantity(*pressure)
+    rated = ask.ask(Asked("rated", "Rated pressure: what it may never exceed", read, "250 bar"))
     ports = _ports(ask)
-    charge = _gas(ask, rated, reference) if gas else None
+    charge = _gas(ask, rated, reference, pressure) if gas else None
     parts = _parts(ask)
     readings = _measures(
         ask,
@@ -48,9 +49,8 @@ def plan(
         "bore of the tube; 40.00 to 40.06 mm",
     )
     joints = _joints(ask)
-    bench = _bench(ask, rated)
+    bench = _bench(ask, rated, pressure)
     minutes = _minutes(ask, gas)
-    more: dict[str, Any] = {} if vented is None else {"vented": vented}
     return Plan(
         model=number,
         name=name,
@@ -65,7 +65,6 @@ def plan(
         joints=joints,
         minutes=minutes,
         units=PRESSURE[::-1] if "psi" in rated else PRESSURE,
-        **more,
     )
 
 
@@ -109,10 +108,10 @@ def _closed(ask: Asker, port: str, usual: str) -> str:
     return str(ask.ask(Asked(f"{port} leaves", words, read, usual=usual)))
 
 
-def _gas(ask: Asker, rated: str, reference: str) -> "Gas":
+def _gas(ask: Asker, rated: str, reference: str, units: tuple[str, ...]) -> "Gas":
     from shopdesk.procedure.writing import Gas, Port
 
-    pressure, time = readers.quantity(*PRESSURE), readers.quantity("min", "h")
+    pressure, time = readers.quantity(*units), readers.quantity("min", "h")
     below = readers.no_more_than
     ask.head("The gas", "Dry nitrogen; pressures as the gauge shows them.")
     limit = ask.ask(
@@ -143,7 +142,7 @@ def _gas(ask: Asker, rated: str, reference: str) -> "Gas":
             Asked(
                 "charge tolerance",
                 "By how much may the charge differ, a pressure or a share",
-                readers.tolerance(*PRESSURE),
+                readers.tolerance(*units),
                 "2 bar",
                 "3 %",
             )
@@ -236,11 +235,11 @@ def _measures(
     from shopdesk.procedure.writing import Measure, Stands
 
     ask.head(title, remark)
-    what, limit = example.split("; ")
+    limit, whole = example.split("; ")[1], f"{example}; caliper; test sheet T-4 rev B"
 
     def fields(name: str) -> list[Asked]:
         return [
-            Asked(name, "What is read", readers.maybe(readers.words(80)), what, ""),
+            Asked(name, "What is read", readers.maybe(readers.words(80)), whole, ""),
             Asked(f"{name} limit", "What is good", readers.limit, f"{limit}, at most 10 mL"),
             Asked(
                 f"{name} instrument",
@@ -302,11 +301,11 @@ def _joints(ask: Asker) -> "tuple[Joint, ...]":
     return tuple(Joint(*row) for row in ask.rows("torque", fields))
 
 
-def _bench(ask: Asker, rated: str) -> "Bench":
+def _bench(ask: Asker, rated: str, units: tuple[str, ...]) -> "Bench":
     from shopdesk.procedure.writing import Bench
 
     ask.head("The test bench", "Liquid, air bled out, guard shut.")
-    read = readers.no_more_than(readers.quantity(*PRESSURE), "bar", rated, "rated pressure")
+    read = readers.no_more_than(readers.quantity(*units), "bar", rated, "rated pressure")
     pressure = ask.ask(
         Asked(
             "proof pressure", "Pressure it is proved at, never above its rating", read, usual=rated

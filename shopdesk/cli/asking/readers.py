@@ -174,6 +174,14 @@ def limit(text: str) -> tuple[str, str, str]:
     return bottom.typed, top.typed, top.unit
 
 
+def span(text: str) -> tuple[str, str, str]:
+    """A limit with both its ends."""
+    low, high, unit = limit(text)
+    if not low or not high:
+        raise BadInput(f"read {text[:40]!r}, expected both ends, such as 20 to 200 N·m")
+    return low, high, unit
+
+
 def source(text: str) -> tuple[str, str]:
     """ "drawing TP-016-01 rev B": where a figure stands, and in which revision."""
     where, rev, revision = words(100)(text).rpartition(" rev ")

@@ -28,12 +28,12 @@ def asking(keep: Path, file: Path | None) -> Iterator[Asker]:
             import readline  # noqa: F401  the line can be edited while it is typed
         say(HOW)
     if ask.resumes:
-        say(f"Going on where you stopped; so far, as kept in {keep}:")
+        say(f"Going on where you stopped, with the answers kept in {keep}.")
     try:
         yield ask
     except Stopped:
         said = f"stopped; your answers are kept in {keep}: the same command goes on from there"
-        end(INTERRUPTED, said if ask.resumes else "stopped; nothing was answered yet")
+        end(INTERRUPTED, said if ask.resumes else "stopped; the same command goes on from here")
     except Ended as fault:
         raise BadInput(f"{fault}; what was answered is kept in {keep}") from fault
     kept.forget()

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from shopdesk.desk.trade.files import Table
     from shopdesk.desk.trade.incoming import Bad, Taken
 
-_KIND = click.Choice(["parts", "suppliers", "prices", "lots"])
+_KIND = click.Choice(["parts", "suppliers", "prices", "lots", "customers"])
 _SHOWN = 50
 
 
@@ -47,7 +47,7 @@ def import_(
     write: bool,
     sign: str | None,
 ) -> None:
-    """Take parts, suppliers, prices or lots from FILE, CSV or .xlsx.
+    """Take parts, suppliers, prices, lots or customers from FILE, CSV or .xlsx.
 
     The first line names the columns. A try first: it says what would be new or changed and lists
     every line that cannot be taken, with its reason. With --write all of it is taken, or nothing.
@@ -170,7 +170,7 @@ def _line(bad: "Bad") -> str:
 @click.argument("file", type=click.Path(path_type=Path, allow_dash=True))
 @database_option
 def export(kind: str, file: Path, database: str | None) -> None:
-    """Write parts, suppliers, prices or lots to FILE: .csv or .xlsx; - is CSV on standard output.
+    """Write one of them to FILE: .csv or .xlsx; - is CSV on standard output.
 
     The import reads it back. Nothing in it acts as a formula when a spreadsheet opens it.
     """

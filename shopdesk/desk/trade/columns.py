@@ -97,6 +97,13 @@ KINDS: Mapping[str, tuple[Wanted, ...]] = {
         Wanted("certificate", _text(60), also=("certificate number", "cert")),
         Wanted("unit_cost", cents, also=("cost", "price", "unit price")),
     ),
+    "customers": (
+        Wanted("code", _code(20), True, ("customer", "customer code", "customer no", "no")),
+        Wanted("name", _text(200), True, ("customer name", "company")),
+        Wanted("phone", _text(60), also=("telephone", "tel")),
+        Wanted("email", _text(120), also=("e-mail", "mail")),
+        Wanted("place", _text(120), also=("town", "city")),
+    ),
 }
 
 

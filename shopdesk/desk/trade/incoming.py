@@ -13,7 +13,7 @@ from shopdesk.desk.shop import Deed, Shop, Worker
 from shopdesk.desk.trade import columns as known
 from shopdesk.desk.trade.files import Line, Table
 from shopdesk.errors import BadInput, ShopError
-from shopdesk.records.tables import Lot, Part, PartSupplier, Supplier
+from shopdesk.records.tables import Customer, Lot, Part, PartSupplier, Supplier
 from shopdesk.views import documents
 
 Values = dict[str, Any]
@@ -70,7 +70,7 @@ def take_in(
     """Takes the file in, all of it. Raises BadInput, and nothing is changed, for a bad line."""
 
     def work(deed: Deed) -> Taken:
-        person = deed.worker(who, "receive stock" if kind == "lots" else "order")
+        person = deed.worker(who, _ACTIONS.get(kind, "order"))
         taken = look(deed.db, deed.now, kind, table, of)
         if taken.bad:
             raise BadInput(
@@ -156,6 +156,13 @@ def _suppliers(db: Connection, _: datetime, taken: Taken, rows: list[tuple[Line,
         _sort(taken, values, standing.get(values["code"]))
 
 
+def _customers(db: Connection, _: datetime, taken: Taken, rows: list[tuple[Line, Values]]) -> None:
+    standing = {row.code: dict(row._mapping) for row in db.execute(select(Customer.__table__))}
+    for _line, values in _once(taken, rows, lambda v: v["code"], "code"):
+        values["name_key"] = values["name"].casefold()[:200]
+        _sort(taken, values, standing.get(values["code"]))
+
+
 def _prices(db: Connection, _: datetime, taken: Taken, rows: list[tuple[Line, Values]]) -> None:
     parts = _ids(db, Part.number, Part.id)
     suppliers = _ids(db, Supplier.code, Supplier.id)
@@ -215,8 +222,15 @@ _JUDGES: Mapping[str, Callable[[Connection, datetime, Taken, list[tuple[Line, Va
     "suppliers": _suppliers,
     "prices": _prices,
     "lots": _lots,
+    "customers": _customers,
 }
-_TABLES: Mapping[str, Any] = {"parts": Part, "suppliers": Supplier, "prices": PartSupplier}
+_TABLES: Mapping[str, Any] = {
+    "parts": Part,
+    "suppliers": Supplier,
+    "prices": PartSupplier,
+    "customers": Customer,
+}
+_ACTIONS: Mapping[str, str] = {"lots": "receive stock", "customers": "receive a core"}
 
 
 def _write(deed: Deed, who: Worker, taken: Taken) -> None:

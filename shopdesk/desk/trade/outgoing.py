@@ -9,7 +9,7 @@ from sqlalchemy import Connection, Select, select
 
 from shopdesk.desk.trade import columns as known
 from shopdesk.desk.trade.files import as_text
-from shopdesk.records.tables import Lot, Part, PartSupplier, Supplier
+from shopdesk.records.tables import Customer, Lot, Part, PartSupplier, Supplier
 
 _PARTS = select(
     Part.number,
@@ -54,11 +54,15 @@ _LOTS = (
     .where(Lot.on_hand > 0)
     .order_by(Part.number, Lot.number)
 )
+_CUSTOMERS = select(
+    Customer.code, Customer.name, Customer.phone, Customer.email, Customer.place
+).order_by(Customer.code)
 _QUESTIONS: dict[str, Select[*tuple[Any, ...]]] = {
     "parts": _PARTS,
     "suppliers": _SUPPLIERS,
     "prices": _PRICES,
     "lots": _LOTS,
+    "customers": _CUSTOMERS,
 }
 _MONEY = frozenset({"unit_cost", "minimum_order", "price"})
 
