@@ -53,7 +53,7 @@ def so_far(db: Connection) -> Beginning:
         people=tuple((row.initials, row.role) for row in people),
         procedures=count(ProcedureRevision),
         customers=int(db.execute(customers).scalar_one()),
-        parts=dict(db.execute(select(Part.number, Part.compound)).tuples().all()),
+        parts={row.number: row.compound for row in db.execute(select(Part.number, Part.compound))},
         stocked=frozenset(db.execute(select(Part.number).where(Part.on_hand > 0)).scalars()),
         instruments=frozenset(db.execute(select(Instrument.kind).distinct()).scalars()),
         codes=frozenset(db.execute(select(Instrument.code)).scalars())

@@ -15,7 +15,15 @@ from shopdesk.desk.shop import Shop
 from shopdesk.desk.trade.files import as_text
 from shopdesk.records import chain
 from shopdesk.records.engine import open_record
-from shopdesk.records.tables import Event, Lot, Part, PartSupplier, StockMove, Supplier
+from shopdesk.records.tables import (
+    Customer,
+    Event,
+    Lot,
+    Part,
+    PartSupplier,
+    StockMove,
+    Supplier,
+)
 from tests.tui.conftest import DATA
 
 from .shell import run, sentence
@@ -240,3 +248,18 @@ def test_lists_are_json_too(url: str, tmp_path: Path) -> None:
         "W-1: in the kit of 0"
     )
     assert "no lot, job tag or part" in sentence(run("stores", "trace", "Q", "--database", url), 4)
+
+
+def test_customers_go_the_same_way(url: str, tmp_path: Path) -> None:
+    file = put(tmp_path, "Customer No,Company,Town\nc7,[b]Größe & Co,Low Quay\nC8,Eel Works,\n")
+    assert "2 new" in taken(url, "customers", file).stdout
+    again = put(tmp_path, "code,name,phone\nC7,Größe,+00 1\n")
+    assert "0 new, 1 changed" in taken(url, "customers", again).stdout
+    rows = run("stores", "export", "customers", "-", "--database", url).stdout
+    assert rows.splitlines() == [
+        "code,name,phone,email,place",
+        "C7,Größe,'+00 1,,Low Quay",
+        "C8,Eel Works,,,",
+    ]
+    keys = asked(url, select(Customer.name_key).order_by(Customer.code))
+    assert keys == [("grösse",), ("eel works",)]

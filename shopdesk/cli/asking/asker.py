@@ -281,6 +281,7 @@ def _split(text: str, fields: Sequence[Asked]) -> list[Any] | None:
     for number, field_ in enumerate(fields):
         each = field_.after(found)
         piece = pieces[number] if number < len(pieces) else ""
+        piece = "" if piece == NONE and each.usual == "" else piece
         if not piece and each.usual is None:
             raise BadInput(f"{each.label}: nothing there, expected for example {each.example}")
         try:
