@@ -70,8 +70,8 @@ def new(file: Path, answers: Path | None) -> None:
         plan = ask.through(lambda ask: questions.plan(ask, date.today(), model=model))
         text = session.checked(plan, file.name)
         write_whole(file, text)
-    click.echo(f"\n{file} is written: read it through, then check it with")
-    click.echo(f"  shopdesk procedure check {file}")
+    click.echo(f"\n{file} is written. Read it through and edit it, then")
+    click.echo(f"  shopdesk procedure check {file}\n  shopdesk procedure import {file}")
 
 
 @procedure.command("format")

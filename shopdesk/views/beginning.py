@@ -12,9 +12,9 @@ from shopdesk.records.tables import (
     Job,
     Part,
     Person,
-    ProcedureRevision,
     ShopDocument,
 )
+from shopdesk.views import documents
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,7 @@ def so_far(db: Connection) -> Beginning:
     return Beginning(
         documents=frozenset(db.execute(select(ShopDocument.kind).distinct()).scalars()),
         people=tuple((row.initials, row.role) for row in people),
-        procedures=count(ProcedureRevision),
+        procedures=len(documents.newest(db)),
         customers=int(db.execute(customers).scalar_one()),
         parts={row.number: row.compound for row in db.execute(select(Part.number, Part.compound))},
         stocked=frozenset(db.execute(select(Part.number).where(Part.on_hand > 0)).scalars()),

@@ -2,7 +2,6 @@
 
 import re
 import shlex
-from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 
@@ -35,7 +34,7 @@ ANSWERS = shown("ini")
 
 
 @pytest.fixture
-def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """An empty folder with the README's answers in it."""
     (tmp_path / "answers.txt").write_text(ANSWERS, encoding="utf-8")
     monkeypatch.chdir(tmp_path)

@@ -15,7 +15,7 @@ _LATER = "later"
 def adopt(up: SettingUp, *, strict: bool) -> None:
     """Asks for it and puts it in force. ``strict``: an answer of the file that no question asked
     for, and that no later step may ask for, raises BadInput before it is."""
-    from shopdesk.desk import keeping
+    from shopdesk.desk.procedures import bring_in
 
     found = up.ask.through(lambda ask: _document(up, ask), whole=False)
     if found is None:
@@ -24,11 +24,11 @@ def adopt(up: SettingUp, *, strict: bool) -> None:
     name, text, own = found
     if strict:
         _nothing_misspelt(up, text, name)
-    said = keeping.adopt_procedure(up.shop, up.sign(), text, name=name)
+    brought = bring_in(up.shop, up.sign(), text, "", name=name, approve=True)
     where = f"{up.folder / 'procedures' / name}" if own else name
     if own:
         up.write(f"procedures/{name}", text)
-    up.done(f"{said} is in force; its document is {where}.")
+    up.done(f"{brought.name} is in force; its document is {where}.")
 
 
 def _nothing_misspelt(up: SettingUp, text: str, name: str) -> None:
@@ -51,7 +51,9 @@ def _document(up: SettingUp, ask: Asker) -> tuple[str, str, bool] | None:
     if file == _LATER:
         return None
     if file:
-        return Path(file).name, Path(file).read_text(encoding="utf-8"), False
+        from shopdesk.procedure import loading
+
+        return Path(file).name, loading.read_text(Path(file)), False
     from shopdesk import quantities
 
     rules = up.rules()
