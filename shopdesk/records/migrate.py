@@ -32,6 +32,7 @@ REVISIONS = (
     "0011",
     "0012",
     "0013",
+    "0014",
 )
 """Every revision of the tables, oldest first; a test holds it against the migrations."""
 
