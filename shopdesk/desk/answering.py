@@ -104,7 +104,7 @@ def _quantity(
         return Given(text, f"left to be set by {line.set_by_test}" + (f": {text}" if text else ""))
     if not text:
         raise BadQuantity(f"{line.text}: expected {slot.prompt} in {slot.unit}; nothing was typed")
-    measured = _parsed(view.sheet, slot, text)
+    measured = _parsed(view.sheet, line, slot, text)
     _physical(line, slot, measured)
     tool = None
     kind = _instrument_kind(line, slot)
@@ -127,13 +127,32 @@ def _quantity(
     )
 
 
-def _parsed(sheet: Sheet, slot: Slot, text: str) -> Measured:
+def _parsed(sheet: Sheet, line: Line, slot: Slot, text: str) -> Measured:
     units = slot.units or (slot.unit,)
     if quantities.dimension_of(slot.unit) is Dimension.TORQUE:
         units = tuple(dict.fromkeys((slot.unit, *sheet.shop.torque_units)))
     return quantities.parse(
-        text, unit=slot.unit, units=units, atmosphere_pa=sheet.shop.atmosphere_pa
+        text,
+        unit=slot.unit,
+        units=units,
+        atmosphere_pa=sheet.shop.atmosphere_pa,
+        near_si=_size(sheet, line, slot),
     )
+
+
+def _size(sheet: Sheet, line: Line, slot: Slot) -> float | None:
+    """What a length on the line cannot be far from, however worn: its nominal size, the setting to
+    be restored, else the middle of its limits. Pressures have none: a low one may be true."""
+    if quantities.dimension_of(slot.unit) is not Dimension.LENGTH:
+        return None
+    if isinstance(line, Survey):
+        return line.nominal.value_si
+    if isinstance(line, Restore):
+        return sheet.reference_value(line.reference) or None
+    limit = line.limit if isinstance(line, types.Reading | Repeat) else None
+    if limit is None or limit.low is None or limit.high is None or limit.low.value_si <= 0:
+        return None
+    return (limit.low.value_si + limit.high.value_si) / 2
 
 
 def _physical(line: Line, slot: Slot, measured: Measured) -> None:

@@ -43,6 +43,7 @@ class _Line:
     plausible: tuple[Unit, ...]
     atmosphere_pa: float
     typed: str
+    near_si: float | None
 
     def wanted(self) -> str:
         kind = self.unit.dimension
@@ -58,12 +59,15 @@ def parse(
     unit: str,
     units: Sequence[str] = (),
     atmosphere_pa: float = STANDARD_ATMOSPHERE_PA,
+    near_si: float | None = None,
 ) -> Measured:
     """What was typed on a line whose own unit is ``unit``.
 
     ``units`` are those plausible on the line in this shop; of them only units of the line's own
     dimension count. A bare number is taken in ``unit`` when no other unit is plausible or when all
-    would mean the same (0 bar and 0 psi); otherwise Ambiguous is raised. Commas: ``0,312`` and
+    would mean the same (0 bar and 0 psi); otherwise Ambiguous is raised. ``near_si`` is a size the
+    answer cannot be far from, such as a bore's nominal diameter: a unit is plausible only where it
+    makes the number half to double that size. Commas: ``0,312`` and
     ``1,5`` are decimals, ``1,500`` is asked about; grouping by an ordinary space is refused.
 
     Raises BadQuantity for anything that cannot be read, has another dimension, or cannot exist.
@@ -71,7 +75,7 @@ def parse(
     own = resolve(unit)
     found = (resolve(each, own.dimension) for each in units)
     others = [each for each in found if each.dimension is own.dimension]
-    line = _Line(own, _distinct([own, *others]), atmosphere_pa, text.strip())
+    line = _Line(own, _distinct([own, *others]), atmosphere_pa, text.strip(), near_si)
     plain = _without_lead(cleaned(text), line)
     if not plain:
         raise BadQuantity(f"Nothing was typed; {line.wanted()}.")
@@ -131,6 +135,10 @@ def _bare(number: float, rest: str, line: _Line) -> tuple[float, Unit]:
     if rest and line.unit.dimension is Dimension.ROUGHNESS:
         candidates.append(resolve("µin Ra"))  # a bare "32 Ra" is how microinches are spoken
     choices = _distinct(candidates)
+    if line.near_si is not None:
+        likely = [each for each in choices if _near(_possible(number, each, line), line.near_si)]
+        if len(likely) == 1:
+            return _value(number, likely[0], line), likely[0]
     value = _value(number, line.unit, line)
     if all(_possible(number, each, line) in (None, value) for each in choices):
         return value, line.unit
@@ -142,6 +150,10 @@ def _bare(number: float, rest: str, line: _Line) -> tuple[float, Unit]:
         f"type {spelled}.",
         named,
     )
+
+
+def _near(value_si: float | None, size_si: float) -> bool:
+    return value_si is not None and 0.5 <= value_si / size_si <= 2.0
 
 
 def _possible(number: float, unit: Unit, line: _Line) -> float | None:

@@ -225,6 +225,16 @@ def test_a_degree_sign_alone_leaves_the_scale_open() -> None:
         parse("68°", unit="°C", units=["°F"])
 
 
+def test_a_length_whose_size_is_known_needs_no_unit_where_one_alone_fits() -> None:
+    """A bore of 40 mm nominal: 40.016 is no inches, 1.575 no millimetres; 5 fits neither."""
+    for typed, unit, value in (("40.016", "mm", 0.040016), ("1.575", "in", 1.575 * 0.0254)):
+        read = parse(typed, unit="mm", units=("mm", "in"), near_si=0.040)
+        assert read.unit == unit
+        assert read.value_si == pytest.approx(value, rel=1e-12)
+    with pytest.raises(Ambiguous):
+        parse("5", unit="mm", units=("mm", "in"), near_si=0.040)
+
+
 def test_a_bare_ra_on_a_micrometre_line_asks() -> None:
     # common practice, no source: drawings in inches say "32 Ra" and mean microinches
     with pytest.raises(Ambiguous) as caught:
