@@ -236,7 +236,7 @@ async def test_a_failed_test_is_kept_and_opens_a_rework_loop(day: Day) -> None:
         assert (stroke.past[0].answer, stroke.past[0].verdict.value) == ("148.0 mL", "outside")
         await refused(t, day, "proof.stroke", "160 mL", says=("Gas pressure",), move="technician")
         await go(t, "proof.stroke")
-        t.shows("was 148.0 mL by RT", "rework")
+        t.shows("was 148.0 mL, rework by RT")
 
 
 # One unit, one open job

@@ -175,7 +175,7 @@ async def test_1330_thirty_five_foot_pounds(day: Day) -> None:
         )
         await t.press("escape", "f8")
         await fill(t, day, day.hands.bench, until="build.bleed_screw")
-        t.shows("was 420.0 in-lb by RT")
+        t.shows("was 420.0 in-lb, open and replace by RT")
         await fill(t, day, day.hands.bench, until="proof")
     screw = line(day, number, "build.bleed_screw")
     past = [(a.typed, a.verdict.value) for a in screw.past if a.slot == "p1"]

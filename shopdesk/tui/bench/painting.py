@@ -1,6 +1,8 @@
 """A sheet as rows of text: sections, lines, answers, verdicts, what no longer counts."""
 
+import textwrap
 from collections.abc import Sequence
+from itertools import groupby
 
 from rich.text import Text
 
@@ -10,7 +12,11 @@ from shopdesk.rules.bores import survey_result
 from shopdesk.rules.sheet import LineState, Sheet, State
 from shopdesk.tui.lines import Row
 
-WIDTH = 77
+NARROW = 40
+_LEAST = 24
+"""Cells a line's own words keep, however long its answer is."""
+_MOST = 3
+"""Rows an answer set aside takes beneath its line."""
 GAS_WORDS = {
     GasState.CHARGED: "GAS CHARGED",
     GasState.UNKNOWN: "GAS UNKNOWN: counts as charged",
@@ -20,12 +26,13 @@ GAS_WORDS = {
 VERDICT_WORDS = {Verdict.WITHIN: "within", Verdict.OUTSIDE: "OUTSIDE", Verdict.NONE: ""}
 
 
-def rows(sheet: Sheet) -> list[Row]:
-    """Every section with its lines; the key of a row is its line's key."""
+def rows(sheet: Sheet, width: int) -> list[Row]:
+    """Every section with its lines, in ``width`` cells; the key of a row is its line's key."""
+    width = max(NARROW, width)
     painted: list[Row] = []
     for section in sheet.sections:
         painted.append(Row(Text(_section_head(sheet, section), style="bold")))
-        painted.extend(_section_rows(sheet, section))
+        painted.extend(_section_rows(sheet, section, width))
     return painted
 
 
@@ -38,7 +45,7 @@ def _section_head(sheet: Sheet, section: str) -> str:
     return f"{section.upper()}  {done} of {len(asked)}{here}"
 
 
-def _section_rows(sheet: Sheet, section: str) -> Sequence[Row]:
+def _section_rows(sheet: Sheet, section: str, width: int) -> Sequence[Row]:
     painted: list[Row] = []
     number = 0
     for state in sheet.section(section):
@@ -46,37 +53,45 @@ def _section_rows(sheet: Sheet, section: str) -> Sequence[Row]:
             painted.append(Row(Text(f"     CAUTION {state.line.text}")))
             continue
         number += 1
-        painted.append(Row(Text(_line(number, state), no_wrap=True), key=state.line.key))
-        painted.extend(Row(Text(f"      {text}", no_wrap=True)) for text in _beneath(state))
+        painted.append(Row(Text(_line(number, state, width), no_wrap=True), key=state.line.key))
+        painted.extend(Row(Text(text, no_wrap=True)) for text in _beneath(state, width))
     return painted
 
 
-def _line(number: int, state: LineState) -> str:
-    said = answer_text(state)
+def _line(number: int, state: LineState, width: int) -> str:
+    """Who answered, when and the verdict are never cut; then the answer gives way, then the line's
+    words."""
+    room = width - 6
+    said, tail = answer_parts(state)
     if state.state is State.NOT_ASKED:
-        said = "not asked"
-    room = WIDTH - 5 - len(said)
-    text = state.line.text
-    if len(text) > room - 1:
-        text = text[: max(8, room - 2)] + "…"
-    return f"{_mark(state)}{number:>3} {text.ljust(room)}{said}"
+        said, tail = "", "not asked"
+    spare = room - len(tail) - (1 if tail else 0)
+    text = _cut(state.line.text, max(_LEAST, spare - len(said) - 2 if said else spare))
+    said = _cut(said, max(0, spare - len(text) - 2))
+    right = " ".join(part for part in (said, tail) if part)
+    return f"{_mark(state)}{number:>3} {text} {right.rjust(room - len(text))}".rstrip()
+
+
+def _cut(text: str, room: int) -> str:
+    return text if len(text) <= room else text[: max(0, room - 1)].rstrip() + "…"
 
 
 def _mark(state: LineState) -> str:
     return {State.UNRESOLVED: "!", State.DONE: " ", State.OPEN: "·"}.get(state.state, "-")
 
 
-def answer_text(state: LineState) -> str:
-    """The line's answers in one phrase: "62.0 bar at 21.0 °C within RT 08:12"."""
+def answer_parts(state: LineState) -> tuple[str, str]:
+    """The line's answers in one phrase, and what stands behind them: "62.0 bar at 21.0 °C",
+    "within RT 08:12"."""
     if not state.given:
-        return ""
+        return "", ""
     answers = [state.given[slot.name] for slot in state.slots if slot.name in state.given]
     last = max(answers, key=lambda answer: answer.id)
     conceded = " conceded" if state.conceded else ""
     verdict = VERDICT_WORDS[state.verdict]
-    said = _summary(state, answers)
     when = f"{last.person} {last.at.astimezone():%H:%M}"
-    return " ".join(part for part in (said, verdict + conceded, when) if part)
+    said = _summary(state, answers)
+    return said, " ".join(part for part in (verdict + conceded, when) if part)
 
 
 def _summary(state: LineState, answers: Sequence[Answer]) -> str:
@@ -98,25 +113,45 @@ def _with_disposition(said: str, answers: Sequence[Answer]) -> str:
     return f"{said}, {decided[0]}" if decided else said
 
 
-def _beneath(state: LineState) -> list[str]:
-    """Answers that no longer count stay visible under their line."""
-    shown = [
+def _beneath(state: LineState, width: int) -> list[str]:
+    """Answers that no longer count stay visible under their line, those set aside together as
+    one."""
+    said = [
         f"DOUBTED: {answer.instrument} {answer.doubt} at its next check"
         for answer in state.given.values()
         if answer.doubt
     ]
     by_id = {a.supersedes: a for a in (*state.given.values(), *state.past) if a.supersedes}
-    for answer in state.past:
-        if answer.superseded:
-            new = by_id.get(answer.id)
-            why = f" ({new.reason}, {new.person})" if new else ""
-            shown.append(f"was {answer.answer} by {answer.person}: corrected{why}")
+    for superseded, together in groupby(state.past, lambda a: a.superseded and a.id):
+        answers = list(together)
+        if superseded:
+            said.append(_corrected(answers[0], by_id.get(answers[0].id)))
         else:
-            shown.append(
-                f"was {answer.answer} by {answer.person} "
-                f"{answer.at.astimezone():%d %b %H:%M}: {answer.set_aside} ({answer.aside_for})"
-            )
-    return shown
+            rounds = groupby(answers, lambda a: (a.set_aside, a.aside_for))
+            said.extend(_set_aside(list(each), *why) for why, each in rounds)
+    return [row for text in said for row in _wrapped(text, width)]
+
+
+def _corrected(old: Answer, new: Answer | None) -> str:
+    by = f" ({new.reason}, {new.person})" if new else ""
+    return f"was {old.answer} by {old.person}: corrected{by}"
+
+
+def _set_aside(answers: Sequence[Answer], cause: str, why: str) -> str:
+    last = answers[-1]
+    said = ", ".join(answer.answer for answer in answers)
+    return f"was {said} by {last.person} {last.at.astimezone():%d %b %H:%M}: {cause} ({why})"
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    return textwrap.wrap(
+        text,
+        width,
+        initial_indent="      ",
+        subsequent_indent="          ",
+        max_lines=_MOST,
+        placeholder=" …",
+    )
 
 
 def heading(sheet: Sheet, promised: str, today_past: bool) -> str:

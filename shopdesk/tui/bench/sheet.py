@@ -72,6 +72,7 @@ class SheetScreen(Screen[None]):
     def __init__(self, number: int, ahead: tuple[str, ...] = (), begun: str = "") -> None:
         super().__init__()
         self.number = number
+        self._painted = 0
         self._ahead, self._begun = ahead, begun
         self.view: SheetView | None = None
         self.behind = False
@@ -163,8 +164,20 @@ class SheetScreen(Screen[None]):
             ),
             layout=False,
         )
-        self.query_one(Lines).show(painting.rows(view.sheet))
+        self._paint()
         self.describe()
+
+    def _paint(self) -> None:
+        """The lines, as wide as the terminal less the mark and the scroll bar."""
+        from shopdesk.tui.bench import painting
+
+        if self.view is not None:
+            self._painted = self.size.width
+            self.query_one(Lines).show(painting.rows(self.view.sheet, self.size.width - 2))
+
+    def on_resize(self) -> None:
+        if self.view is not None and self._painted != self.size.width:
+            self._paint()
 
     def state(self) -> "LineState | None":
         """The line under the cursor."""
