@@ -11,7 +11,7 @@ from shopdesk.desk.shop import Deed, Worker, refuse
 from shopdesk.errors import BadInput, BadQuantity, Refused
 from shopdesk.procedure import Line, Prepare, Regulator, Repeat, Restore, Survey, Wait, types
 from shopdesk.quantities import Dimension, Measured
-from shopdesk.rules import charging, gates, kits, people
+from shopdesk.rules import charging, claims, gates, kits, people
 from shopdesk.rules.generated import SHIPS_AS, Issue
 from shopdesk.rules.kits import LotState
 from shopdesk.rules.sheet import LineState, Sheet
@@ -61,6 +61,8 @@ def read(
             return _quantity(deed, view, state, slot, text, in_hand)
         case Ask.CHOICE:
             return _choice(view.sheet, state.line, slot, text)
+        case Ask.LINES:
+            return _lines(state.line, slot, text)
         case Ask.DONE:
             return _done(deed, view.sheet, state, slot, text)
         case Ask.WORDS:
@@ -99,7 +101,7 @@ def _quantity(
 ) -> Given:
     line = state.line
     if text.casefold().startswith(CANNOT):
-        return _cannot(line, slot, text)
+        return _cannot(line, text)
     if isinstance(line, Restore) and view.sheet.reference_value(line.reference) is None:
         return Given(text, f"left to be set by {line.set_by_test}" + (f": {text}" if text else ""))
     if not text:
@@ -163,13 +165,14 @@ def _physical(line: Line, slot: Slot, measured: Measured) -> None:
         raise BadQuantity(f"{line.text}: read {measured.typed}; expected no negative {slot.prompt}")
 
 
-def _cannot(line: Line, slot: Slot, text: str) -> Given:
-    """A teardown reading that cannot be taken, with why."""
+def _cannot(line: Line, text: str) -> Given:
+    """A teardown reading, or a claim's, that cannot be taken, with why."""
     why = text[len(CANNOT) :].strip(" :")
-    measurable = line.section in ("receipt", "teardown") and isinstance(
-        line, types.Reading | Repeat | Survey
+    excusable = isinstance(line, claims.About | claims.Again) or (
+        line.section in ("receipt", "teardown")
+        and isinstance(line, types.Reading | Repeat | Survey)
     )
-    if not measurable:
+    if not excusable:
         raise BadInput(f"{line.text}: has to be measured; '{CANNOT}' is for teardown readings")
     if not why:
         raise BadInput(f"say why: {CANNOT}: head of the screw sheared")
@@ -192,7 +195,22 @@ def _setting(deed: Deed, view: SheetView, setting_pa: float) -> None:
     refuse(charging.setting_refused(sheet.procedure, sheet.shop, setting_pa, attached))
 
 
+def _lines(line: Line, slot: Slot, text: str) -> Given:
+    """Several of the options at once."""
+    if text.casefold().startswith(CANNOT):
+        return _cannot(line, text)
+    picked = claims.chosen(text, slot.options)
+    if picked is None:
+        raise BadInput(
+            f"{line.text}: read {text[:40]!r}; expected numbers from 1 to {len(slot.options)} such "
+            "as 1 3, or all, or 'cannot: why'"
+        )
+    return Given(text, picked)
+
+
 def _choice(sheet: Sheet, line: Line, slot: Slot, text: str) -> Given:
+    if isinstance(line, claims.Again) and text.casefold().startswith(CANNOT):
+        return _cannot(line, text)
     answer = pick(text, slot.options)
     if answer is None:
         numbered = ", ".join(f"{n} {word}" for n, word in enumerate(slot.options, 1))

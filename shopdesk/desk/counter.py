@@ -10,6 +10,7 @@ from shopdesk.desk.shop import Deed, Shop, Worker, refuse
 from shopdesk.errors import BadInput, NotFound, Refused
 from shopdesk.procedure import Port
 from shopdesk.records.tables import (
+    Claim,
     CoreDeposit,
     Customer,
     Event,
@@ -25,7 +26,7 @@ from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.generated import SHIPS_AS
 from shopdesk.rules.pressures import last_charge_pa
 from shopdesk.rules.sheet import Sheet
-from shopdesk.views import documents, lists, promises, sheets
+from shopdesk.views import claims, documents, lists, promises, sheets
 from shopdesk.views.sheets import SheetView
 
 LONGEST = {"serial": 60, "complaint": 400, "reference": 60}
@@ -58,10 +59,12 @@ def receive_core(shop: Shop, who: str, core: Core, *, commit_key: str | None = N
         customer_id = _customer(deed, core.customer)
         unit_id = _unit(deed, core, model_id, customer_id)
         _no_open_job(deed, unit_id, core.serial)
-        _right_kind(deed, core, unit_id, customer_id, person)
+        earlier = _right_kind(deed, core, unit_id, customer_id, person)
         number, job_id = open_job(
             deed, person, core, unit_id, customer_id, revision_id, commit_key=commit_key
         )
+        if earlier is not None:
+            _claim(deed, person, job_id, earlier)
         _settle_deposit(deed, person, customer_id, model_id, job_id)
         return standing.settle(deed, number, person)
 
@@ -181,30 +184,37 @@ def _no_open_job(deed: Deed, unit_id: int, serial: str) -> None:
         )
 
 
-def _right_kind(deed: Deed, core: Core, unit_id: int, customer_id: int, who: Worker) -> None:
-    """What needs no customer's approval has its ground: the shop's own unit, or its own work."""
+def _right_kind(deed: Deed, core: Core, unit_id: int, customer_id: int, who: Worker) -> int | None:
+    """What needs no customer's approval has its ground: the shop's own unit, or its own work; the
+    id of the job whose work it is that comes back."""
     if core.kind == "exchange":
         house = select(Customer.house).where(Customer.id == customer_id)
         if not deed.db.execute(house).scalar_one():
             raise Refused("an exchange unit is the shop's own; this customer is not the shop")
-    if core.kind == "warranty":
-        last = deed.db.execute(
-            select(func.max(Shipment.at))
-            .join(Job, Job.id == Shipment.job_id)
-            .where(Job.unit_id == unit_id)
-        ).scalar()
-        if last is None:
-            raise Refused(
-                f"serial {core.serial.strip()} never left this shop; it is no warranty return"
-            )
-        months = documents.rules(deed.db).warranty_months
-        if (deed.now - last).days > months * 30.44 and who.role != "manager":
-            raise Refused(
-                f"serial {core.serial.strip()} left on {last:%Y-%m-%d}, more than {months} months "
-                "ago; a manager may still take it in as warranty",
-                (),
-                "manager",
-            )
+    if core.kind != "warranty":
+        return None
+    last = claims.last_repair(deed.db, unit_id)
+    if last is None:
+        raise Refused(
+            f"serial {core.serial.strip()} never left this shop repaired; it is no warranty return"
+        )
+    earlier, left = last
+    months = documents.rules(deed.db).warranty_months
+    if (deed.now - left).days > months * 30.44 and who.role != "manager":
+        raise Refused(
+            f"serial {core.serial.strip()} left on {left:%Y-%m-%d}, more than {months} months "
+            "ago; a manager may still take it in as warranty",
+            (),
+            "manager",
+        )
+    return earlier
+
+
+def _claim(deed: Deed, who: Worker, job_id: int, earlier_job_id: int) -> None:
+    """Ties the job to the one its unit left with."""
+    values: dict[str, object] = {"earlier_job_id": earlier_job_id}
+    deed.db.execute(insert(Claim).values(job_id=job_id, person_id=who.id, at=deed.now, **values))
+    deed.event("claim", who, values, job_id=job_id)
 
 
 def _insert_job(deed: Deed, core: Core, unit_id: int, customer_id: int, revision_id: int) -> int:

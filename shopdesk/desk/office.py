@@ -37,8 +37,7 @@ def make_quote(shop: Shop, who: str, number: int, *, known: SheetView | None = N
         sheet = view.sheet
         if sheet.facts.closed or sheet.facts.road is not Road.REPAIR:
             raise Refused("only a unit under repair is quoted")
-        if sheet.facts.kind != "customer":
-            raise Refused(f"this is {sheet.facts.kind} work: the customer is not quoted")
+        refuse(gates.not_quoted(sheet))
         if not all(sheet.complete(name) for name in ("receipt", "vent", "teardown")):
             refuse(
                 Refusal(

@@ -18,6 +18,7 @@ from sqlalchemy import Connection, Row, Table, Text, func, select, type_coerce
 from shopdesk.records.tables import (
     Approval,
     Base,
+    Claim,
     Concession,
     CoreGrade,
     Entry,
@@ -56,6 +57,7 @@ TOLD = (
     Told("answer", Approval, {"quote": "quote_id"}),
     Told("concession", Concession, person="manager_id"),
     Told("reopening", Reopening),
+    Told("claim", Claim),
     Told("cost", JobCost),
     Told("gas", GasMove, {"move": "id"}),
     Told("core judged", CoreGrade, {"deposit": "deposit_id"}),

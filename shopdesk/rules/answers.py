@@ -4,6 +4,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
 
+from shopdesk.rules.claims import Claim
+
 
 class GasState(StrEnum):
     CHARGED = "charged"
@@ -108,7 +110,8 @@ class LeftWith:
 
 @dataclass(frozen=True, slots=True)
 class JobFacts:
-    """The job beside its entries. ``extra_cents``: parts issued beyond what was quoted."""
+    """The job beside its entries. ``extra_cents``: parts issued beyond what was quoted;
+    ``claim``: the earlier job that a unit back under warranty is measured against."""
 
     id: int
     number: int
@@ -121,6 +124,7 @@ class JobFacts:
     kit: tuple[KitState, ...] = ()
     conceded: frozenset[int] = field(default_factory=frozenset)
     left_with: LeftWith | None = None
+    claim: Claim | None = None
     assigned: str = ""
     closed: bool = False
     version: int = 1

@@ -2,12 +2,13 @@
 
 from shopdesk import quantities
 from shopdesk.procedure import types as doc
-from shopdesk.rules import pressures
+from shopdesk.rules import claims, pressures
 from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.generated import SHIPS_AS, Approval
 from shopdesk.rules.refusals import Refusal
-from shopdesk.rules.sheet import LineState, Sheet, State, needs_approval
+from shopdesk.rules.sheet import LineState, Sheet, State
 from shopdesk.rules.shop import money
+from shopdesk.rules.slots import Ask
 
 # Sections whose lines must be done one after the other: the order is itself the safety.
 IN_ORDER = frozenset({"vent", "build", "charge", "hold", "release"})
@@ -16,7 +17,7 @@ CHARGEABLE = frozenset({"parts", "build", "proof", "charge", "hold"})
 
 def closed(sheet: Sheet, section: str) -> Refusal | None:
     """Why this section may not be worked on now; None when it is open."""
-    for gate in (_finished, _quarantine, _vent, _earlier, _approval, _build, _charge):
+    for gate in (_finished, _quarantine, _claim, _vent, _earlier, _approval, _build, _charge):
         refusal = gate(sheet, section)
         if refusal is not None:
             return refusal
@@ -34,7 +35,7 @@ def closed_line(sheet: Sheet, key: str) -> Refusal | None:
         return refusal
     if state.state is State.NOT_ASKED:
         return Refusal(f"line {key} is not asked on this job as it stands")
-    if section in IN_ORDER:
+    if section in IN_ORDER or key in claims.DECISION:
         before = _first_open_before(sheet, state)
         if before is not None:
             return Refusal(
@@ -92,6 +93,32 @@ def _quarantine(sheet: Sheet, section: str) -> Refusal | None:
     return None
 
 
+def _claim(sheet: Sheet, section: str) -> Refusal | None:
+    """The fault of a unit back under warranty is measured before the vent or the spanner takes
+    the evidence away."""
+    claim = sheet.facts.claim
+    if claim is None or section not in ("vent", claims.FAULT, "teardown"):
+        return None
+    where = (claims.CLAIM,) if section in ("vent", claims.FAULT) else claims.SECTIONS
+    missing = [state for name in where for state in sheet.section(name) if state.open]
+    if not missing or not sheet.complete("receipt"):
+        return None
+    named = ", ".join(state.line.text for state in missing[:3])
+    more = f" and {len(missing) - 3} more" if len(missing) > 3 else ""
+    unsafe = (
+        ". A unit that is not safe as it stands is made safe first; say so there"
+        if sheet.facts.gas_state.counts_as_charged
+        else ""
+    )
+    return Refusal(
+        f"this is a claim on J-{claim.job}: its fault is measured, as the unit came, before "
+        f"{'it is vented' if section == 'vent' else 'it is opened'}; missing: {named}{more}. "
+        f"What cannot be measured is answered 'cannot: why', signed by a manager{unsafe}",
+        tuple(state.line.key for state in missing),
+        whose_move(missing[0]),
+    )
+
+
 def _vent(sheet: Sheet, section: str) -> Refusal | None:
     """No opening of a gas unit without a complete vent record signed by a second person."""
     if section not in ("teardown", "build") or not sheet.procedure.gas_charged:
@@ -146,6 +173,9 @@ def _open_keys(sheet: Sheet, section: str) -> tuple[str, ...]:
 def whose_move(state: LineState) -> str:
     """Who can clear this open line."""
     line = state.line
+    if isinstance(line, claims.About | claims.Again):
+        slot = state.next_slot
+        return "manager" if slot is not None and slot.ask is Ask.SIGN else "technician"
     if isinstance(line, doc.Signature) and (line.witness or line.role):
         return "a second person" if line.witness else line.role
     if isinstance(line, Approval):
@@ -158,7 +188,7 @@ _MOVERS = {"receipt": "counter", "decision": "office", "shipment": "counter", "d
 
 def _approval(sheet: Sheet, section: str) -> Refusal | None:
     """No chargeable work before the customer's approval, none beyond its cap."""
-    if section not in CHARGEABLE or not needs_approval(sheet.facts):
+    if section not in CHARGEABLE or not sheet.customers:
         return None
     quote = sheet.facts.quote
     if quote is None or quote.answer != "approved":
@@ -171,10 +201,28 @@ def _approval(sheet: Sheet, section: str) -> Refusal | None:
     return beyond_cap(sheet)
 
 
+def not_quoted(sheet: Sheet) -> Refusal | None:
+    """Why the customer is not to be quoted this work."""
+    if sheet.customers:
+        return None
+    undecided = tuple(
+        state.line.key
+        for state in sheet.section("decision")
+        if state.open and state.line.key in claims.DECISION
+    )
+    if undecided:
+        return Refusal(
+            "whether the claim is covered is not decided yet; the quote comes after that",
+            undecided,
+            "manager",
+        )
+    return Refusal(f"this is {sheet.facts.kind} work: the customer is not quoted")
+
+
 def beyond_cap(sheet: Sheet) -> Refusal | None:
     """Whether the work goes beyond what the customer agreed to, parts issued counted in."""
     quote = sheet.facts.quote
-    if quote is None or not needs_approval(sheet.facts):
+    if quote is None or not sheet.customers:
         return None
     owed = quote.total_cents + sheet.facts.extra_cents
     if owed > quote.cap_cents:

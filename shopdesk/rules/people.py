@@ -50,8 +50,16 @@ def refused(role: str, action: str) -> Refusal | None:
 def signature_refused(sheet: "Sheet", state: "LineState", person: str, role: str) -> Refusal | None:
     """Why this person may not sign this line: the wrong role, or a witness to own work."""
     from shopdesk.procedure import types as doc
+    from shopdesk.rules.claims import About, Again
 
     line = state.line
+    if isinstance(line, About | Again) and role != "manager":
+        return Refusal(
+            f"{line.text}: that it cannot be measured takes a manager's signature; {person} is a "
+            f"{role}",
+            (line.key,),
+            "manager",
+        )
     if not isinstance(line, doc.Signature):
         return None
     if line.role and role not in (line.role, "manager"):

@@ -8,11 +8,11 @@ from functools import cached_property
 from types import MappingProxyType
 
 from shopdesk.procedure import types as doc
-from shopdesk.rules import bores
+from shopdesk.rules import bores, claims
 from shopdesk.rules.answers import Answer, GasState, JobFacts, Road, Verdict
 from shopdesk.rules.generated import SHIPS_AS, Approval, Kept, Quoting, laid_out
 from shopdesk.rules.shop import ShopRules
-from shopdesk.rules.slots import Slot, cannot, slots
+from shopdesk.rules.slots import CANNOT, Slot, cannot, slots
 
 
 class State(StrEnum):
@@ -97,11 +97,13 @@ class Sheet:
     @cached_property
     def _looking(self) -> tuple[str, ...]:
         """Keys of lines whose state may change with another line's answer: those with a condition
-        or that look at others, and the vent's, which a charge makes void."""
+        or that look at others, a claim's, and the vent's, which a charge makes void."""
         return tuple(
             state.line.key
             for state in self.lines
-            if state.line.when or isinstance(state.line, _LOOKING) or state.line.section == "vent"
+            if state.line.when
+            or isinstance(state.line, _LOOKING)
+            or state.line.section in ("vent", *claims.SECTIONS)
         )
 
     def section(self, name: str) -> tuple[LineState, ...]:
@@ -124,6 +126,11 @@ class Sheet:
     def cursor(self) -> LineState | None:
         """The line to stand on: the first open one of the stage."""
         return next((state for state in self.section(self.stage) if state.open), None)
+
+    @property
+    def customers(self) -> bool:
+        """Whether the customer pays, and has to approve a quote."""
+        return needs_approval(self.facts, self._by_key)
 
     @cached_property
     def unresolved(self) -> tuple[LineState, ...]:
@@ -163,7 +170,7 @@ def lay_out(
     for answer in answers:
         by_line.setdefault(answer.line, []).append(answer)
     known: dict[str, LineState] = {}
-    for line in _lines(procedure, roads, facts.road):
+    for line in _lines(procedure, roads, shop, facts):
         known[line.key] = _state(line, by_line.get(line.key, []), known, facts)
     lines = tuple(known.values())
     sheet = Sheet(procedure, shop, facts, lines)
@@ -212,16 +219,22 @@ def _again(state: LineState, known: Mapping[str, LineState], facts: JobFacts) ->
 
 
 def _lines(
-    procedure: doc.Procedure, roads: Mapping[str, tuple[doc.Line, ...]], road: Road
+    procedure: doc.Procedure,
+    roads: Mapping[str, tuple[doc.Line, ...]],
+    shop: ShopRules,
+    facts: JobFacts,
 ) -> tuple[doc.Line, ...]:
-    """The procedure's lines; a side road puts its own in place of what it leaves out."""
-    lines = laid_out(procedure)
+    """The procedure's lines and a claim's; a side road puts its own in place of what it leaves
+    out."""
+    lines, road = laid_out(procedure), facts.road
+    if facts.claim is not None:
+        lines = claims.with_claim(lines, facts.claim, procedure.gas_charged, shop.causes)
     if road is Road.REPAIR:
         return lines
     own = roads.get(road.value, ())
     if road is Road.QUARANTINED:
         return own + lines
-    before = ("receipt", "vent", "teardown", "decision")
+    before = ("receipt", "claim", "vent", "fault", "teardown", "decision")
     leaving = tuple(line for line in lines if line.key == SHIPS_AS)
     return tuple(line for line in lines if line.section in before) + own + leaving
 
@@ -272,19 +285,38 @@ def _what_state(
 
 def left_out(line: doc.Line, known: Mapping[str, LineState], facts: JobFacts) -> bool:
     """Whether the job does not ask this line: condition, kept part replaced, closed road."""
-    if isinstance(line, Quoting | Approval) and not needs_approval(facts):
+    if isinstance(line, Quoting | Approval) and not needs_approval(facts, known):
         return True
-    if facts.road in (Road.DECLINED, Road.SCRAPPED) and line.section in ("teardown", "decision"):
-        return True
+    if facts.road in (Road.DECLINED, Road.SCRAPPED) and line.section in _NO_MORE:
+        return line.key not in claims.DECISION
+    if line.section in claims.SECTIONS and line.key != claims.ABOUT:
+        return line.key not in _measured_again(known, facts)
     if isinstance(line, Kept):
         issue = known.get(f"parts.issue_{line.kit}")
         return issue is not None and issue.state is not State.NOT_ASKED
     return not _all_hold(line.when, known)
 
 
-def needs_approval(facts: JobFacts) -> bool:
-    """Warranty work and the shop's own exchange units are not the customer's to approve."""
-    return facts.kind == "customer"
+_NO_MORE = ("teardown", "decision", *claims.SECTIONS)  # once it is declined or scrapped
+
+
+def _measured_again(known: Mapping[str, LineState], facts: JobFacts) -> frozenset[str]:
+    about = known.get(claims.ABOUT)
+    said = about.given.get("lines") if about is not None else None
+    if said is None or facts.claim is None or said.answer.startswith(CANNOT):
+        return frozenset()
+    return claims.asked(facts.claim, said.answer, facts.gas_state is not GasState.NONE)
+
+
+def needs_approval(facts: JobFacts, known: Mapping[str, LineState]) -> bool:
+    """The shop's own exchange units are not the customer's to approve, nor is warranty work,
+    unless the claim was decided not to be covered."""
+    if facts.claim is None:
+        return facts.kind == "customer"
+    signed, cover = known.get(claims.COVERED), known.get(claims.COVER)
+    if signed is None or cover is None or signed.state is not State.DONE:
+        return False
+    return any(answer.answer == "not covered" for answer in cover.given.values())
 
 
 def _office_done(line: doc.Line, facts: JobFacts) -> bool:
@@ -328,7 +360,9 @@ def line_verdict(line: doc.Line, given: Mapping[str, Answer]) -> Verdict:
 def settles(line: doc.Line, given: Mapping[str, Answer]) -> bool:
     """Whether the disposition given ends the matter on this sheet: a new part comes, or the
     inspector lets a finding (not a limit) pass. What is found once the kit is issued, or proves
-    the unit safe or tight, has to be put right."""
+    the unit safe or tight, has to be put right. A fault measured again is what a claim is for."""
+    if isinstance(line, claims.Again):
+        return True
     decided = given.get("disposition")
     if decided is None:
         return False
@@ -348,7 +382,7 @@ def vent_asked(sheet: Sheet) -> bool:
     behind = next(
         (name for name in sheet.sections if name != "vent" and not sheet.complete(name)), "done"
     )
-    if behind in ("receipt", "teardown", "decision", "parts", "build"):
+    if behind in ("receipt", *claims.SECTIONS, "teardown", "decision", "parts", "build"):
         return True
     if behind in ("shipment", "declined", "scrapped"):
         ships_as = sheet.get(SHIPS_AS)

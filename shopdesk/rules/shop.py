@@ -34,6 +34,15 @@ class Transport:
 
 
 @dataclass(frozen=True, slots=True)
+class Recharge:
+    """A charge is to be made up again where it has fallen to ``share`` of its target."""
+
+    share: float
+    source: str
+    revision: str
+
+
+@dataclass(frozen=True, slots=True)
 class Keeping:
     """The daily copy of the record: due from ``hour`` on, local time, kept for ``days`` days."""
 
@@ -103,6 +112,8 @@ class ShopRules:
     transport: Transport
     slip_within: float
     warranty_months: int
+    causes: tuple[str, ...]
+    recharge: Recharge | None
     promise_days: int
     seal_standard: str
     keeping: Keeping | None
@@ -229,6 +240,8 @@ def _read(top: _Table) -> ShopRules:
         ),
         slip_within=top.table("slip").number("within_percent") / 100,
         warranty_months=int(top.table("warranty").number("months")),
+        causes=_causes(top.table("warranty")),
+        recharge=_recharge(top),
         promise_days=int(top.table("promise").number("default_days")),
         seal_standard=top.text("seal_standard") if "seal_standard" in top.raw else "ISO 2230",
         keeping=_keeping(top),
@@ -309,6 +322,29 @@ def _cores(top: _Table) -> Cores:
         grades=tuple((name, grades.number(name)) for name in grades.raw),
         late_percent=table.number("late_percent"),
         source=table.text("source"),
+    )
+
+
+CAUSES = ("our work", "a part we fitted", "wear in use", "misuse", "transport", "no fault found")
+
+
+def _causes(table: _Table) -> tuple[str, ...]:
+    """Causes of returns, "P2 lot bad when fitted"; a shop that lists none has a few plain ones."""
+    if "causes" not in table.raw:
+        return CAUSES
+    causes = table.table("causes")
+    found = tuple(f"{code} {causes.text(code)}" for code in causes.raw)
+    if not found:
+        raise BadInput(f'{causes.path}: it is empty; expected a code and its words: P1 = "…"')
+    return found
+
+
+def _recharge(top: _Table) -> Recharge | None:
+    if "recharge" not in top.raw:
+        return None
+    table = top.table("recharge")
+    return Recharge(
+        table.whole("at_percent", 1, 99) / 100, table.text("source"), table.text("revision")
     )
 
 

@@ -8,6 +8,7 @@ from functools import singledispatch
 from shopdesk.procedure import types as doc
 from shopdesk.rules import bores
 from shopdesk.rules.answers import Answer
+from shopdesk.rules.claims import About, Again
 from shopdesk.rules.generated import Approval, Issue, Kept, Quoting
 
 
@@ -16,6 +17,7 @@ class Ask(StrEnum):
     QUANTITY = "quantity"
     WORDS = "words"
     CHOICE = "choice"
+    LINES = "lines"  # several of the options, by their numbers
     SIGN = "sign"
     INSTRUMENT = "instrument"
     LOT = "lot"
@@ -255,6 +257,34 @@ def _(line: Quoting, given: Given) -> tuple[Slot, ...]:
 @slots.register
 def _(line: Approval, given: Given) -> tuple[Slot, ...]:
     return (Slot("answered", Ask.OFFICE, "the customer's answer"),)
+
+
+@slots.register
+def _(line: About, given: Given) -> tuple[Slot, ...]:
+    asked = Slot("lines", Ask.LINES, "numbers, all, or cannot: why", options=line.options)
+    return (asked, *_signed_by_manager(given))
+
+
+@slots.register
+def _(line: Again, given: Given) -> tuple[Slot, ...]:
+    of = line.earlier.line
+    if isinstance(of, doc.Reading):
+        found = slots(of, {} if cannot(given) else given)[: 1 + bool(of.at_temperature)]
+    elif isinstance(of, doc.Choice):
+        found = (Slot("answer", Ask.CHOICE, "one of", options=of.options),)
+    else:
+        found = _pressure_at_temperature(getattr(of, "units", ()))
+    if cannot(given):
+        return (_first_only(found)[0], *_signed_by_manager(given))
+    return found
+
+
+def _signed_by_manager(given: Given) -> tuple[Slot, ...]:
+    """The signature under "cannot: why"; under another why it is asked anew."""
+    said = next((a for a in given.values() if a.answer.startswith(CANNOT)), None)
+    if said is None:
+        return ()
+    return (Slot(f"signed_{said.id}", Ask.SIGN, "manager: initials and PIN"),)
 
 
 def line_dispositions(line: doc.Line) -> tuple[str, ...]:

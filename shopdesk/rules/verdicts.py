@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shopdesk import quantities
 from shopdesk.calc import torque as torques
 from shopdesk.procedure import types as doc
-from shopdesk.rules import bores, charging, pressures
+from shopdesk.rules import bores, charging, claims, pressures
 from shopdesk.rules.answers import Answer, Verdict
 from shopdesk.rules.generated import Issue
 from shopdesk.rules.sheet import LineState, Sheet
@@ -53,6 +53,8 @@ def judge(
             return _torque(line, slot, value_si)
         case doc.Regulator() if slot.name == "setting":
             return _regulator(sheet)
+        case claims.Again():
+            return _again(sheet, line, slot, given, value_si)
         case doc.Charge() if {"value", "temperature"} <= given.keys():
             return _charge(sheet, line, given)
         case doc.Leak() if {"value", "temperature"} <= given.keys():
@@ -69,6 +71,8 @@ def again(state: LineState | None) -> bool:
 
 def _judge_words(line: doc.Line, slot: Slot, answer: str) -> Judged:
     match line:
+        case claims.Again() if not answer.startswith(CANNOT):
+            return _judge_words(line.earlier.line, slot, answer)
         case doc.Reading() | doc.Survey() if line.limit is not None and answer.startswith(CANNOT):
             return Judged(
                 Verdict.OUTSIDE,
@@ -283,6 +287,40 @@ def _leak(sheet: Sheet, line: doc.Leak, given: Mapping[str, Answer]) -> Judged:
         f"{quantities.text(now, unit)} against {quantities.text(before, unit)}, both at reference:"
         f" {'lost' if loss >= 0 else 'gained'} {quantities.span_text(abs(loss), unit)}",
     )
+
+
+def _again(
+    sheet: Sheet, line: claims.Again, slot: Slot, given: Mapping[str, Answer], value_si: float
+) -> Judged:
+    """By the limit of the earlier certificate, with what it read then."""
+    of, plan = line.earlier.line, sheet.procedure.charge
+    now: float | None = value_si
+    match of:
+        case doc.Charge() if plan is not None:
+            now = pressures.at_reference(sheet, given)
+            judged = _charge(sheet, of, given)
+        case doc.Leak():
+            now = None
+            judged = _leak(sheet, replace(of, start=line.start), given)
+        case doc.Reading() if slot.name == "value":
+            judged = _by_limit(of.limit, value_si, of.unit)
+        case _:
+            return Judged()
+    if judged.verdict is Verdict.NONE and now is None:
+        return judged
+    told = f"J-{sheet.facts.claim.job} {line.earlier.text}" if sheet.facts.claim else ""
+    notes = (judged.note, f"{told}{against(line.earlier.value_si, now)}")
+    return replace(judged, note="; ".join(note for note in notes if note))
+
+
+def against(before: float | None, now: float | None) -> str:
+    """ ": 12 % below it" """
+    if before is None or now is None or before == 0.0:
+        return ""
+    share = (now - before) / abs(before)
+    if abs(share) < 0.0005:
+        return ": the same"
+    return f": {100 * abs(share):.3g} % {'above' if share > 0 else 'below'} it"
 
 
 def _lost_in_service(sheet: Sheet, line: doc.Reading, given: Mapping[str, Answer]) -> str:

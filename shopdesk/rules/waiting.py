@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from shopdesk.procedure import types as doc
+from shopdesk.rules import claims, gates
 from shopdesk.rules.answers import Road
 from shopdesk.rules.generated import APPROVAL, QUOTED, Issue
 from shopdesk.rules.sheet import LineState, Sheet, State
@@ -44,6 +45,10 @@ def _by_section(sheet: Sheet, state: LineState) -> Waiting:
         return Waiting("quote to make", "office")
     if state.line.key == APPROVAL:
         return Waiting("customer's answer to the quote", "customer")
+    if state.line.key in claims.DECISION:
+        return Waiting("claim to decide", "manager")
+    if section in claims.SECTIONS and gates.whose_move(state) == "manager":
+        return Waiting(f"signature: {state.line.text}", "manager")
     if section == "parts":
         return _parts(sheet, bench)
     if section == "receipt":

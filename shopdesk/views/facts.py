@@ -19,7 +19,7 @@ from shopdesk.records.tables import (
 )
 from shopdesk.rules.answers import GasState, JobFacts, KitState, LeftWith, QuoteState, Road
 from shopdesk.rules.shop import ShopRules
-from shopdesk.views import charges, rework, usable
+from shopdesk.views import charges, claims, rework, usable
 
 _CONCEDED = select(Concession.entry_id).where(Concession.job_id == bindparam("job_id"))
 
@@ -45,6 +45,7 @@ def facts(
         kit=_kit(db, job["id"], procedure, now),
         conceded=frozenset(db.execute(_CONCEDED, {"job_id": job["id"]}).scalars()),
         left_with=_left_with(db, job["unit_id"], job["opened_at"]),
+        claim=claims.of(db, job["id"], shop) if job["kind"] == "warranty" else None,
         assigned=job["assigned"],
         closed=job["closed_at"] is not None,
         version=job["version"],

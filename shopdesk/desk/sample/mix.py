@@ -1,7 +1,7 @@
 """Which units came when, and what befell them: the two years of the sample, as a list of visits."""
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from random import Random
@@ -37,6 +37,17 @@ FATES = {
 }
 
 
+def _claimed(visits: Sequence[Visit]) -> Iterator[Visit]:
+    """The same visits; one that claims on work the unit never got, since it was declined, is the
+    customer's."""
+    before: dict[tuple[str, str], str] = {}
+    for visit in visits:
+        unit = (visit.model, visit.serial)
+        undone = visit.kind == "warranty" and before.get(unit) != "repair"
+        before[unit] = visit.fate
+        yield replace(visit, kind="customer") if undone else visit
+
+
 class Book:
     """Draws up the visits. ``units`` are given out so that none is in the shop twice."""
 
@@ -59,7 +70,7 @@ class Book:
         ]
         for fate, share in FATES.items():
             self._befall(visits, fate, max(1, round(share * count / CLOSED)))
-        return [*visits, *self._house(days)]
+        return [*_claimed(visits), *self._house(days)]
 
     def _moments(self, count: int, days: int) -> Iterator[datetime]:
         first = self.today - timedelta(days=days)

@@ -57,13 +57,13 @@ def quantity(
         case Torque():
             return _torque(line, slot, chance, outside)
         case Charge() | Leak():
-            return _gas(_settled_pa(sheet, line, chance), sheet, shop_k, slot.unit)
+            return gas(_settled_pa(sheet, line, chance), sheet, shop_k, slot.unit)
         case Reading():
             return _reading(sheet, line, slot, chance, outside, shop_k)
     return f"1 {slot.unit}"
 
 
-def _bounds(limit: Limit, unit: str) -> tuple[float | None, float | None]:
+def bounds(limit: Limit, unit: str) -> tuple[float | None, float | None]:
     low = None if limit.low is None else quantities.from_si(limit.low.value_si, unit)
     high = None if limit.high is None else quantities.from_si(limit.high.value_si, unit)
     return low, high
@@ -77,9 +77,9 @@ def _reading(
         return _unlimited(sheet, line, slot, chance, shop_k)
     if line.section == "vent" and limit.low is None:
         return f"0 {line.unit}"
-    low, high = _bounds(limit, line.unit)
+    low, high = bounds(limit, line.unit)
     if outside:
-        return _bad(low, high, line.unit, chance)
+        return bad(low, high, line.unit, chance)
     value, step = _good(low, high, chance)
     if _temperature(line.unit):
         return written(value, line.unit, 0.5)
@@ -97,7 +97,7 @@ def _good(low: float | None, high: float | None, chance: Random) -> tuple[float,
     return low + abs(low) * chance.uniform(0.02, 0.07), abs(low) / 100
 
 
-def _bad(low: float | None, high: float | None, unit: str, chance: Random) -> str:
+def bad(low: float | None, high: float | None, unit: str, chance: Random) -> str:
     far = chance.uniform(0.3, 0.8)
     if low is not None and high is not None:
         return written(high + (high - low) * far, unit, (high - low) / FIGURES)
@@ -125,12 +125,12 @@ def _temperature(unit: str) -> bool:
 def _unlimited(sheet: Sheet, line: Reading, slot: Slot, chance: Random, shop_k: float) -> str:
     if quantities.dimension_of(line.unit) is Dimension.PRESSURE:
         if line.section == "vent" and sheet.procedure.charge is not None:
-            return _gas(_arrives_with_pa(sheet, chance), sheet, shop_k, line.unit)
+            return gas(_arrives_with_pa(sheet, chance), sheet, shop_k, line.unit)
         if line.section == "charge":
             return _supply(sheet, line.unit)
     like = _like(sheet.procedure, line)
     if like is not None:
-        low, high = _bounds(like, line.unit)
+        low, high = bounds(like, line.unit)
         value, step = _good(low, high, chance)
         return written(value * chance.uniform(0.85, 1.0), line.unit, step)
     return written(chance.uniform(5, 20), line.unit, 0.1)
@@ -162,7 +162,9 @@ def _supply(sheet: Sheet, unit: str) -> str:
 
 def _arrives_with_pa(sheet: Sheet, chance: Random) -> float:
     """Gauge pascal at reference: what the shop's charge still is, or what service left of it."""
-    charged = pressures.last_charge_pa(sheet)
+    from shopdesk.desk.sample import claiming
+
+    charged = pressures.last_charge_pa(sheet) or claiming.arrived_with_pa(sheet)
     if charged is not None:
         return charged
     plan = sheet.procedure.charge
@@ -171,7 +173,7 @@ def _arrives_with_pa(sheet: Sheet, chance: Random) -> float:
     return 0.0 if chance.random() < 0.08 else left * chance.triangular(0.25, 0.97, 0.8)
 
 
-def _gas(at_reference_pa: float, sheet: Sheet, gas_k: float, unit: str) -> str:
+def gas(at_reference_pa: float, sheet: Sheet, gas_k: float, unit: str) -> str:
     """What a gauge shows of gas at ``gas_k`` that would show ``at_reference_pa`` at reference."""
     plan = sheet.procedure.charge
     reference_k = plan.reference.value_si if plan else sheet.shop.reference_k
@@ -210,7 +212,7 @@ def _read_back_pa(sheet: Sheet, state: LineState) -> float | None:
 def _survey(line: Survey, slot: Slot, chance: Random, outside: str, where: float) -> str:
     """Cells that belong together: each is drawn from the same bore."""
     row, _, column = slot.name.removeprefix("d").partition("a")
-    low, high = _bounds(line.limit, line.unit)
+    low, high = bounds(line.limit, line.unit)
     nominal = quantities.from_si(line.nominal.value_si, line.unit)
     low = nominal if low is None else low
     width = (high - low) if high is not None else nominal / 1000
@@ -240,7 +242,7 @@ def _repeat(line: Repeat, state: LineState, slot: Slot, chance: Random) -> str:
         middle = quantities.from_si(before[0], line.unit)
         value = middle + spread * chance.uniform(-0.35, 0.35)
     elif line.limit is not None:
-        value, _ = _good(*_bounds(line.limit, line.unit), chance)
+        value, _ = _good(*bounds(line.limit, line.unit), chance)
     else:
         value = chance.uniform(4, 12)
     return written(value, line.unit, spread / 10)

@@ -14,12 +14,14 @@ from shopdesk.desk.sample.reading import Unit
 from shopdesk.desk.sample.walker import Hands, Walker
 from shopdesk.desk.shop import Shop
 from shopdesk.errors import Refused
-from shopdesk.rules.generated import Issue
+from shopdesk.rules.generated import QUOTED, Issue
 from shopdesk.views.sheets import SheetView
 
 # Working days from one section to the next: least, most, usual.
 QUEUES = {
+    "claim": (0.1, 2.0, 0.5),
     "vent": (0.3, 5.0, 1.5),
+    "fault": (0.05, 0.6, 0.1),
     "teardown": (0.05, 1.5, 0.3),
     "decision": (0.1, 2.0, 0.5),
     "parts": (0.2, 2.0, 0.5),
@@ -162,7 +164,7 @@ class Going:
 
     def _section(self, view: SheetView, stage: str) -> Iterator[datetime]:
         yield self._queue(stage)
-        if stage in ("vent", "teardown") and not view.heading.assigned:
+        if stage in ("claim", "vent", "teardown") and not view.heading.assigned:
             taker = self.hands.bench.initials
             view = bench.take_job(self.floor.shop, taker, self.number, taker, known=view)
             self.floor.walker.saw(view)
@@ -180,6 +182,14 @@ class Going:
 
     def _decision(self, view: SheetView) -> Iterator[datetime]:
         shop, desk = self.floor.shop, self.hands.desk.initials
+        if view.sheet.facts.claim is not None:
+            for wait in self.floor.walker.steps(
+                self.number, self.hands, self.visit.plan, QUOTED, within="decision"
+            ):
+                yield self._minutes(wait)
+            view = self.floor.walker.look(self.number)
+            if not view.sheet.customers:
+                return
         quote = view.sheet.facts.quote
         if quote is None:
             view = office.make_quote(shop, desk, self.number, known=view)

@@ -6,14 +6,15 @@ from random import Random
 
 from shopdesk import quantities
 from shopdesk.desk import bench, entries, office
-from shopdesk.desk.sample import saying, tools, values
+from shopdesk.desk.sample import claiming, saying, tools, values
 from shopdesk.desk.sample.clock import Clock
 from shopdesk.desk.sample.crew import Crew, Member
 from shopdesk.desk.sample.plans import Plan, draw
 from shopdesk.desk.shop import Shop
 from shopdesk.errors import Refused
-from shopdesk.procedure import GasCharge, Prepare, Regulator, Signature, Wait
+from shopdesk.procedure import GasCharge, Prepare, Regulator, Wait
 from shopdesk.rules import charging, kits, people
+from shopdesk.rules.claims import WHY, Again
 from shopdesk.rules.generated import APPROVAL, QUOTED, Issue
 from shopdesk.rules.sheet import LineState, Sheet, State
 from shopdesk.rules.slots import Ask, Slot
@@ -200,9 +201,16 @@ class Walker:
         match slot.ask:
             case Ask.DONE:
                 return "", {}
+            case Ask.LINES:
+                return claiming.about(sheet, slot, chance), {}
+            case Ask.WORDS if state.line.key == WHY:
+                return claiming.why(sheet), {}
             case Ask.WORDS:
                 return saying.words(state.line, slot, chance, sheet.facts.number), {}
             case Ask.CHOICE:
+                claimed = claiming.choice(sheet, state.line, slot, chance)
+                if claimed is not None:
+                    return claimed, {}
                 defects = 0.0 if state.past else plan.defects
                 return saying.choice(sheet, state, slot, chance, outside, defects), {}
             case Ask.SIGN:
@@ -222,7 +230,10 @@ class Walker:
         if isinstance(state.line, Regulator) and slot.name == "setting":
             return self._setting(sheet, state, slot), {}
         size = self._chance(sheet, state, "size").random()
-        typed = values.quantity(sheet, state, slot, chance, outside, shop_k, size)
+        if isinstance(state.line, Again) and slot.name == "value":
+            typed = claiming.quantity(sheet, state.line, slot, chance, shop_k)
+        else:
+            typed = values.quantity(sheet, state, slot, chance, outside, shop_k, size)
         kind = getattr(state.line, "instrument", "")
         if not typed or not kind or slot.name in ("temperature", "gas_temperature"):
             return typed, {}
@@ -251,8 +262,6 @@ class Walker:
         return values.written(half_bar, "bar", 0.1)
 
     def _signature(self, sheet: Sheet, state: LineState, who: Member) -> str:
-        line = state.line
-        assert isinstance(line, Signature)
         order = self._chance(sheet, state, "signs").sample(
             self.crew.members, len(self.crew.members)
         )

@@ -3,6 +3,7 @@
 from shopdesk.records.tables.base import Base, canonical
 from shopdesk.records.tables.gas import ChargeResult, GasMove
 from shopdesk.records.tables.jobs import (
+    Claim,
     Concession,
     CoreDeposit,
     Draft,
@@ -51,6 +52,7 @@ __all__ = [
     "Calibration",
     "ChainHead",
     "ChargeResult",
+    "Claim",
     "ColumnMap",
     "Concession",
     "CoreDeposit",

@@ -79,6 +79,18 @@ class Job(Base):
     version: Mapped[int] = mapped_column(default=1)
 
 
+class Claim(Base):
+    """A unit back under warranty: the earlier job that its fault is measured against."""
+
+    __tablename__ = "claim"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), unique=True)
+    earlier_job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), index=True)
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
+    at: Mapped[datetime] = mapped_column(UtcTime)
+
+
 class Forecast(Base):
     """What was said of an open job's finish: the days by which it would be done with 50, 80 and
     95 % probability, and by the plain rule (mean plus two deviations)."""
