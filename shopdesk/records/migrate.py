@@ -33,6 +33,7 @@ REVISIONS = (
     "0012",
     "0013",
     "0014",
+    "0015",
 )
 """Every revision of the tables, oldest first; a test holds it against the migrations."""
 
