@@ -168,6 +168,9 @@ def _limit(limit: "Limit") -> str:
 
 
 def _condition(each: "Condition") -> str:
+    from shopdesk.procedure.types import AnyOf
+
+    lines = " or ".join(each.lines) if isinstance(each, AnyOf) else each.line
     if each.is_ is not None:
-        return f"{each.line} is {each.is_}"
-    return f"{each.line} says {each.disposition or each.answer}"
+        return f"{lines} is {each.is_}"
+    return f"{lines} says {each.disposition or each.answer}"

@@ -256,6 +256,7 @@ def _words(value: object) -> str:
 
 
 def _condition(value: doc.Condition) -> str:
+    lines = " or ".join(value.lines) if isinstance(value, doc.AnyOf) else value.line
     if value.is_ is not None:
-        return f"{value.line} is {value.is_}"
-    return f"{value.line} says {value.disposition or value.answer}"
+        return f"{lines} is {value.is_}"
+    return f"{lines} says {value.disposition or value.answer}"

@@ -108,6 +108,13 @@ def _kit(kit: doc.KitLine, place: Place, draft: Draft) -> None:
             place.at("inspect").refuse(kit.inspect, "the key of a finding line")
         elif draft.section_rank(kit.inspect) >= parts:
             place.at("inspect").refuse(kit.inspect, "a finding made before the parts section")
+    for n, key in enumerate(kit.measured_by):
+        at = place.at("measured_by").at(n)
+        if _exists(key, at, draft):
+            if draft.section_rank(key) >= parts:
+                at.refuse(key, "a line done before the parts section")
+            else:
+                _can_hold(doc.Condition(key, disposition="replace"), at, draft)
     for condition, at in _placed(kit.when, place):
         if not _exists(condition.line, at, draft):
             continue

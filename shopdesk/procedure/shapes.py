@@ -183,6 +183,8 @@ def _(found: doc.KitLine) -> Iterator[Fault]:
                 yield "when", "missing; a part fitted on a condition says when"
     if found.when and found.policy is not doc.Policy.CONDITION:
         yield "when", f"a part of policy {found.policy.value!r} takes no when; use 'condition'"
+    if found.measured_by and found.policy is not doc.Policy.KEEP:
+        yield "measured_by", f"a part of policy {found.policy.value!r} is not kept; use 'keep'"
     if found.inspect and found.policy is not doc.Policy.KEEP:
         yield "inspect", f"a part of policy {found.policy.value!r} is not inspected; use 'keep'"
 

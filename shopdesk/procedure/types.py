@@ -112,6 +112,17 @@ class Condition:
 
 
 @dataclass(frozen=True, slots=True)
+class AnyOf(Condition):
+    """The same said of any of several lines. No document writes it; a kit line becomes it."""
+
+    others: tuple[str, ...] = ()
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        return (self.line, *self.others)
+
+
+@dataclass(frozen=True, slots=True)
 class Line:
     """What every line has; ``key`` is the full one, ``section.name`` or
     ``section.group.position.name``."""
@@ -348,7 +359,8 @@ class Policy(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KitLine:
-    """One part the unit takes: ``inspect`` names the finding that may ask for a new one."""
+    """One part the unit takes: ``inspect`` names the finding that may ask for a new one,
+    ``measured_by`` lines with a limit that may ask for it as well."""
 
     id: str
     part: str
@@ -357,6 +369,7 @@ class KitLine:
     position: str = ""
     one_time: bool = False
     inspect: str = ""
+    measured_by: tuple[str, ...] = ()
     when: tuple[Condition, ...] = ()
 
 

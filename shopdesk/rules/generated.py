@@ -102,7 +102,7 @@ def _kit_lines(kit: doc.KitLine) -> tuple[doc.Line, ...]:
 
 def _replaced(kit: doc.KitLine) -> tuple[doc.Condition, ...]:
     if kit.policy is doc.Policy.KEEP:
-        return (doc.Condition(kit.inspect, disposition="replace"),)
+        return (doc.AnyOf(kit.inspect, disposition="replace", others=kit.measured_by),)
     return kit.when
 
 

@@ -326,7 +326,14 @@ def _office_done(line: doc.Line, facts: JobFacts) -> bool:
 
 
 def _all_hold(conditions: Sequence[doc.Condition], known: Mapping[str, LineState]) -> bool:
-    return all(_holds(condition, known.get(condition.line)) for condition in conditions)
+    return all(
+        any(_holds(condition, known.get(key)) for key in _lines_of(condition))
+        for condition in conditions
+    )
+
+
+def _lines_of(condition: doc.Condition) -> tuple[str, ...]:
+    return condition.lines if isinstance(condition, doc.AnyOf) else (condition.line,)
 
 
 def _holds(condition: doc.Condition, state: LineState | None) -> bool:

@@ -202,6 +202,16 @@ CASES: list[Case] = [
         ),
         "kit[1].inspect: read 'build.f', expected a finding made before the parts section",
     ),
+    (
+        "measured by what offers no replacing",
+        put("kit[1].measured_by", ["vent.zero"]),
+        "kit[1].measured_by[0]: read the disposition 'replace', but vent.zero offers no",
+    ),
+    (
+        "measured though always new",
+        put("kit[0].measured_by", ["teardown.bore"]),
+        "kit[0].measured_by: a part of policy 'always' is not kept; use 'keep'",
+    ),
     ("no condition", drop("kit[2].when"), "kit[2].when: missing; a part fitted on a condition"),
     (
         "condition too late",

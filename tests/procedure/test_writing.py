@@ -8,6 +8,7 @@ import pytest
 from shopdesk import procedure
 from shopdesk.procedure import types as doc
 from shopdesk.procedure.writing import Bench, Gas, Joint, Measure, Part, Plan, Port, Stands, text
+from shopdesk.rules.generated import laid_out
 
 PLAIN = Plan(
     model="QX-3",
@@ -18,7 +19,7 @@ PLAIN = Plan(
     on=date(2026, 3, 2),
     ports=(Port("port A"), Port("port B", "capped")),
     parts=(Part("QX-S", "rod seal", 2, how="lips to the oil"), Part("QX-R", "rod", kept=True)),
-    readings=(Measure("rod diameter", "mm", "21.98 mm", "22.00 mm", "caliper"),),
+    readings=(Measure("rod diameter", "mm", "21.98 mm", "22.00 mm", "caliper", part="QX-R"),),
     joints=(
         Joint("Gland into the tube", "90 N·m", "8 %"),
         Joint("Gland into the tube", "65 in-lb"),
@@ -84,3 +85,18 @@ def test_a_gas_unit_is_let_down_and_charged_in_the_safe_order(plan: Plan) -> Non
     order = found.order
     assert (order.index("charge") < order.index("proof")) is (plan is FIRST)
     assert [type(line) for line in found.in_section("hold")] == [doc.Wait, doc.Leak]
+
+
+def test_a_reading_asks_for_a_new_part_as_the_finding_does() -> None:
+    found = procedure.loads(text(PLAIN), name="new.toml")
+    asked = next(line for line in laid_out(found) if line.key == "parts.issue_rod")
+    assert asked.when == (
+        doc.AnyOf("teardown.rod", disposition="replace", others=("teardown.rod_diameter",)),
+    )
+    read = found.line("teardown.rod_diameter")
+    assert isinstance(read, doc.Reading)
+    assert "replace" in read.dispositions
+    alone = replace(PLAIN, readings=(replace(PLAIN.readings[0], part=""),))
+    read = procedure.loads(text(alone), name="new.toml").line("teardown.rod_diameter")
+    assert isinstance(read, doc.Reading)
+    assert "replace" not in read.dispositions  # no part would come of it

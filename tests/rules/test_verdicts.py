@@ -8,9 +8,10 @@ from hypothesis import strategies as st
 
 from shopdesk.procedure import Procedure, types
 from shopdesk.rules import bores, sheet
-from shopdesk.rules.answers import Verdict
+from shopdesk.rules.answers import Answer, Verdict
 from shopdesk.rules.sheet import State
-from tests.rules.conftest import Laid, answer
+from shopdesk.rules.shop import ShopRules
+from tests.rules.conftest import Laid, answer, facts
 
 MM = 1e-3
 CELLS = ("d1a1", "d1a2", "d2a1", "d2a2")
@@ -112,3 +113,28 @@ def test_a_survey_is_outside_exactly_when_a_figure_is(gas: Procedure, values: li
     found = bores.outside(bore(gas), cells(*values))  # type: ignore[arg-type]
     if abs(worst) > 1e-6:
         assert found is (worst > 0)
+
+
+def test_a_kept_part_is_issued_anew_when_a_reading_of_it_says_so(
+    gas: Procedure, rules: ShopRules, roads: dict[str, tuple[types.Line, ...]]
+) -> None:
+    kit = tuple(
+        replace(each, measured_by=("teardown.bore",)) if each.id == "piston" else each
+        for each in gas.kit
+    )
+    measured = replace(gas, kit=kit)
+    said = answer(9, "teardown.bore", "disposition", "replace")
+    outside = [
+        answer(n, "teardown.bore", name, "40.07 mm", 40.07 * MM, Verdict.OUTSIDE)
+        for n, name in enumerate(CELLS, 1)
+    ]
+    good = answer(8, "teardown.piston", "condition", "good", verdict=Verdict.WITHIN)
+
+    def state(procedure: Procedure, *answers: Answer) -> tuple[State, State]:
+        found = sheet.lay_out(procedure, roads, rules, facts(), (good, *answers))
+        lines = [found.get("parts.issue_piston"), found.get("parts.kept_piston")]
+        return tuple(each.state for each in lines if each)  # type: ignore[return-value]
+
+    assert state(measured) == (State.NOT_ASKED, State.OPEN)
+    assert state(measured, *outside, said) == (State.OPEN, State.NOT_ASKED)
+    assert state(gas, *outside, said) == (State.NOT_ASKED, State.OPEN)

@@ -1,14 +1,15 @@
 """The questions from which a first procedure is written."""
 
+from collections.abc import Sequence
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from shopdesk.cli.asking import readers
+from shopdesk.cli.asking import charged, readers
 from shopdesk.cli.asking.asker import Asked, Asker
 from shopdesk.errors import BadInput
 
 if TYPE_CHECKING:
-    from shopdesk.procedure.writing import Bench, Gas, Joint, Measure, Part, Plan, Port, Stands
+    from shopdesk.procedure.writing import Bench, Joint, Measure, Part, Plan, Stands
 
 PRESSURE = ("bar", "psi")
 _INSTRUMENT = {"length": "caliper", "pressure": "pressure gauge", "temperature": "thermometer"}
@@ -38,8 +39,8 @@ def plan(
     )
     read = readers.quantity(*pressure)
     rated = ask.ask(Asked("rated", "Rated pressure: what it may never exceed", read, "250 bar"))
-    ports = _ports(ask)
-    charge = _gas(ask, rated, reference, pressure) if gas else None
+    ports = charged.ports(ask)
+    charge = charged.gas(ask, rated, reference, pressure) if gas else None
     parts = _parts(ask)
     readings = _measures(
         ask,
@@ -47,6 +48,7 @@ def plan(
         "Readings of the teardown",
         "What is measured on the parts before it is decided what stays, " + ROW + ".",
         "bore of the tube; 40.00 to 40.06 mm",
+        tuple(part for part in parts if part.kept),
     )
     joints = _joints(ask)
     bench = _bench(ask, rated, pressure)
@@ -84,112 +86,6 @@ def _stands(ask: Asker, model: str) -> "Stands":
     )
     example, usual = f"drawing {model}-01 rev B", f"shop sheet {model} rev 1"
     return Stands(*ask.ask(Asked("source", words, readers.source, example, usual)))
-
-
-def _ports(ask: Asker) -> "tuple[Port, ...]":
-    from shopdesk.procedure.writing import Port
-
-    names = ask.ask(
-        Asked(
-            "ports",
-            "Its oil ports, with commas between",
-            readers.several(),
-            "port A, port B",
-            "oil port",
-        )
-    )
-    return tuple(Port(name, _closed(ask, name, "plugged")) for name in names)
-
-
-def _closed(ask: Asker, port: str, usual: str) -> str:
-    states = ("plugged", "capped", "open")
-    read = readers.one_of(*states)
-    words = f"How is the {port} left for the road: plugged, capped or open?"
-    return str(ask.ask(Asked(f"{port} leaves", words, read, usual=usual)))
-
-
-def _gas(ask: Asker, rated: str, reference: str, units: tuple[str, ...]) -> "Gas":
-    from shopdesk.procedure.writing import Gas, Port
-
-    pressure, time = readers.quantity(*units), readers.quantity("min", "h")
-    below = readers.no_more_than
-    ask.head("The gas", "Dry nitrogen; pressures as the gauge shows them.")
-    limit = ask.ask(
-        Asked(
-            "precharge limit",
-            "Highest gas pressure it may ever be charged to",
-            below(pressure, "bar", rated, "rated pressure"),
-            "90 bar",
-        )
-    )
-    target = ask.ask(
-        Asked(
-            "target",
-            "Charge it is to hold",
-            below(pressure, "bar", limit, "precharge limit"),
-            "70 bar",
-        )
-    )
-    degrees = readers.quantity("C", "F")
-    usual_loss = "1 bar" if "bar" in target else "15 psi"
-    return Gas(
-        limit=limit,
-        target=target,
-        reference=ask.ask(
-            Asked("at", "At which temperature is that charge stated", degrees, "68 F", reference)
-        ),
-        tolerance=ask.ask(
-            Asked(
-                "charge tolerance",
-                "By how much may the charge differ, a pressure or a share",
-                readers.tolerance(*units),
-                "2 bar",
-                "3 %",
-            )
-        ),
-        volume=ask.ask(
-            Asked("gas volume", "Its gas space", readers.quantity("L", "in³"), "0.16 L")
-        ),
-        hottest=ask.ask(Asked("hottest", "Hottest it gets at work", degrees, "140 F", "60 C")),
-        valve=Port("gas valve", _closed(ask, "gas valve", "capped")),
-        before_proof=ask.ask(
-            Asked(
-                "charged first",
-                "Must it be charged before oil pressure is put on (a bladder must), yes or no?",
-                readers.yes,
-                usual="no",
-            )
-        ),
-        scanned=ask.ask(
-            Asked(
-                "scanned",
-                "What is scanned for a charge beside bottle and rig, so that its rating is "
-                "minded? regulator, hose, or none",
-                readers.some_of(("regulator", "hose")),
-                usual="regulator, hose",
-            )
-        ),
-        zero_held=ask.ask(
-            Asked(
-                "zero held",
-                "How long zero is held before it counts as vented",
-                time,
-                "5 min",
-                "10 min",
-            )
-        ),
-        settle=ask.ask(
-            Asked(
-                "settle", "How long the charge settles with the supply on", time, "15 min", "10 min"
-            )
-        ),
-        hold=ask.ask(
-            Asked(
-                "hold", "How long it stands charged before it is read again", time, "48 h", "24 h"
-            )
-        ),
-        loss=ask.ask(Asked("loss", "Loss allowed in that time", pressure, "0.5 bar", usual_loss)),
-    )
 
 
 def _parts(ask: Asker) -> "tuple[Part, ...]":
@@ -230,7 +126,12 @@ def _parts(ask: Asker) -> "tuple[Part, ...]":
 
 
 def _measures(
-    ask: Asker, label: str, title: str, remark: str, example: str
+    ask: Asker,
+    label: str,
+    title: str,
+    remark: str,
+    example: str,
+    kept: "tuple[Part, ...]" = (),
 ) -> "tuple[Measure, ...]":
     from shopdesk.procedure.writing import Measure, Stands
 
@@ -255,12 +156,35 @@ def _measures(
                 "test sheet T-4 rev B",
                 "",
             ),
+            *([_goes(name, kept)] if kept else []),
         ]
 
     return tuple(
-        Measure(what, unit, low, high, "" if kind == "none" else kind.casefold(), stands)
-        for what, (low, high, unit), kind, stands in ask.rows(label, fields)
+        Measure(what, unit, low, high, "" if kind == "none" else kind.casefold(), stands, *part)
+        for what, (low, high, unit), kind, stands, *part in ask.rows(label, fields)
     )
+
+
+def _goes(name: str, kept: "tuple[Part, ...]") -> Asked:
+    """Which part is replaced for it; the one whose name the reading holds is the usual answer."""
+    named = {part.what: part.number for part in kept}
+    none = "none"
+
+    def usual(before: Sequence[Any]) -> str:
+        said = str(before[0]).casefold()
+        return next((what for what in named if _last(what) in said), none)
+
+    return Asked(
+        f"{name} part",
+        f"Which part is replaced when it is outside: {', '.join(named)} or none?",
+        lambda text: named.get(readers.one_of(*named, none)(text), ""),
+        follows=usual,
+    )
+
+
+def _last(what: str) -> str:
+    """The word a part is spoken of by: "disc" of "membrane disc"."""
+    return what.casefold().split()[-1]
 
 
 def _instrument(limit: tuple[str, str, str]) -> str:

@@ -33,6 +33,7 @@ class Measure:
     high: str = ""
     instrument: str = ""
     stands: Stands | None = None
+    part: str = ""  # the number of the kept part that goes where it is outside
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from shopdesk.procedure.writing.plan import Measure, Part, Plan, Stands
 from shopdesk.procedure.writing.toml import Names, Value, chapter, line, table
 
-DISPOSITIONS = ("replace", "ask customer", "scrap")
+DECIDED = ("ask customer", "scrap")
 
 
 def receipt(plan: Plan) -> list[str]:
@@ -59,6 +59,7 @@ class Kit:
         names = Names("tagged", "clean")
         self.parts = [(names.of(part.what), part) for part in plan.parts]
         self._names = Names("tagged", "clean", *(name for name, _ in self.parts))
+        self._readings = [(self._names.of(each.what), each) for each in plan.readings]
 
     def kit(self) -> list[str]:
         return [
@@ -77,6 +78,11 @@ class Kit:
             quantity=part.pieces,
             policy="keep" if part.kept else "always",
             inspect=f"teardown.{name}" if part.kept else "",
+            measured_by=tuple(
+                f"teardown.{key}"
+                for key, reading in self._readings
+                if part.kept and reading.part == part.number
+            ),
         )
 
     def teardown(self) -> list[str]:
@@ -96,12 +102,12 @@ class Kit:
         read = [
             measured(
                 "teardown",
-                self._names.of(reading.what),
+                key,
                 reading,
                 self.plan.stands,
-                dispositions=DISPOSITIONS,
+                dispositions=("replace", *DECIDED) if reading.part else DECIDED,
             )
-            for reading in self.plan.readings
+            for key, reading in self._readings
         ]
         washed = line(
             "teardown", "tagged", "tick", "Loose parts washed, bagged and tagged with the job"
