@@ -19,7 +19,11 @@ from shopdesk.rules.slots import CANNOT, Ask, Slot
 from shopdesk.views import lots
 from shopdesk.views.sheets import SheetView
 
-NOT_CORRECTED = frozenset({Ask.LOT, Ask.SIGN, Ask.OFFICE})
+NOT_CORRECTED = {
+    Ask.LOT: "parts issued are not corrected; stores take them back, then another lot is scanned",
+    Ask.SIGN: "a signature is not corrected; what it was given for is, and it is signed anew",
+    Ask.OFFICE: "not corrected here; the office makes a new quote and has it answered",
+}
 LONGEST = 500
 NOT_DONE = frozenset({"no", "n", "not done", "not yet", "nein", "open"})
 NOT_LET_DOWN = frozenset({"no", "not", "still", "never", "cannot", "can't", "nein"})
@@ -103,7 +107,8 @@ def _quantity(
     if text.casefold().startswith(CANNOT):
         return _cannot(line, text)
     if isinstance(line, Restore) and view.sheet.reference_value(line.reference) is None:
-        return Given(text, f"left to be set by {line.set_by_test}" + (f": {text}" if text else ""))
+        left = f"left to be set by its test, {_text(view.sheet, line.set_by_test)}"
+        return Given(text, left + (f": {text}" if text else ""))
     if not text:
         raise BadQuantity(f"{line.text}: expected {slot.prompt} in {slot.unit}; nothing was typed")
     measured = _parsed(view.sheet, line, slot, text)
@@ -127,6 +132,12 @@ def _quantity(
         None if tool is None else tool.id,
         "" if tool is None else tool.code,
     )
+
+
+def _text(sheet: Sheet, key: str) -> str:
+    """A line by its words."""
+    state = sheet.get(key)
+    return key if state is None else state.line.text
 
 
 def _parsed(sheet: Sheet, line: Line, slot: Slot, text: str) -> Measured:

@@ -11,7 +11,6 @@ from shopdesk.desk.answering import Given
 from shopdesk.desk.consequences import Moved
 from shopdesk.desk.shop import Deed, Shop, Worker, refuse
 from shopdesk.errors import BadInput, NotFound, Refused, ShopError, Stale
-from shopdesk.procedure import Signature
 from shopdesk.records.tables import Entry
 from shopdesk.rules import gates
 from shopdesk.rules.answers import Answer, Verdict
@@ -105,10 +104,9 @@ def correct_entry(
         if view.sheet.facts.closed:
             raise Refused("the job is closed: its record stands as it is")
         asked = _slot_of(state, old)
-        if isinstance(state.line, Signature) or asked.ask in answering.NOT_CORRECTED:
+        if asked.ask in answering.NOT_CORRECTED:
             raise Refused(
-                f"{state.line.text}: a {asked.ask.value} is not corrected; "
-                "undo what it did with the deed for it",
+                f"{state.line.text}: {answering.NOT_CORRECTED[asked.ask]}",
                 (state.line.key,),
             )
         given = answering.read(deed, view, state, asked, typed, person, dict(in_hand or {}))
@@ -121,7 +119,7 @@ def correct_entry(
 def _line(sheet: Sheet, key: str) -> LineState:
     state = sheet.get(key)
     if state is None:
-        raise NotFound(f"this sheet has no line {key[:60]!r}; look at the sheet for its lines")
+        raise NotFound(gates.no_line(sheet, key))
     return state
 
 

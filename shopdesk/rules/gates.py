@@ -4,9 +4,9 @@ from shopdesk import quantities
 from shopdesk.procedure import types as doc
 from shopdesk.rules import claims, pressures
 from shopdesk.rules.answers import GasState, Road
-from shopdesk.rules.generated import SHIPS_AS, Approval
+from shopdesk.rules.generated import SHIPS_AS, Approval, laid_out
 from shopdesk.rules.refusals import Refusal
-from shopdesk.rules.sheet import LineState, Sheet, State
+from shopdesk.rules.sheet import LineState, Sheet, State, vent_asked
 from shopdesk.rules.shop import money
 from shopdesk.rules.slots import Ask
 
@@ -28,13 +28,13 @@ def closed_line(sheet: Sheet, key: str) -> Refusal | None:
     """Why this line may not be answered now: its section's gate, or a line before it."""
     state = sheet.get(key)
     if state is None:
-        return Refusal(f"this job has no line {key}; look at the sheet for its lines")
+        return Refusal(no_line(sheet, key))
     section = state.line.section
     refusal = closed(sheet, section)
     if refusal is not None:
         return refusal
     if state.state is State.NOT_ASKED:
-        return Refusal(f"line {key} is not asked on this job as it stands")
+        return Refusal(_not_asked(sheet, state))
     if section in IN_ORDER or key in claims.DECISION:
         before = _first_open_before(sheet, state)
         if before is not None:
@@ -44,6 +44,28 @@ def closed_line(sheet: Sheet, key: str) -> Refusal | None:
                 whose_move(before),
             )
     return _hold_before(sheet, state)
+
+
+def no_line(sheet: Sheet, key: str) -> str:
+    """Why the sheet has no line of this key, in the line's words where the procedure has it."""
+    known = next((line for line in laid_out(sheet.procedure) if line.key == key), None)
+    if known is None:
+        return f"this sheet has no line {key[:60]!r}; look at the sheet for its lines"
+    return f"{known.text}: not done on this unit, which is {sheet.facts.road.value}"
+
+
+def _not_asked(sheet: Sheet, state: LineState) -> str:
+    """That a line is not asked, and what it hangs on."""
+    name = _name(sheet, state)
+    if state.line.section == "vent" and not vent_asked(sheet):
+        return (
+            f"{name}: not asked now; the unit was charged since, and its vent record is made anew "
+            "when it is opened or leaves vented"
+        )
+    on = [sheet.get(condition.line) for condition in state.line.when]
+    words = dict.fromkeys(other.line.text for other in on if other is not None)
+    hangs = f"; it hangs on: {', '.join(words)}" if words else ""
+    return f"{name}: not asked on this job as it stands{hangs}"
 
 
 def _hold_before(sheet: Sheet, state: LineState) -> Refusal | None:

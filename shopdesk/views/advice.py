@@ -96,7 +96,9 @@ def _torque(line: Torque) -> tuple[str, ...]:
 def _restore(sheet: Sheet, line: Restore) -> tuple[str, ...]:
     target = sheet.reference_value(line.reference)
     if target is None:
-        return (f"no valid teardown reading: Enter leaves it to be set by {line.set_by_test}",)
+        test = sheet.get(line.set_by_test)
+        by = f": {test.line.text}" if test is not None else ""
+        return (f"no valid teardown reading: Enter leaves it to be set by its test{by}",)
     unit = line.tolerance.unit
     return (
         f"teardown measured {quantities.text(target, unit)}; restore it "

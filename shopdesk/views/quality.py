@@ -10,6 +10,7 @@ from sqlalchemy import Connection, Row, func, select
 from sqlalchemy.orm import aliased
 
 from shopdesk.calc.stats import proportion_bounds
+from shopdesk.procedure import Procedure
 from shopdesk.records.tables import (
     Customer,
     Entry,
@@ -23,6 +24,7 @@ from shopdesk.records.tables import (
     Unit,
     UnitModel,
 )
+from shopdesk.rules.slots import slots
 from shopdesk.views import documents
 
 NEWEST = 1000
@@ -303,13 +305,21 @@ def drifts_of(db: Connection, unit_ids: Sequence[int]) -> tuple[Drift, ...]:
     found: dict[tuple[str, str, str, str], dict[int, tuple[datetime, float]]] = {}
     for row in rows:
         doc = documents.revision(db, row.procedure_revision_id)
-        text = next((line.text for line in doc.lines if line.key == row.line), row.line)
-        name = text if row.slot == "value" else f"{text}, {row.slot}"
+        name = _measured(doc, row.line, row.slot)
         key = (row.serial, row.code, name, row.unit)
         found.setdefault(key, {}).setdefault(row.job_id, (row.at, row.value_si))
     made = [_drift(*key, tuple(visits.values())) for key, visits in found.items()]
     kept = [drift for drift in made if drift is not None]
     return tuple(sorted(kept, key=lambda d: (-abs(d.change), d.serial, d.line)))
+
+
+def _measured(procedure: Procedure, key: str, slot: str) -> str:
+    """What a reading is of, in the procedure's words: "Bore, at 20 mm, 0 deg"."""
+    if not procedure.has(key):
+        return key
+    line = procedure.line(key)
+    asked = next((one.prompt for one in slots(line, {}) if one.name == slot), slot)
+    return line.text if slot == "value" else f"{line.text}, {asked}"
 
 
 def _drift(

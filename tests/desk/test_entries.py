@@ -1,16 +1,19 @@
 """Entries corrected, judged as a whole, reworked; lines that open and close others; drafts."""
 
+import re
 from collections.abc import Callable
 
 import pytest
 from sqlalchemy import select
 
 from shopdesk.desk import drafts, entries, keeping, stores
-from shopdesk.errors import BadInput, BadQuantity
-from shopdesk.procedure import Caution
+from shopdesk.errors import BadInput, BadQuantity, ShopError
+from shopdesk.procedure import SECTIONS, Caution
 from shopdesk.records.tables import Event
+from shopdesk.rules import gates
 from shopdesk.rules.answers import GasState, Verdict
-from shopdesk.rules.sheet import State
+from shopdesk.rules.sheet import LineState, State
+from shopdesk.rules.slots import Ask, Slot
 from shopdesk.views import costs as money
 from tests.desk.floor import Floor, reconcile
 from tests.desk.stocked import variant
@@ -36,8 +39,8 @@ def test_a_correction_supersedes_with_who_and_why(at: At) -> None:
         _correct_id(floor, 99999)
 
 
-def _correct_id(floor: Floor, entry: int) -> None:
-    entries.correct_entry(floor.shop, "TT", floor.number, entry, "8 mL", "again")
+def _correct_id(floor: Floor, entry: int, typed: str = "8 mL") -> None:
+    entries.correct_entry(floor.shop, "TT", floor.number, entry, typed, "again")
 
 
 def test_a_correction_says_why(at: At) -> None:
@@ -125,7 +128,10 @@ def test_cannot_says_why_and_leaves_the_setting_to_the_test(at: At) -> None:
     assert floor.state("teardown.depth").state is State.DONE
     floor.go("build.screw")
     done = floor.say("build.screw", "set by feel")
-    assert "left to be set by proof.relief" in floor.state("build.screw").given["restored"].answer
+    assert (
+        "left to be set by its test, Relief opens at"
+        in floor.state("build.screw").given["restored"].answer
+    )
     assert done.verdict is Verdict.NONE
 
 
@@ -330,6 +336,34 @@ def test_a_caution_takes_no_answer(at: At) -> None:
     assert isinstance(state.line, Caution)
     with floor.refused():
         floor.say("build.clean", "done")
+
+
+KEY = re.compile(rf"\b(?:{'|'.join(SECTIONS)})\.\w+")
+
+
+def _furlong(floor: Floor, state: LineState, slot: Slot) -> None:
+    if slot.name in state.given:
+        _correct_id(floor, state.given[slot.name].id, "9 furlong")
+    else:
+        floor.say(state.line.key, "9 furlong", slot=slot.name)
+
+
+@pytest.mark.parametrize("section", ["vent", "decision", "build", "charge", "shipment"])
+def test_no_refusal_says_a_lines_key(at: At, section: str) -> None:
+    """People know the lines by their words, as they stand on the screen."""
+    floor = at(section)
+    sheet = floor.sheet
+    said = [no.sentence for s in sheet.lines if (no := gates.closed_line(sheet, s.line.key))]
+    said.append(gates.no_line(sheet, "build.seal"))
+    for state in sheet.lines:
+        for slot in state.slots:
+            if slot.ask in (Ask.DONE, Ask.WORDS):
+                continue
+            with pytest.raises(ShopError) as caught:
+                _furlong(floor, state, slot)
+            said.append(str(caught.value))
+    assert len(said) > 25
+    assert [sentence for sentence in said if KEY.search(sentence)] == []
 
 
 # Drafts ------------------------------------------------------------------------------------------
