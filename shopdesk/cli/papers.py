@@ -101,10 +101,13 @@ def order(number: str, **how: Any) -> None:
 
 @paper.command("count-sheet")
 @click.argument("bins", default="")
+@click.option("--due", is_flag=True, help="Only what is to be counted today, in all bins.")
 @_printing
-def count_sheet(bins: str, **how: Any) -> None:
+def count_sheet(bins: str, due: bool, **how: Any) -> None:
     """Lots to count in BINS (what their names begin with), without how many there should be."""
-    _of_shop("count-sheet", bins, **how)
+    if due and bins:
+        raise BadInput(f"read --due and bins {bins[:20]!r}; what is due is asked of all bins")
+    _of_shop("count-due" if due else "count-sheet", bins, **how)
 
 
 def _of_job(name: str, job: str, *, issue: str | None = None, **how: Any) -> None:

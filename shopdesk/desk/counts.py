@@ -1,4 +1,4 @@
-"""The shelf put right: lots counted, scrapped, put aside, parts moved to another bin."""
+"""The shelf put right: lots scrapped, put aside, parts moved to another bin."""
 
 from typing import Any
 
@@ -10,24 +10,6 @@ from shopdesk.errors import BadInput, NotFound, Refused
 from shopdesk.records.tables import Lot, Part
 
 
-def count(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -> int:
-    """Sets a lot to what was counted; the difference is a ledger row with its reason."""
-
-    def work(deed: Deed) -> int:
-        person = deed.worker(who, "count stock")
-        if pieces < 0:
-            raise BadInput(f"read {pieces} pieces; a count is 0 or more")
-        row = _lot(deed, part, lot)
-        difference = pieces - row.on_hand
-        if difference:
-            if not reason.strip():
-                raise BadInput(f"counted {pieces}, the ledger says {row.on_hand}: give the reason")
-            _put_right(deed, row, "count", difference, person, reason.strip())
-        return int(difference)
-
-    return shop.write(work)
-
-
 def scrap(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -> None:
     """Takes pieces nobody may fit any more off the shelf, with the reason."""
 
@@ -35,10 +17,10 @@ def scrap(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -
         person = deed.worker(who, "count stock")
         if not reason.strip():
             raise BadInput("why are they scrapped? give the reason")
-        row = _lot(deed, part, lot)
+        row = lot_of(deed, part, lot)
         if not 1 <= pieces <= row.on_hand:
             raise BadInput(f"read {pieces} pieces; lot {row.number} has {row.on_hand}")
-        _put_right(deed, row, "scrap", -pieces, person, reason.strip())
+        put_right(deed, row, "scrap", -pieces, person, reason.strip())
 
     shop.write(work)
 
@@ -48,7 +30,7 @@ def put_aside(shop: Shop, who: str, part: str, lot: str, reason: str) -> bool:
     back whether it is in quarantine now."""
 
     def work(deed: Deed) -> bool:
-        row = _lot(deed, part, lot)
+        row = lot_of(deed, part, lot)
         person = deed.worker(who, "count stock")
         if row.quarantined and person.role != "manager":
             raise Refused(
@@ -85,7 +67,7 @@ def move_bin(shop: Shop, who: str, part: str, to: str) -> str:
     return shop.write(work)
 
 
-def _put_right(
+def put_right(
     deed: Deed, lot: Row[*tuple[Any, ...]], kind: str, difference: int, who: Worker, reason: str
 ) -> None:
     """The lot's pieces changed. What is not there cannot stay promised, and whoever is promised
@@ -105,7 +87,8 @@ def _shelf_changed(deed: Deed, part_id: int, more: bool, who: Worker) -> None:
     standing.shelf_empty(deed, part_id, 0, who)
 
 
-def _lot(deed: Deed, part: str, lot: str) -> Row[*tuple[Any, ...]]:
+def lot_of(deed: Deed, part: str, lot: str) -> Row[*tuple[Any, ...]]:
+    """The part's lot as it stands. Raises NotFound."""
     part_id = stock.part_id_of(deed.db, part)
     row = deed.db.execute(
         select(Lot.id, Lot.part_id, Lot.number, Lot.on_hand, Lot.quarantined).where(

@@ -3,6 +3,7 @@
 from shopdesk.paper.blocks import Table, Words
 from shopdesk.paper.page import Paper
 from shopdesk.paper.words import by_hand, day, local
+from shopdesk.rules.counting import Outcome
 from shopdesk.views.counting import CountSheet, ToCount
 
 _HEADS = ("Bin", "Part", "What", "Lot", "Use by", "Counted", "Again")
@@ -11,8 +12,8 @@ _ROW_MM = 6.0
 
 
 def laid(facts: CountSheet) -> Paper:
-    title = f"Count sheet, bins {facts.bins}..." if facts.bins else "Count sheet, all bins"
-    plain = "".join(sign for sign in facts.bins if sign.isalnum())
+    title = f"Count sheet, {_which(facts)}"
+    plain = "due" if facts.due else "".join(sign for sign in facts.bins if sign.isalnum())
     return Paper(
         name="-".join(part for part in ("count-sheet", plain) if part),
         title=title,
@@ -21,7 +22,11 @@ def laid(facts: CountSheet) -> Paper:
         made_at=facts.at,
         blocks=(
             Words(
-                "", ("Count what lies there, not what should. A lot not listed: write it down.",)
+                "",
+                (
+                    "Count what lies there, not what should. A lot not listed: write it down. "
+                    "Write the time: what is moved between it and the entry is told then.",
+                ),
             ),
             Table(_HEADS, _SHARES, tuple(map(_row, facts.lots)), room=_ROW_MM),
             by_hand("Also found", "Counted by", "At"),
@@ -29,6 +34,13 @@ def laid(facts: CountSheet) -> Paper:
     )
 
 
+def _which(facts: CountSheet) -> str:
+    if facts.due:
+        return f"what is due on {day(facts.at.astimezone().date())}"
+    return f"bins {facts.bins}..." if facts.bins else "all bins"
+
+
 def _row(lot: ToCount) -> tuple[str, ...]:
     use_by = "QUARANTINE" if lot.quarantined else day(lot.use_by)
-    return (lot.bin or "-", lot.part, lot.description, lot.lot, use_by, "", "")
+    again = f"NOT BY {lot.by}: " if lot.state == Outcome.RECOUNT else ""
+    return (lot.bin or "-", lot.part, again + lot.description, lot.lot, use_by, "", "")

@@ -31,7 +31,12 @@ OF_JOB = {
     "packing-slip": "packing slip",
     "certificate": "certificate",
 }
-OF_SHOP = {"handover": "shift hand-over", "count-sheet": "count sheet", "order": "order"}
+OF_SHOP = {
+    "handover": "shift hand-over",
+    "count-sheet": "count sheet",
+    "count-due": "count sheet of what is due",
+    "order": "order",
+}
 NAMES = {**OF_JOB, **OF_SHOP}
 
 
@@ -131,6 +136,14 @@ def _count_sheet(shop: "Shop", about: str) -> Paper:
         return count_sheet.laid(counting.count_sheet(db, about, shop.clock()))
 
 
+def _count_due(shop: "Shop", about: str) -> Paper:
+    from shopdesk.paper import count_sheet
+    from shopdesk.views import counting
+
+    with shop.read() as db:
+        return count_sheet.laid(counting.due_sheet(db, shop.clock()))
+
+
 def _order(shop: "Shop", about: str) -> Paper:
     from shopdesk.paper import order
     from shopdesk.views import purchases
@@ -150,5 +163,6 @@ _OF_JOB: dict[str, Callable[["Shop", int], Paper]] = {
 _OF_SHOP: dict[str, Callable[["Shop", str], Paper]] = {
     "handover": _handover,
     "count-sheet": _count_sheet,
+    "count-due": _count_due,
     "order": _order,
 }

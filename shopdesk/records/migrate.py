@@ -34,6 +34,7 @@ REVISIONS = (
     "0013",
     "0014",
     "0015",
+    "0016",
 )
 """Every revision of the tables, oldest first; a test holds it against the migrations."""
 

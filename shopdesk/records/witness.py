@@ -1,8 +1,8 @@
 """Whether the rows stand as the chain's events say: what ``chain`` cannot see, a changed row.
 
-Every entry, stock or gas move, customer's answer, concession, reopening and adopted document is
-written in the transaction of its own event, under the chain's lock. So the rows of such a table and
-the events of its kind are two lists in one order, and are walked side by side.
+Every entry, stock or gas move, count, customer's answer, concession, reopening and adopted document
+is written in the transaction of its own event, under the chain's lock. So the rows of such a table
+and the events of its kind are two lists in one order, and are walked side by side.
 """
 
 import hashlib
@@ -32,6 +32,7 @@ from shopdesk.records.tables import (
     ProcedureRevision,
     Reopening,
     ShopDocument,
+    StockCount,
     StockMove,
 )
 
@@ -54,6 +55,7 @@ class Told:
 TOLD = (
     Told("entry", Entry, {"entry": "id"}),
     Told("stock", StockMove, {"move": "id"}),
+    Told("count", StockCount, {"count": "id"}),
     Told("answer", Approval, {"quote": "quote_id"}),
     Told("concession", Concession, person="manager_id"),
     Told("reopening", Reopening),

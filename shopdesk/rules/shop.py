@@ -8,9 +8,12 @@ from typing import Any
 
 from shopdesk.errors import BadInput
 from shopdesk.rules.calendar import WEEKDAYS, Bench, Calendar
+from shopdesk.rules.counting import Counting
+from shopdesk.rules.counting import read as read_counting
 from shopdesk.rules.reorder import Reordering
 
 SEA_LEVEL_PA = 101325.0  # ISO 2533, standard atmosphere at sea level
+USE_BY_WARNING_DAYS = 90  # common practice, where a shop says nothing
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +126,8 @@ class ShopRules:
     reordering: Reordering = field(default_factory=Reordering)
     signing: Signing = Signing()
     printing: Printing = field(default_factory=Printing)
+    counting: Counting | None = None
+    use_by_warning_days: int = USE_BY_WARNING_DAYS
 
     def cautions_for(self, section: str) -> tuple[str, ...]:
         return tuple(text for where, text in self.cautions if where == section)
@@ -254,6 +259,8 @@ def _read(top: _Table) -> ShopRules:
         reordering=_reordering(top),
         signing=_signing(top),
         printing=_printing(top),
+        counting=read_counting(top),
+        use_by_warning_days=_warning_days(top),
     )
 
 
@@ -285,6 +292,12 @@ def _printing(top: _Table) -> Printing:
         raise BadInput(f"{table.path}: size: read {size!r}, expected A4 or Letter")
     command = table.words("print_command") if "print_command" in table.raw else ()
     return Printing(letter=size == "Letter", command=command)
+
+
+def _warning_days(top: _Table) -> int:
+    if "stores" not in top.raw or "use_by_warning_days" not in top.raw["stores"]:
+        return USE_BY_WARNING_DAYS
+    return top.table("stores").whole("use_by_warning_days", 1, 3650)
 
 
 def _reordering(top: _Table) -> Reordering:

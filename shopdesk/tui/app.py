@@ -221,6 +221,7 @@ class ShopApp(LanesApp):
                 job() if callable(job) else None,
                 order=purchase() if callable(purchase) else None,
                 bins=getattr(self.screen, "count_bins", None),
+                due=getattr(self.screen, "count_due", False),
             )
         )
 

@@ -31,18 +31,20 @@ OF_JOB = {
 }
 OF_SHOP = {"h": ("handover", "Hand-over"), "n": ("count-sheet", "couNt sheet")}
 OF_ORDER = {"o": ("order", "Order")}
+OF_COUNT = {"d": ("count-due", "Due count")}
 
 
 class PapersScreen(Screen[None]):
     """``number`` is the job whose papers they are, ``order`` the purchase, ``bins`` what is to be
-    counted; ``paper`` the one shown first."""
+    counted, ``due`` where what is due today stands on the screen; ``paper`` the one shown first."""
 
     HELP = (
         "On a job: U its unit tag, S the tag that says what pressure the unit holds, J the open "
         "lines for work on paper, Q the quote, K what to fetch from the shelf, L the packing slip, "
         "C the certificate (after release). Anywhere: H the shift hand-over; in the stores N the "
-        "count sheet, on a purchase O the order. Up and Down read on. Enter keeps the one shown as "
-        "a PDF, P sends it to the shop's printer; where that fails, the file is kept all the same."
+        "count sheet, on what is to be counted D the sheet of it, on a purchase O the order. Up "
+        "and Down read on. Enter keeps the one shown as a PDF, P sends it to the shop's printer; "
+        "where that fails, the file is kept all the same."
     )
     BINDINGS = [
         *(
@@ -53,7 +55,7 @@ class PapersScreen(Screen[None]):
                 id=f"papers.{name}",
                 tooltip=title,
             )
-            for letter, (name, title) in {**OF_JOB, **OF_SHOP, **OF_ORDER}.items()
+            for letter, (name, title) in {**OF_JOB, **OF_SHOP, **OF_ORDER, **OF_COUNT}.items()
         ),
         Binding("p,P", "send", "Print", id="papers.print", tooltip="Send it to the printer"),
         Binding(
@@ -63,10 +65,15 @@ class PapersScreen(Screen[None]):
     ]
 
     def __init__(
-        self, number: int | None = None, *, order: int | None = None, bins: str | None = None
+        self,
+        number: int | None = None,
+        *,
+        order: int | None = None,
+        bins: str | None = None,
+        due: bool = False,
     ) -> None:
         super().__init__()
-        self.number, self.order, self.bins = number, order, bins
+        self.number, self.order, self.bins, self.due = number, order, bins, due
         self.here = self._here()
         self.paper = next(iter(self.here.values()))[0]
         self.working = False
@@ -76,6 +83,8 @@ class PapersScreen(Screen[None]):
         found = dict(OF_JOB) if self.number is not None else {}
         if self.order is not None:
             found |= OF_ORDER
+        if self.due:
+            found |= OF_COUNT
         if self.bins is not None:
             found |= {"n": OF_SHOP["n"]}
         return found | {"h": OF_SHOP["h"]}

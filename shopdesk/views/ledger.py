@@ -1,8 +1,8 @@
-"""The stores' long lists: lots, moves, counts, and seals whose time runs out."""
+"""The stores' long lists: lots and moves."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 
 from sqlalchemy import Connection, select
 
@@ -21,19 +21,6 @@ class LotLine:
     certificate: str
     quarantined: bool
     unit_cost_cents: int
-
-
-@dataclass(frozen=True, slots=True)
-class Expiring:
-    """``days`` until the lot may no longer be fitted; negative: over."""
-
-    use_by: date
-    days: int
-    part: str
-    lot: str
-    on_hand: int
-    bin: str
-    use_by_source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,17 +58,6 @@ def lots(db: Connection, part: str = "") -> Sequence[LotLine]:
     if part:
         question = question.where(Part.number == part.strip().upper())
     return tuple(LotLine(**row._mapping) for row in db.execute(question))
-
-
-def expiring(db: Connection, today: date, days: int) -> Sequence[Expiring]:
-    """Lots on the shelf whose time is over or runs out within ``days``, the soonest first."""
-    rows = db.execute(
-        select(Lot.use_by, Part.number, Lot.number, Lot.on_hand, Part.bin, Lot.use_by_source)
-        .join(Part, Part.id == Lot.part_id)
-        .where(Lot.on_hand > 0, Lot.use_by <= today + timedelta(days=days))
-        .order_by(Lot.use_by, Part.number, Lot.number)
-    )
-    return tuple(Expiring(row[0], (row[0] - today).days, *row[1:]) for row in rows if row[0])
 
 
 def moves(

@@ -202,9 +202,10 @@ def _given(day: Day, number: int) -> bool:
 
 
 def _one_left(day: Day) -> str:
-    """The lot of the only washer a count has found."""
+    """The lot of the only washer that is still fit for use."""
     with day.shop.read() as db:
         found = lots.of_part(db, WASHER)
     for n, lot in enumerate(found):
-        counts.count(day.shop, "SK", WASHER, lot.number, int(n == 0), "counted")
+        if lot.on_hand > int(n == 0):
+            counts.scrap(day.shop, "SK", WASHER, lot.number, lot.on_hand - int(n == 0), "bent")
     return found[0].number

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from shopdesk.desk import bench, counter, counts, keeping, office, purchases, stores
+from shopdesk.desk import bench, counter, counting, keeping, office, purchases, stores
 from shopdesk.errors import Stale
 from tests.desk.floor import Floor
 from tests.desk.stocked import DATA, variant
@@ -89,7 +89,7 @@ def test_each_role_does_its_own(at: At) -> None:
         lambda: office.make_quote(shop, "TT", number),
         lambda: bench.take_job(shop, "CC", number, "CC"),
         lambda: stores.receive(shop, "TT", stores.Delivery("WASHER", "W-2", 1)),
-        lambda: counts.count(shop, "TT", "WASHER", "W-1", 1, "lost"),
+        lambda: counting.count(shop, "TT", "WASHER", "W-1", 1, "lost"),
         lambda: counter.hand_over(shop, "TT", number, "me"),
         lambda: purchases.order(shop, "TT", "S01", (("WASHER", 5),)),
         lambda: keeping.adopt_procedure(shop, "CC 2222", plain),

@@ -15,7 +15,7 @@ from hypothesis.stateful import (
 )
 from sqlalchemy import func, select
 
-from shopdesk.desk import counts, stock, stores
+from shopdesk.desk import counting, counts, stock, stores
 from shopdesk.desk.shop import Deed, Shop, find_worker
 from shopdesk.errors import ShopError
 from shopdesk.records.engine import open_record
@@ -128,7 +128,7 @@ class Ledger(RuleBasedStateMachine):
     @rule(who=session, lot=st.sampled_from(LOTS), n=pieces)
     def count(self, who: int, lot: str, n: int) -> None:
         there = self.on_hand.get(lot)
-        done = self.tried(lambda: counts.count(self.shops[who], "CC", PART, lot, n, "counted"))
+        done = self.tried(lambda: counting.count(self.shops[who], "CC", PART, lot, n, "counted"))
         assert done == (there is not None and n >= 0)
         if done:
             self._now_on_shelf(lot, n)

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 import pytest
 from sqlalchemy import func, insert, select, update
 
-from shopdesk.desk import counts, purchases, stores
+from shopdesk.desk import counting, purchases, stores
 from shopdesk.errors import BadInput, Refused
 from shopdesk.records.tables import (
     Job,
@@ -73,7 +73,7 @@ def test_jobs_at_hand_are_needs_before_their_quote(at: At) -> None:
     """A job in its decision will ask for two seals and a washer (gas.toml, always replaced); the
     shelf has none of the washers left."""
     floor = at("decision")
-    counts.count(floor.shop, "CC", "WASHER", "W-1", 0, "box was empty")
+    counting.count(floor.shop, "CC", "WASHER", "W-1", 0, "box was empty")
     assert f"J-{floor.number} will need it" in rows(floor)["WASHER"].why
     with floor.shop.read() as db:
         missing = ordering.will_be_missing(db, today(floor))
@@ -95,7 +95,7 @@ def test_what_may_not_be_issued_is_not_free(floor: Floor) -> None:
 
 def test_a_suppliers_minimum_is_filled_up(at: At) -> None:
     floor = at("decision")
-    counts.count(floor.shop, "CC", "WASHER", "W-1", 0, "box was empty")
+    counting.count(floor.shop, "CC", "WASHER", "W-1", 0, "box was empty")
     with floor.shop.record.write() as db:
         db.execute(update(Supplier).values(minimum_order_cents=20_00))
         db.execute(update(Part).where(Part.number == "SEAL-V90").values(minimum=10))

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 
 _MOST = "How many rows."
+_KINDS = ("receive", "reserve", "release", "issue", "return", "count", "scrap")
 
 
 @click.command()
@@ -63,25 +64,33 @@ def missing(database: str | None, shape: str | None) -> None:
 
 @click.command("shelf-life")
 @click.option(
-    "--days", type=click.IntRange(0, 3650), default=90, show_default=True, help="How far ahead."
+    "--days", type=click.IntRange(0, 3650), help="How far ahead; without it what the shop says."
 )
 @listing
-def shelf_life(days: int, database: str | None, shape: str | None) -> None:
-    """Lots whose time is over, or will be within --days."""
+def shelf_life(days: int | None, database: str | None, shape: str | None) -> None:
+    """Lots whose use-by day is over or comes soon, and open jobs' kits by their earliest lot."""
     from shopdesk.desk.shop import utc_now
-    from shopdesk.views import ledger
+    from shopdesk.views import expiring
 
     today = utc_now().astimezone().date()
-    none = f"no lot runs out within {days} days"
-    listed(database, shape, lambda db: ledger.expiring(db, today, days), none=none)
+    none = "no lot runs out in that time"
+    listed(database, shape, lambda db: expiring.expiring(db, today, days), none=none)
 
 
 @click.command()
 @click.option("--part", default="", help="Of this part only.")
 @click.option("--job", help="Of this job only: J-1047.")
+@click.option("--kind", type=click.Choice(_KINDS), default="", help="Of this kind only.")
 @click.option("--most", type=click.IntRange(1), default=200, show_default=True, help=_MOST)
 @listing
-def moves(part: str, job: str | None, most: int, database: str | None, shape: str | None) -> None:
+def moves(
+    part: str,
+    job: str | None,
+    kind: str,
+    most: int,
+    database: str | None,
+    shape: str | None,
+) -> None:
     """The newest moves of the stock ledger."""
     from shopdesk.cli.papers import number_of
     from shopdesk.views import ledger
@@ -90,7 +99,7 @@ def moves(part: str, job: str | None, most: int, database: str | None, shape: st
     listed(
         database,
         shape,
-        lambda db: ledger.moves(db, part=part, job=of, most=most),
+        lambda db: ledger.moves(db, part=part, kind=kind, job=of, most=most),
         none="nothing moved",
     )
 
@@ -100,15 +109,26 @@ def moves(part: str, job: str | None, most: int, database: str | None, shape: st
 @click.option("--most", type=click.IntRange(1), default=200, show_default=True, help=_MOST)
 @listing
 def counts(part: str, most: int, database: str | None, shape: str | None) -> None:
-    """The newest counts that differed from the ledger, with their reasons."""
-    from shopdesk.views import ledger
+    """The newest steps of counts: what was counted, what the ledger said, what came of it."""
+    from shopdesk.views import counting
 
     listed(
         database,
         shape,
-        lambda db: ledger.moves(db, part=part, kind="count", most=most),
-        none="no count has differed from the ledger",
+        lambda db: counting.counts(db, part=part, most=most),
+        none="nothing has been counted",
     )
+
+
+@click.command("to-count")
+@listing
+def to_count(database: str | None, shape: str | None) -> None:
+    """What is to be counted today: recounts and approvals first, then what is over its day."""
+    from shopdesk.desk.shop import utc_now
+    from shopdesk.views import counting
+
+    none = "nothing is to be counted today"
+    listed(database, shape, lambda db: counting.due(db, utc_now()).lots, none=none)
 
 
 @click.command()
@@ -143,5 +163,6 @@ COMMANDS: tuple[Any, ...] = (
     shelf_life,
     moves,
     counts,
+    to_count,
     trace,
 )

@@ -6,9 +6,9 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 from shopdesk.calc import shelf
-from shopdesk.desk import calibrating, counts, keeping, office, purchases, stores
+from shopdesk.desk import calibrating, counting, counts, keeping, office, purchases, stores
 from shopdesk.desk.sample import plans, reading, saying
-from shopdesk.desk.sample.clock import at, working_days
+from shopdesk.desk.sample.clock import at, working, working_days
 from shopdesk.desk.sample.mix import CLOSED, Book
 from shopdesk.desk.sample.plans import Plan, draw
 from shopdesk.desk.sample.reading import SampleShop
@@ -16,6 +16,7 @@ from shopdesk.desk.sample.today import open_visits
 from shopdesk.desk.sample.visits import Going, Shopfloor, Visit
 from shopdesk.errors import NotFound
 from shopdesk.procedure import Procedure
+from shopdesk.views import counting as due_counts
 from shopdesk.views import documents, ordering
 from shopdesk.views import stores as shelves
 
@@ -26,6 +27,7 @@ REVIEW_DAYS, REVIEW_FROM_DAYS, REVIEW_UNTIL_DAYS = 7, 700, 9
 FIRST_BOTTLE = reading.Bottle(766, "N2-01", "nitrogen", 0.05, 200e5, 200e5)
 FIRST_STOCK_DAYS = 740
 DEPOSIT_CENTS = 25000
+COUNTED_DAYS, COUNTED_LOTS = 5, 4
 SEAL_AGE = 200  # days since the cure of a seal bought today
 
 
@@ -112,18 +114,16 @@ class History:
         yield from Going(self.floor, back, self.rush).life()
 
     def short(self, visit: Visit) -> Life:
-        """A visit that will wait for a part: a count found none of it fit for use."""
+        """A visit that will wait for a part: none of it was found fit for use."""
         yield visit.opened
         line, part, lots = self._rare_part(visit)
-        for lot in lots:
-            counts.count(
-                self.floor.shop, self._desk, part, lot, 0, "corroded in the bin, thrown out"
-            )
+        for lot, pieces in lots:
+            counts.scrap(self.floor.shop, self._desk, part, lot, pieces, "corroded in the bin")
         yield from Going(
             self.floor, replace(visit, plan=Plan(defects=0.0, outside={line: "replace"})), self.rush
         ).life()
 
-    def _rare_part(self, visit: Visit) -> tuple[str, str, tuple[str, ...]]:
+    def _rare_part(self, visit: Visit) -> tuple[str, str, tuple[tuple[str, int], ...]]:
         """The part of the model's kit with the fewest pieces, promised to nobody and not on order,
         with the line whose "replace" asks for it and its lots."""
         found = []
@@ -133,7 +133,8 @@ class History:
                 line = plans.kit_line(doc, kit)
                 row = shelves.part(db, self.floor.clock.now.date(), kit.part)
                 if line and row is not None and not row.reserved and not row.on_order:
-                    lots = tuple(lot.number for lot in shelves.lots_of(db, kit.part))
+                    rows = shelves.lots_of(db, kit.part)
+                    lots = tuple((lot.number, lot.on_hand) for lot in rows)
                     found.append((row.on_hand, line, kit.part, lots))
         if not found:
             raise NotFound(f"sample: no part of {visit.model} can be made short")
@@ -246,6 +247,23 @@ class History:
                 ),
             )
 
+    def counted(self) -> Life:
+        """The last days' counting. One lot waits for a second count, one for a manager."""
+        shop, one = self.floor.shop, self._desk
+        other = self.found.crew.beside((one,), "counter").initials
+        for days in range(COUNTED_DAYS, 0, -1):
+            yield working(at(self.today - timedelta(days=days), 12.4))
+            with shop.read() as db:
+                lots = due_counts.due(db, self.floor.clock.now).lots[:COUNTED_LOTS]
+                there = {
+                    lot.number: lot.on_hand for row in lots for lot in shelves.lots_of(db, row.part)
+                }
+            for n, row in enumerate(lots):
+                off = 3 if days == 1 and n < 2 else 0
+                counting.count(shop, one, row.part, row.lot, there[row.lot] + off)
+                if off and n:
+                    counting.count(shop, other, row.part, row.lot, there[row.lot] + off)
+
     def rush(self, part: str) -> Life:
         """A part nobody has: bought by telephone, here in two days."""
         return self._bought(self._supplier[part], ((part, max(2, self._pack[part])),), rush=True)
@@ -273,7 +291,7 @@ def lay_out(
     history = History(floor, found, today, by_model, progress)
     for life in (history.deliveries(), history.bottles(), history.calibrations(floor.clock.now)):
         history.add(life)
-    for life in (history.purchases(), history.reviews(), history.on_order()):
+    for life in (history.purchases(), history.reviews(), history.on_order(), history.counted()):
         history.add(life)
     for visit in past:
         history.add(history.visit(visit))

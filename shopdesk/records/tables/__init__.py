@@ -40,6 +40,7 @@ from shopdesk.records.tables.stores import (
     PurchaseLine,
     Quote,
     QuoteLine,
+    StockCount,
     StockMove,
 )
 from shopdesk.records.tables.trade import ColumnMap, CoreGrade, JobCost
@@ -81,6 +82,7 @@ __all__ = [
     "Reopening",
     "Shipment",
     "ShopDocument",
+    "StockCount",
     "StockMove",
     "Supplier",
     "Unit",

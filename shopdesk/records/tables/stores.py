@@ -114,6 +114,37 @@ class StockMove(Base):
     at: Mapped[datetime] = mapped_column(UtcTime)
 
 
+class StockCount(Base):
+    """One step of a lot's count; rows only come, and the newest of a lot is how its count stands.
+    ``expected`` is what the ledger said at that moment; ``first_id`` the count that a recount or a
+    manager's answer belongs to."""
+
+    __tablename__ = "stock_count"
+    __table_args__ = (
+        CheckConstraint("step IN ('recount','answer','count')", name="step"),
+        CheckConstraint(
+            "outcome IN ('agrees','adjusted','to be recounted','to be approved',"
+            "'to be counted anew')",
+            name="outcome",
+        ),
+        CheckConstraint("(step = 'count') = (first_id IS NULL)", name="first"),
+        CheckConstraint("counted >= 0 AND expected >= 0", name="pieces"),
+        Index("ix_stock_count_lot", "lot_id", "id"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    lot_id: Mapped[int] = mapped_column(ForeignKey("lot.id"))
+    first_id: Mapped[int | None] = mapped_column(ForeignKey("stock_count.id"))
+    step: Mapped[str] = mapped_column(String(10))
+    count_class: Mapped[str] = mapped_column(String(1), default="")
+    counted: Mapped[int]
+    expected: Mapped[int]
+    outcome: Mapped[str] = mapped_column(String(20))
+    reason: Mapped[str] = mapped_column(Text, default="")
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
+    at: Mapped[datetime] = mapped_column(UtcTime)
+
+
 class Purchase(Base):
     __tablename__ = "purchase"
 

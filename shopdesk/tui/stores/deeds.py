@@ -1,4 +1,4 @@
-"""The stores' forms: a delivery received, a lot counted, scrapped, put aside, given back, moved."""
+"""The stores' forms: a delivery received, a lot scrapped, put aside, given back, moved."""
 
 from typing import TYPE_CHECKING
 
@@ -49,34 +49,6 @@ def receive(app: "ShopApp", part: str, purchase: int | None = None) -> FormScree
     if part:
         form.fields.go("lot")
     return form
-
-
-def count(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
-    """The count form of one lot."""
-
-    def deed(shop: "Shop", given: dict[str, str]) -> str:
-        from shopdesk.desk import counts
-
-        counted = pieces_of(given["pieces"])
-        difference = counts.count(shop, app.person, part, lot.number, counted, given["reason"])
-        if difference == 0:
-            return f"lot {lot.number}: {counted} as the ledger says"
-        return f"lot {lot.number} is {counted} now, {difference:+d} by count"
-
-    return FormScreen(
-        f"Count lot {lot.number} of {part}",
-        (
-            Field("pieces", "Pieces counted", hint="what lies in the bin, 0 for none"),
-            Field(
-                "reason",
-                "Reason",
-                hint="where it differs from the ledger: what happened",
-                optional=True,
-            ),
-        ),
-        deed,
-        context=("Count first: what the ledger says is told where your count differs from it.",),
-    )
 
 
 def scrap(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:

@@ -12,7 +12,8 @@ from shopdesk.tui.columns import Column, laid
 from shopdesk.tui.lines import Row
 from shopdesk.tui.places import ListScreen
 from shopdesk.tui.stores import deeds
-from shopdesk.tui.stores.deeds import count, receive
+from shopdesk.tui.stores.counting import begin
+from shopdesk.tui.stores.deeds import receive
 
 if TYPE_CHECKING:
     from shopdesk.desk.calculator.curves import Drawing
@@ -174,7 +175,11 @@ class PartScreen(ListScreen):
         self.open_form(receive(self.shop_app, self.number))
 
     def action_count(self) -> None:
-        self._of_lot(lambda lot: count(self.shop_app, self.number, lot))
+        key = self.lines.cursor_key
+        if isinstance(key, tuple) and key[0] == "lot":
+            begin(self, self.number, str(key[1]))
+        else:
+            self.shop_app.say("no lot is under the cursor")
 
     def action_scrap(self) -> None:
         self._of_lot(lambda lot: deeds.scrap(self.shop_app, self.number, lot))

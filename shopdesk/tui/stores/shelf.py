@@ -22,10 +22,11 @@ class StoresScreen(ListScreen):
     HELP = (
         "Type or scan a part, its description, size or bin. Free is what could be issued today and "
         "is promised to no job: nothing over its day, nothing in quarantine. Enter opens the part: "
-        "its lots, the one that goes first on top, and who holds pieces."
+        "its lots, the one that goes first on top, and who holds pieces. Tab goes to what is to be "
+        "counted today, once more to what nears its use-by day; Shift+Tab the other way round."
     )
     FINDS = "part, description, size, bin or lot"
-    OWN_KEYS = "Enter part and its lots   F7 Find   F8 Order list   F9 Receive a delivery"
+    OWN_KEYS = "Enter lots   F7 Find   F8 Orders   F9 Receive   Tab To count   Shift+Tab Use by"
     EMPTY = " no such part"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("part", 14, share=1),
@@ -44,6 +45,10 @@ class StoresScreen(ListScreen):
             "Order list",
             id="stores.orders",
             tooltip="What has to be ordered, by supplier",
+        ),
+        Binding("tab", "to_count", "To count", id="stores.count", tooltip="To be counted today"),
+        Binding(
+            "shift+tab", "use_by", "Use by", id="stores.use_by", tooltip="Use-by days that come"
         ),
         Binding(
             "f9", "receive", "Receive", id="stores.receive", tooltip="Put a delivery on the shelf"
@@ -103,6 +108,18 @@ class StoresScreen(ListScreen):
 
         if self.is_current:
             self.app.push_screen(OrdersScreen())
+
+    def action_to_count(self) -> None:
+        from shopdesk.tui.stores.counting import CountingScreen
+
+        if self.is_current:
+            self.app.push_screen(CountingScreen())
+
+    def action_use_by(self) -> None:
+        from shopdesk.tui.stores.expiring import ExpiringScreen
+
+        if self.is_current:
+            self.app.push_screen(ExpiringScreen())
 
     def action_receive(self) -> None:
         key = self.lines.cursor_key
