@@ -10,6 +10,7 @@ from datetime import date, datetime
 from shopdesk.paper import page
 from shopdesk.paper.blocks import Block, Table, Words, numbers
 from shopdesk.paper.page import Paper
+from shopdesk.paper.words import charged_cautions
 from shopdesk.views.certificates import SHIPMENT, CertificateFacts
 from shopdesk.views.figures import Defect, Figure
 
@@ -102,6 +103,7 @@ def _shipped(facts: CertificateFacts) -> str:
 
 def _blocks(facts: CertificateFacts) -> list[Block]:
     letters = _letters(facts)
+    cautions = (*charged_cautions(facts.gas_state, facts.charge, facts.gas), *facts.cautions)
     blocks: list[Block | None] = [
         _state(facts),
         *_figures("As received", facts.received, letters),
@@ -117,7 +119,7 @@ def _blocks(facts: CertificateFacts) -> list[Block]:
         _signatures(facts),
         _ports(facts),
         _concessions(facts),
-        Words("Cautions", facts.cautions) if facts.cautions else None,
+        Words("Cautions", cautions) if cautions else None,
         _record(facts),
     ]
     return [block for block in blocks if block is not None]

@@ -2,7 +2,7 @@
 
 from shopdesk.paper.blocks import Block, Table, Words, numbers
 from shopdesk.paper.page import Paper
-from shopdesk.paper.words import by_hand, day, local, pressure, whose
+from shopdesk.paper.words import by_hand, charged_cautions, day, local, pressure, whose
 from shopdesk.rules.shop import money
 from shopdesk.views.sheets import tag
 from shopdesk.views.slips import Said, Slip
@@ -33,10 +33,15 @@ def _blocks(facts: Slip) -> tuple[Block | None, ...]:
         _table("Ports", "Left", facts.ports),
         _fitted(facts),
         _fee(facts),
-        Words("Cautions", facts.cautions) if facts.cautions else None,
+        _cautions(facts),
         by_hand("Packed by", "Received by", "On"),
         Words("", ("Numbers after # are entries of the shop's record.",)),
     )
+
+
+def _cautions(facts: Slip) -> Words | None:
+    said = (*charged_cautions(facts.gas_state, facts.charge, ""), *facts.cautions)
+    return Words("Cautions", said) if said else None
 
 
 def _unit(facts: Slip) -> str:

@@ -20,6 +20,27 @@ def pressure(gas_state: str) -> str:
     return _PRESSURE[gas_state]
 
 
+def charged_cautions(gas_state: str, charge: str, gas: str) -> tuple[str, ...]:
+    """What goes with a unit under gas pressure, the usual cautions of the trade (common practice);
+    none for a unit that is vented or holds no gas. ``charge``: "70.0 bar at 20.0 °C", or ""."""
+    if gas_state not in ("charged", "unknown"):
+        return ()
+    held = f"with {gas or 'nitrogen'}, {charge}" if charge else "to a pressure nobody has read"
+    if gas_state == "unknown":
+        said = "WHETHER IT IS CHARGED IS NOT KNOWN: treat it as charged."
+    else:
+        said = f"THIS UNIT IS CHARGED {held}; hotter it stands higher."
+    return (
+        f"{said} Do not open, loosen, heat, weld, drill or drop it; keep people clear of its gas "
+        "valve and caps.",
+        "Before any work let the gas down slowly in the open air and prove zero on both sides: "
+        "nitrogen takes the air to breathe without a smell. Charge it with dry nitrogen alone, "
+        "never oxygen or air.",
+        "Trained people only; local codes and the carrier's rules for gas under pressure come "
+        "first.",
+    )
+
+
 def local(at: datetime) -> str:
     """In the shop's own time: for papers that stay in the house or are read the same day."""
     return f"{at.astimezone():%Y-%m-%d %H:%M}"

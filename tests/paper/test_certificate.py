@@ -227,6 +227,18 @@ def test_words_of_the_page_are_those_of_the_record(at: At) -> None:
     assert Page(paper.pdf(facts)).codes() == [("Code128", facts.tag)]
 
 
+def test_a_charged_unit_says_so_with_pressure_temperature_and_cautions(at: At) -> None:
+    """The release of a unit that is charged; a vented one carries none of it."""
+    floor = at("shipment")
+    page, plain = Page(paper.pdf(facts_of(floor))), paper.text(facts_of(floor))
+    assert page.count == 1
+    for text in (page.text(), " ".join(plain.split())):
+        assert "THIS UNIT IS CHARGED with nitrogen, 69.8 bar at 20.0 °C" in text
+        assert "prove zero on both sides" in text
+        assert "never oxygen or air" in text
+    assert "THIS UNIT IS CHARGED" not in paper.text(facts_of(shipped(floor)))
+
+
 @pytest.mark.parametrize("letter", [False, True])
 def test_an_ordinary_accumulator_takes_one_page(at: At, letter: bool) -> None:
     page = Page(paper.pdf(facts_of(shipped(at("shipment"))), letter=letter))
