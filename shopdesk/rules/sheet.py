@@ -164,13 +164,15 @@ def lay_out(
     shop: ShopRules,
     facts: JobFacts,
     answers: Sequence[Answer],
+    put_by: Sequence[doc.Line] = (),
 ) -> Sheet:
-    """The sheet as it stands. Conditions look only back, so one pass in order is enough."""
+    """The sheet as it stands. Conditions look only back, so one pass in order is enough.
+    ``put_by``: lines of an earlier revision, whose answers stay to be seen."""
     by_line: dict[str, list[Answer]] = {}
     for answer in answers:
         by_line.setdefault(answer.line, []).append(answer)
     known: dict[str, LineState] = {}
-    for line in _lines(procedure, roads, shop, facts):
+    for line in (*_lines(procedure, roads, shop, facts), *put_by):
         known[line.key] = _state(line, by_line.get(line.key, []), known, facts)
     lines = tuple(known.values())
     sheet = Sheet(procedure, shop, facts, lines)
@@ -291,7 +293,7 @@ def left_out(line: doc.Line, known: Mapping[str, LineState], facts: JobFacts) ->
         return line.key not in claims.DECISION
     if line.section in claims.SECTIONS and line.key != claims.ABOUT:
         return line.key not in _measured_again(known, facts)
-    if isinstance(line, Kept):
+    if isinstance(line, Kept) and not line.when:
         issue = known.get(f"parts.issue_{line.kit}")
         return issue is not None and issue.state is not State.NOT_ASKED
     return not _all_hold(line.when, known)

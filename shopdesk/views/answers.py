@@ -9,6 +9,8 @@ from sqlalchemy.orm import aliased
 from shopdesk.records.tables import Calibration, Entry, Instrument, Person, Reopening
 from shopdesk.rules.answers import Answer, Verdict
 from shopdesk.rules.doubts import read_wrong
+from shopdesk.views import moves
+from shopdesk.views.moves import Move
 
 _witness = aliased(Person)
 _NEXT_CHECK = (
@@ -68,12 +70,13 @@ _REOPENED = (
 )
 
 
-def answers(db: Connection, job_id: int) -> tuple[Answer, ...]:
-    """Every entry of the job in the order made, marked where it no longer counts."""
+def answers(db: Connection, job_id: int, moved: Sequence[Move] | None = None) -> tuple[Answer, ...]:
+    """Every entry of the job in the order made, marked where it no longer counts; seen through
+    its moves to other revisions, those ``moved`` or all."""
     rows = db.execute(_ANSWERS, {"job_id": job_id}).all()
     reopened = db.execute(_REOPENED, {"job_id": job_id}).all()
     superseded = {row.supersedes for row in rows if row.supersedes is not None}
-    return tuple(
+    found = tuple(
         Answer(
             id=row.id,
             line=row.line,
@@ -99,6 +102,7 @@ def answers(db: Connection, job_id: int) -> tuple[Answer, ...]:
         for row in rows
         for aside in [_aside(reopened, row.line, row.id)]
     )
+    return moves.seen_through(found, moves.of_job(db, job_id) if moved is None else moved)
 
 
 def _aside(

@@ -16,7 +16,7 @@ from shopdesk.procedure import types as doc
 from shopdesk.records.tables import Person
 from shopdesk.rules.answers import Answer, GasState
 from shopdesk.rules.sheet import Sheet, State
-from shopdesk.views import evidence, sheets
+from shopdesk.views import evidence, moves, sheets
 from shopdesk.views.evidence import Conceded, FittedLot, InstrumentUsed, Signed
 from shopdesk.views.figures import (
     Defect,
@@ -112,7 +112,7 @@ def _facts(
         shop=sheet.shop.name,
         model=heading.model,
         model_name=procedure.name,
-        revision=procedure.revision,
+        revision=moves.named(moves.of_job(db, heading.job_id)[: cut.moves], procedure.revision),
         serial=heading.serial,
         customer=shipped.name if shipped else heading.customer,
         customer_code=shipped.code if shipped else heading.customer_code,

@@ -8,6 +8,7 @@ from shopdesk import quantities
 from shopdesk.procedure import types as doc
 from shopdesk.rules import bores, pressures
 from shopdesk.rules.answers import Answer
+from shopdesk.rules.moving import MOVED
 from shopdesk.rules.sheet import LineState, Sheet, line_verdict
 from shopdesk.rules.slots import cannot
 
@@ -78,7 +79,7 @@ def rounds(state: LineState) -> tuple[Given, ...]:
 def _doubted(line: doc.Line, given: Given) -> bool:
     """Measured anew because nobody believed it, or signed anew because work changed under it."""
     if isinstance(line, doc.Signature):
-        return any(answer.set_aside == "rework" for answer in given.values())
+        return any(answer.set_aside in ("rework", MOVED) for answer in given.values())
     said = given.get("disposition")
     return said is not None and bool(said.set_aside) and said.answer in DOUBTED
 

@@ -20,7 +20,7 @@ from shopdesk.records.tables import (
 )
 from shopdesk.rules import doubts as rules
 from shopdesk.rules.doubts import Doubt
-from shopdesk.views import documents
+from shopdesk.views import documents, moves
 from shopdesk.views.answers import answers
 
 
@@ -143,7 +143,7 @@ def _doubts(
         if row.id not in counting:
             continue
         procedure = documents.revision(db, row.procedure_revision_id)
-        line = procedure.line(row.line) if procedure.has(row.line) else None
+        line = moves.line_of(db, row.job_id, procedure, row.line)
         if not rules.last_pull(line, row.slot):
             continue
         true_si = rules.corrected(row.value_si, row.unit, error)

@@ -15,7 +15,7 @@ from shopdesk.rules import shop as shop_rules
 from shopdesk.rules.answers import Answer, GasState, Road
 from shopdesk.rules.sheet import Sheet, lay_out
 from shopdesk.rules.shop import ShopRules
-from shopdesk.views import sheets
+from shopdesk.views import documents, moves, sheets
 from shopdesk.views.sheets import SheetView
 
 RELEASE, SHIPMENT = "release", "shipment"
@@ -52,6 +52,7 @@ class Cut:
     last_entry: int
     reopenings: int
     concessions: int
+    moves: int
     gas_state: str | None
 
 
@@ -76,6 +77,7 @@ def cut_of(db: Connection, view: SheetView, signed: Answer, issue: str | None) -
         last_entry=max(_entry(event) for event in seen),
         reopenings=sum(event.kind == "reopening" for event in seen),
         concessions=sum(event.kind == "concession" for event in seen),
+        moves=sum(event.kind == "procedure moved" for event in seen),
         gas_state=states[-1] if states else None,
     )
 
@@ -108,19 +110,25 @@ def as_it_stood(db: Connection, view: SheetView, cut: Cut) -> Sheet:
         .order_by(Concession.id)
         .limit(cut.concessions)
     ).scalars()
-    start = GasState.UNKNOWN if now.procedure.gas_charged else GasState.NONE
+    every = moves.of_job(db, job_id)
+    moved, procedure = every[: cut.moves], now.procedure
+    if cut.moves < len(every):
+        procedure = documents.revision(db, every[cut.moves].from_id)
+    start = GasState.UNKNOWN if procedure.gas_charged else GasState.NONE
     facts = replace(
         now.facts,
         now=cut.at,
         gas_state=GasState(cut.gas_state) if cut.gas_state else start,
         conceded=frozenset(conceded),
     )
-    entries = [a for a in sheets.answers(db, job_id) if a.id <= cut.last_entry]
+    entries = [a for a in sheets.answers(db, job_id, ()) if a.id <= cut.last_entry]
     superseded = {answer.supersedes for answer in entries}
-    answers = [
-        replace(a, superseded=a.id in superseded, set_aside=_aside(a, reopened)) for a in entries
-    ]
-    return lay_out(now.procedure, {}, _rules(db, cut.at), facts, answers)
+    answers = moves.seen_through(
+        [replace(a, superseded=a.id in superseded, set_aside=_aside(a, reopened)) for a in entries],
+        moved,
+    )
+    put_by = moves.kept_by(db, moved, procedure, answers)
+    return lay_out(procedure, {}, _rules(db, cut.at), facts, answers, put_by)
 
 
 def _aside(answer: Answer, reopened: Sequence[Row[*tuple[Any, ...]]]) -> str:

@@ -5,6 +5,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
 from sqlalchemy import Connection, Select, func, or_, select
+from sqlalchemy.orm import aliased
 
 from shopdesk.errors import BadInput, NotFound
 from shopdesk.records.tables import (
@@ -13,6 +14,7 @@ from shopdesk.records.tables import (
     Instrument,
     Job,
     Person,
+    ProcedureMove,
     ProcedureRevision,
     Shipment,
     Unit,
@@ -20,6 +22,7 @@ from shopdesk.records.tables import (
 )
 from shopdesk.views import trace
 
+_to = aliased(ProcedureRevision)
 KINDS = ("lot", "tool", "procedure", "person", "period")
 
 
@@ -97,7 +100,17 @@ def _of_procedure(db: Connection, value: str) -> dict[int, str]:
     if found is None:
         raise NotFound(f"this shop never had a procedure {model[:30]} rev {revision[:10]}")
     rows = db.execute(select(Job.number).where(Job.procedure_revision_id == found)).scalars()
-    return dict.fromkeys(rows, f"done by rev {words[1]}")
+    why = dict.fromkeys(rows, f"done by rev {words[1]}")
+    left = select(Job.number, _to.revision, ProcedureMove.at, Job.procedure_revision_id)
+    for row in db.execute(
+        left.join(ProcedureMove, ProcedureMove.job_id == Job.id)
+        .join(_to, _to.id == ProcedureMove.to_revision_id)
+        .where(ProcedureMove.from_revision_id == found)
+        .order_by(ProcedureMove.id)
+    ):
+        day = row.at.astimezone().date().isoformat()
+        why[row.number] = f"on rev {words[1]} until moved over to rev {row.revision} on {day}"
+    return why
 
 
 def _of_period(db: Connection, value: str) -> dict[int, str]:

@@ -8,11 +8,11 @@ from sqlalchemy import Connection, Row, bindparam, func, select
 from sqlalchemy.orm import aliased
 
 from shopdesk.errors import NotFound
-from shopdesk.records.tables import Customer, Job, Person, Unit, UnitModel
+from shopdesk.records.tables import Customer, Job, Person, ProcedureMove, Unit, UnitModel
 from shopdesk.rules import sheet as sheets
 from shopdesk.rules.answers import Answer
 from shopdesk.rules.sheet import Sheet
-from shopdesk.views import documents, facts
+from shopdesk.views import documents, facts, moves
 from shopdesk.views.answers import answers
 
 __all__ = ["Heading", "SheetView", "answers", "load", "tag", "with_answer"]
@@ -78,6 +78,11 @@ _JOB = (
         Customer.name.label("customer"),
         Customer.code.label("customer_code"),
         func.coalesce(_assigned.initials, "").label("assigned"),
+        select(func.count(ProcedureMove.id))
+        .where(ProcedureMove.job_id == Job.id)
+        .correlate(Job)
+        .scalar_subquery()
+        .label("moves"),
     )
     .join(Unit, Unit.id == Job.unit_id)
     .join(UnitModel, UnitModel.id == Unit.unit_model_id)
@@ -103,8 +108,15 @@ def load(
         raise NotFound(f"no job {tag(number)} in this shop; look for it at the counter")
     procedure = documents.revision(db, row.procedure_revision_id)
     shop, roads = documents.in_force(db)
+    moved = moves.of_job(db, row.id) if row.moves else ()
+    given = answers(db, row.id, moved)
     laid = sheets.lay_out(
-        procedure, roads, shop, facts.facts(db, row, procedure, shop, now), answers(db, row.id)
+        procedure,
+        roads,
+        shop,
+        facts.facts(db, row, procedure, shop, now),
+        given,
+        moves.kept_by(db, moved, procedure, given),
     )
     return SheetView(_heading(row, procedure.revision), laid)
 

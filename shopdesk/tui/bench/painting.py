@@ -64,7 +64,7 @@ def _line(number: int, state: LineState, width: int) -> str:
     room = width - 6
     said, tail = answer_parts(state)
     if state.state is State.NOT_ASKED:
-        said, tail = "", "not asked"
+        tail = f"{tail}, not asked" if said else "not asked"
     spare = room - len(tail) - (1 if tail else 0)
     text = _cut(state.line.text, max(_LEAST, spare - len(said) - 2 if said else spare))
     said = _cut(said, max(0, spare - len(text) - 2))

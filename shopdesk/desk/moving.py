@@ -1,0 +1,127 @@
+"""A running job moved over to another revision of its procedure: one deed, signed by a manager."""
+
+from sqlalchemy import func, insert, select, update
+
+from shopdesk.desk import standing, stock
+from shopdesk.desk.shop import Deed, Shop, Worker, refuse, require_version
+from shopdesk.errors import BadInput, Refused
+from shopdesk.records.tables import Entry, Job, ProcedureMove
+from shopdesk.rules.moving import Plan
+from shopdesk.views import moving, sheets
+from shopdesk.views.moving import MovePlan
+from shopdesk.views.sheets import SheetView
+
+LONGEST = 400
+
+
+def move_over(
+    shop: Shop,
+    signs: str,
+    number: int,
+    reason: str,
+    *,
+    dropped_reason: str = "",
+    to: str = "",
+    seen: int | None = None,
+) -> SheetView:
+    """Moves the job to the revision in force (or ``to``). Its entries stay as they were.
+
+    ``signs``: a manager's initials and PIN. ``dropped_reason`` says why lines may be dropped that
+    are answered; without it they refuse the move. ``seen`` is the job's version as it was looked
+    at. Raises BadInput, Refused, Stale, NotFound.
+    """
+
+    def work(deed: Deed) -> SheetView:
+        who = deed.signed(signs, "keep procedures")
+        found = moving.plan(deed.db, number, deed.now, to)
+        view = found.view
+        require_version(seen, view.sheet.facts.version, sheets.tag(number))
+        refuse(found.plan.refusal)
+        why = _said(reason, "why is the job moved over? give the reason")
+        _dropped(found, dropped_reason)
+        _record(deed, found, who, why, " ".join(dropped_reason.split())[:LONGEST])
+        view = standing.set_gas(deed, view, found.plan.gas, who)
+        if view.sheet.procedure.kit != found.plan.after.procedure.kit:
+            _other_kit(deed, found, who)
+        return standing.settle(deed, number, who)
+
+    return shop.write(work)
+
+
+def _said(reason: str, question: str) -> str:
+    text = " ".join(reason.split())
+    if not text:
+        raise BadInput(question)
+    if len(text) > LONGEST or not text.isprintable():
+        raise BadInput(f"the reason: expected at most {LONGEST} printable signs")
+    return text
+
+
+def _dropped(found: MovePlan, reason: str) -> None:
+    lines = found.plan.dropped
+    if lines and not reason.strip():
+        said = "; ".join(f"{line.key} ({line.text}: {line.answer})" for line in lines)
+        raise Refused(
+            f"{sheets.tag(found.view.heading.number)} has answered what rev {found.now} drops: "
+            f"{said}. Say why that may be dropped, or leave the job on rev {found.was}",
+            tuple(line.key for line in lines),
+            "manager",
+        )
+
+
+def _record(deed: Deed, found: MovePlan, who: Worker, reason: str, dropped_reason: str) -> None:
+    job_id = found.view.heading.job_id
+    newest = deed.db.execute(
+        select(func.coalesce(func.max(Entry.id), 0)).where(Entry.job_id == job_id)
+    ).scalar_one()
+    values = {
+        "up_to_entry": newest,
+        "again": list(found.plan.again),
+        "judged": _judged(found.plan),
+        "reason": reason,
+        "dropped_reason": dropped_reason,
+    }
+    deed.db.execute(
+        insert(ProcedureMove).values(
+            job_id=job_id,
+            from_revision_id=found.from_id,
+            to_revision_id=found.to_id,
+            person_id=who.id,
+            at=deed.now,
+            **values,
+        )
+    )
+    deed.db.execute(update(Job).where(Job.id == job_id).values(procedure_revision_id=found.to_id))
+    deed.event(
+        "procedure moved",
+        who,
+        {
+            "from": found.from_id,
+            "to": found.to_id,
+            "was": found.was,
+            "is": found.now,
+            **values,
+        },
+        job_id=job_id,
+    )
+
+
+def _judged(plan: Plan) -> list[list[object]]:
+    return [
+        [each.entry, each.verdict.value, each.limit_text, each.limit_source] for each in plan.judged
+    ]
+
+
+def _other_kit(deed: Deed, found: MovePlan, who: Worker) -> None:
+    """What was reserved for the old kit goes back to the shelf; the new one is reserved where the
+    customer has approved."""
+    heading = found.view.heading
+    reason = f"moved over to rev {found.now}"
+    stock.release_kit(deed, heading.job_id, who, reason)
+    quote = found.view.sheet.facts.quote
+    if quote is None or quote.answer != "approved":
+        return
+    after = sheets.load(deed.db, heading.number, deed.now).sheet
+    stock.reserve_kit(deed, after, who)
+    for part_id in stock.parts_of(deed, after):
+        standing.shelf_empty(deed, part_id, heading.job_id, who)
