@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
-from itertools import pairwise
 from typing import Any
 
 from sqlalchemy import Row, delete, func, insert, select, update
@@ -19,7 +18,7 @@ from shopdesk.records.tables import (
     PurchaseLine,
     Supplier,
 )
-from shopdesk.rules.shop import money
+from shopdesk.rules import prices as rules
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,14 +159,20 @@ def set_prices(
     supplier: str,
     prices: tuple[tuple[int, int], ...],
     least_pieces: int = 1,
+    pack: int | None = None,
 ) -> None:
-    """What the supplier asks for the part: (from pieces, cents a piece), the first from 1; and the
-    fewest pieces sold. Raises BadInput where quantities do not rise or prices do not fall."""
+    """What the supplier asks for the part: (from pieces, cents a piece), the first from 1; the
+    fewest pieces sold; the pieces of a pack where that is another now. Raises BadInput where
+    quantities do not rise or prices do not fall."""
 
     def work(deed: Deed) -> None:
         person = deed.worker(who, "order")
-        _check_prices(prices, least_pieces)
+        rules.check(prices, least_pieces)
         part_id, supplier_key = stock.part_id_of(deed.db, part), supplier_id(deed, supplier)
+        if pack is not None:
+            if not 1 <= pack <= rules.MOST_PIECES:
+                raise BadInput(f"pack: read {pack}, expected 1 piece or more")
+            deed.db.execute(update(Part).where(Part.id == part_id).values(pack=pack))
         offer = _offer(deed, part_id, supplier_key, prices[0][1], least_pieces)
         deed.db.execute(delete(PriceBreak).where(PriceBreak.part_supplier_id == offer))
         for start, cents in prices[1:]:
@@ -184,23 +189,11 @@ def set_prices(
                 "supplier": supplier.strip().upper(),
                 "prices": [list(price) for price in prices],
                 "least_pieces": least_pieces,
+                **({} if pack is None else {"pack": pack}),
             },
         )
 
     shop.write(work)
-
-
-def _check_prices(prices: tuple[tuple[int, int], ...], least_pieces: int) -> None:
-    if least_pieces < 1:
-        raise BadInput(f"least pieces: read {least_pieces}, expected 1 or more")
-    if not prices or prices[0][0] != 1 or prices[0][1] < 0:
-        raise BadInput("prices: the first is the price of 1 piece")
-    for (start, cents), (later, lower) in pairwise(prices):
-        if later <= start or lower > cents or lower < 0:
-            raise BadInput(
-                f"prices: read {money(cents)} from {start}, then {money(lower)} from {later}; "
-                "quantities rise and prices fall"
-            )
 
 
 def _offer(deed: Deed, part_id: int, supplier: int, cents: int, least: int) -> int:

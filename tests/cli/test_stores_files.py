@@ -21,6 +21,7 @@ from shopdesk.records.tables import (
     Lot,
     Part,
     PartSupplier,
+    PriceBreak,
     StockMove,
     Supplier,
 )
@@ -109,6 +110,23 @@ def test_suppliers_prices_and_lots_follow(url: str, tmp_path: Path) -> None:
         "lead_days=lead time",
     )
     taken(url, "prices", put(tmp_path, "part\tsupplier\tprice\nr-1\tS01\t0.90\n"))
+    head = "part,supplier,price,minimum quantity,price breaks\n"
+    offer = f'{head}R-1,S01,0.90,10,"25: 0.80; 100: 0.65"\n'
+    for said in ("0 new, 1 changed", "0 new, 0 changed, 1 as they are"):
+        assert said in taken(url, "prices", put(tmp_path, offer)).stdout
+    for breaks, reason in (
+        ("25: 0.95", "quantities rise and prices fall"),
+        ("25: 0.80; 10: 0.70", "quantities rise and prices fall"),
+        ("1.5: 0.80", "expected pieces and a price"),
+        ("25 0.80", "expected pieces and a price"),
+    ):
+        bad = told(url, "prices", put(tmp_path, f"{head}R-1,S01,0.90,10,{breaks}\n"))
+        assert reason in bad.stdout, bad.output
+        assert "line 2, breaks" in bad.stdout
+    rows = select(PriceBreak.from_pieces, PriceBreak.price_cents).order_by(PriceBreak.id)
+    assert asked(url, rows) == [(25, 80), (100, 65)]
+    out = run("stores", "export", "prices", "-", "--database", url).stdout.splitlines()
+    assert out[1] == "R-1,S01,0.90,10,25: 0.80; 100: 0.65"
     lots = put(tmp_path, "part,lot,quantity,cured\nR-1,L-1,40,1Q2025\n")
     taken(url, "lots", lots)
     assert asked(url, select(Supplier.code, Supplier.lead_days)) == [("S01", 6)]

@@ -86,7 +86,15 @@ async def test_a_part_shows_lots_use_by_and_holders_and_a_lot_is_counted(
         await pilot.press("g")
         await type_in(pilot, f"j-{number}\n1\nleft over\n")
         await see(pilot, f"J-{number} has 0 pieces of lot L-1")
-        await pilot.press("escape", "w")
+        await pilot.press("escape", "p")
+        await see(pilot, "S01 Ring Supply: 1: 0.30, at least 1")
+        await pilot.press("enter")
+        await type_in(pilot, "1: 0.30; 50: 0.40\n\n\n")
+        await see(pilot, "quantities rise and prices fall", "1: 0.30; 50: 0.40")
+        await pilot.press("up", "up", *["backspace"] * 4)
+        await type_in(pilot, "0.25\n\n\n")
+        await see(pilot, "from S01: 1: 0.30; 50: 0.25, at least 1")
+        await pilot.press("w")
         await see(pilot, "pieces a month", "ORDER 25 from S01", "6 days quoted")
     with shop.read() as db:
         assert db.execute(select(Lot.on_hand)).scalar_one() == 10

@@ -11,6 +11,7 @@ from shopdesk.calc import shelf
 from shopdesk.desk.shop import Deed, Shop
 from shopdesk.errors import BadInput
 from shopdesk.records.tables import ColumnMap, canonical
+from shopdesk.rules import prices
 from shopdesk.rules.shop import cents
 
 MOST = 9_999_999
@@ -88,6 +89,8 @@ KINDS: Mapping[str, tuple[Wanted, ...]] = {
         Wanted("part", _code(60), True, ("number", "part number", "part no", "item", "item no")),
         Wanted("supplier", _code(20), True, ("supplier code",)),
         Wanted("price", cents, True, ("unit price", "cost", "unit cost")),
+        Wanted("least", _whole(1), also=("least pieces", "minimum quantity", "minimum order")),
+        Wanted("breaks", prices.breaks, also=("price breaks", "quantity prices")),
     ),
     "lots": (
         Wanted("part", _code(60), True, ("number", "part number", "part no", "item", "item no")),

@@ -11,9 +11,11 @@ from shopdesk.calc import shelf
 from shopdesk.desk import stores
 from shopdesk.desk.shop import Deed, Shop, Worker
 from shopdesk.desk.trade import columns as known
+from shopdesk.desk.trade import price_breaks
 from shopdesk.desk.trade.files import Line, Table
 from shopdesk.errors import BadInput, ShopError
 from shopdesk.records.tables import Customer, Lot, Part, PartSupplier, Supplier
+from shopdesk.rules import prices as rules
 from shopdesk.views import documents
 
 Values = dict[str, Any]
@@ -166,8 +168,9 @@ def _customers(db: Connection, _: datetime, taken: Taken, rows: list[tuple[Line,
 def _prices(db: Connection, _: datetime, taken: Taken, rows: list[tuple[Line, Values]]) -> None:
     parts = _ids(db, Part.number, Part.id)
     suppliers = _ids(db, Supplier.code, Supplier.id)
+    breaks = price_breaks.standing(db)
     standing = {
-        (row.part_id, row.supplier_id): dict(row._mapping)
+        (row.part_id, row.supplier_id): {**row._mapping, "breaks": breaks.get(row.id, ())}
         for row in db.execute(select(PartSupplier.__table__))
     }
     for line, values in _once(taken, rows, lambda v: (v["part"], v["supplier"]), "part"):
@@ -179,7 +182,17 @@ def _prices(db: Connection, _: datetime, taken: Taken, rows: list[tuple[Line, Va
             taken.bad.append(Bad(line.number, "supplier", values["supplier"], said))
         if part is not None and supplier is not None:
             row = {"part_id": part, "supplier_id": supplier, "price_cents": values["price"]}
-            _sort(taken, row, standing.get((part, supplier)))
+            row |= {"least_pieces": values["least"]} if "least" in values else {}
+            row |= {"breaks": values["breaks"]} if "breaks" in values else {}
+            found = standing.get((part, supplier))
+            now = {**(found or {}), **row}
+            try:
+                rules.check(((1, now["price_cents"]), *now.get("breaks", ())))
+            except ShopError as fault:
+                text = rules.said(now.get("breaks", ()))
+                taken.bad.append(Bad(line.number, "breaks", text, str(fault)))
+                continue
+            _sort(taken, row, found)
 
 
 def _lots(db: Connection, now: datetime, taken: Taken, rows: list[tuple[Line, Values]]) -> None:
@@ -238,10 +251,12 @@ def _write(deed: Deed, who: Worker, taken: Taken) -> None:
         for lot in taken.new:
             _shelve(deed, who, lot)
         return
+    breaks = price_breaks.taken_out(taken.new) + price_breaks.taken_out(taken.changed)
     table = _TABLES[taken.kind]
     _each(deed.db, insert(table), taken.new)
     by_id = update(table).where(table.id == bindparam("of_id"))
     _each(deed.db, by_id, [{"of_id": row.pop("id"), **row} for row in taken.changed])
+    price_breaks.put(deed.db, breaks)
 
 
 def _each(db: Connection, statement: Insert | Update, rows: Sequence[Values]) -> None:

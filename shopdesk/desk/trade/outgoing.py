@@ -2,14 +2,17 @@
 
 import csv
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import Connection, Select, select
 
 from shopdesk.desk.trade import columns as known
+from shopdesk.desk.trade import price_breaks
 from shopdesk.desk.trade.files import as_text
 from shopdesk.records.tables import Customer, Lot, Part, PartSupplier, Supplier
+from shopdesk.rules import prices
+from shopdesk.rules.prices import Prices
 
 _PARTS = select(
     Part.number,
@@ -36,6 +39,8 @@ _PRICES = (
         Part.number.label("part"),
         Supplier.code.label("supplier"),
         PartSupplier.price_cents.label("price"),
+        PartSupplier.least_pieces.label("least"),
+        PartSupplier.id.label("breaks"),
     )
     .join(Part, Part.id == PartSupplier.part_id)
     .join(Supplier, Supplier.id == PartSupplier.supplier_id)
@@ -71,11 +76,14 @@ def lines(db: Connection, kind: str) -> Iterator[tuple[str, ...]]:
     """The headers, then a line of text for each row."""
     names = tuple(column.name for column in known.wanted(kind))
     yield names
+    breaks = price_breaks.standing(db) if kind == "prices" else {}
     for row in db.execute(_QUESTIONS[kind]):
-        yield tuple(_said(name, row._mapping[name]) for name in names)
+        yield tuple(_said(name, row._mapping[name], breaks) for name in names)
 
 
-def _said(name: str, value: Any) -> str:
+def _said(name: str, value: Any, breaks: Mapping[int, Prices]) -> str:
+    if name == "breaks":
+        return prices.said(breaks.get(value, ()))
     if name in _MONEY:
         return f"{value // 100}.{value % 100:02d}"
     if isinstance(value, bool):

@@ -1,14 +1,15 @@
-"""The stores' forms: a delivery received, a lot scrapped, put aside, given back, moved."""
+"""The stores' forms: a delivery received, prices, a lot scrapped, put aside, given back, moved."""
 
 from typing import TYPE_CHECKING
 
 from shopdesk.errors import BadInput
-from shopdesk.tui.filling import Field
+from shopdesk.tui.filling import Choice, Field
 from shopdesk.tui.forms import FormScreen
 
 if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop
     from shopdesk.tui.app import ShopApp
+    from shopdesk.views.offers import Offers
     from shopdesk.views.stores import LotRow
 
 
@@ -126,6 +127,51 @@ def move_bin(app: "ShopApp", part: str) -> FormScreen:
 
     field = Field("bin", "To bin", hint="where all its lots lie from now on")
     return FormScreen(f"Move {part} to another bin", (field,), deed)
+
+
+def prices(app: "ShopApp", part: str, offers: "Offers") -> FormScreen:
+    """What a supplier asks for the part, by quantity, as it stands with the cheapest."""
+    from shopdesk.rules import prices as rules
+
+    def deed(shop: "Shop", given: dict[str, str]) -> str:
+        from shopdesk.desk import purchases
+
+        asked = rules.breaks(given["prices"])
+        least, pack = pieces_of(given["least"]), pieces_of(given["pack"])
+        purchases.set_prices(shop, app.person, part, given["supplier"], asked, least, pack)
+        return f"{part} from {given['supplier']}: {rules.said(asked)}, at least {least}"
+
+    first = offers.rows[0] if offers.rows else None
+    context = [
+        f"{row.supplier} {row.name}: {rules.said(row.prices)}, at least {row.least_pieces}"
+        for row in offers.rows
+    ]
+    return FormScreen(
+        f"What {part} costs to buy",
+        (
+            Field(
+                "supplier",
+                "Supplier",
+                first.supplier if first else "",
+                choices=tuple(Choice(code, name) for code, name in offers.suppliers),
+            ),
+            Field(
+                "prices",
+                "Prices",
+                rules.said(first.prices) if first else "",
+                hint="a piece, from how many on: 1: 0.30; 25: 0.27; 100: 0.22",
+            ),
+            Field(
+                "least",
+                "Least pieces",
+                str(first.least_pieces if first else 1),
+                hint="the fewest this supplier sells",
+            ),
+            Field("pack", "Pack", str(offers.pack), hint="orders are rounded up to whole packs"),
+        ),
+        deed,
+        context=context or ("No supplier is known for it yet.",),
+    )
 
 
 def pieces_of(text: str) -> int:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from shopdesk.desk.calculator.curves import Drawing
     from shopdesk.desk.shop import Shop
     from shopdesk.tui.forms import FormScreen
+    from shopdesk.views.offers import Offers
     from shopdesk.views.stores import Holder, LotRow, PartRow
 
 
@@ -37,11 +38,11 @@ class PartScreen(ListScreen):
         "which rubber may last be fitted and the standard that says so; then the jobs that hold "
         "pieces. Enter on a job opens its sheet. T shows which jobs and serials have pieces of the "
         "lot under the cursor; with no lot there, of the part. W draws what jobs drew each "
-        "month and says why the part is or is not on the order list."
+        "month and says why the part is or is not on the order list. P: what suppliers ask."
     )
-    LETTERS = "rktwsqgb"
+    LETTERS = "rktwsqgbp"
     FINDS = "job tag, lot or part"
-    OWN_KEYS = "R Receive K Count S Scrap Q Quarantine G Give back B Bin T Trace W Why order"
+    OWN_KEYS = "R Receive K Count S Scrap Q Aside G Give back B Bin T Trace W Why P Prices"
     EMPTY = " no lot on the shelf and nobody holds any"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("lot", 12, share=1),
@@ -88,6 +89,9 @@ class PartScreen(ListScreen):
             "Give back",
             id="part.give_back",
             tooltip="Put pieces of the lot back that a job did not use",
+        ),
+        Binding(
+            "p,P", "prices", "Prices", id="part.prices", tooltip="What suppliers ask, by quantity"
         ),
         Binding("b,B", "bin", "Bin", id="part.bin", tooltip="Move the part to another bin"),
         Binding("k,K", "count", "Count", id="part.count", tooltip="Count the lot under the cursor"),
@@ -200,6 +204,18 @@ class PartScreen(ListScreen):
             self.shop_app.say("no lot is under the cursor")
         else:
             self.open_form(form(lot))
+
+    def action_prices(self) -> None:
+        def offers(shop: "Shop") -> "Offers":
+            from shopdesk.views import offers
+
+            with shop.read() as db:
+                return offers.of_part(db, self.number)
+
+        def known(found: "Offers") -> None:
+            self.open_form(deeds.prices(self.shop_app, self.number, found))
+
+        self.read(offers, known)
 
     def action_why(self) -> None:
         """Asks in a lane; what comes is drawn if this screen still stands."""

@@ -1,0 +1,62 @@
+"""Who sells a part, and at what prices by quantity."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from sqlalchemy import Connection, select
+
+from shopdesk.records.tables import Part, PartSupplier, PriceBreak, Supplier
+from shopdesk.rules.prices import Prices
+
+
+@dataclass(frozen=True, slots=True)
+class OfferRow:
+    """``prices`` begins with that of one piece; ``least_pieces`` are the fewest sold."""
+
+    supplier: str
+    name: str
+    prices: Prices
+    least_pieces: int
+
+
+@dataclass(frozen=True, slots=True)
+class Offers:
+    pack: int
+    rows: Sequence[OfferRow]
+    suppliers: Sequence[tuple[str, str]]
+
+
+def of_part(db: Connection, part: str) -> Offers:
+    """The part's pack, its offers, the cheapest first, and every supplier there is."""
+    breaks: dict[int, Prices] = defaultdict(tuple)
+    found = db.execute(
+        select(
+            PartSupplier.id,
+            Supplier.code,
+            Supplier.name,
+            PartSupplier.price_cents,
+            PartSupplier.least_pieces,
+        )
+        .join(Supplier, Supplier.id == PartSupplier.supplier_id)
+        .join(Part, Part.id == PartSupplier.part_id)
+        .where(Part.number == part)
+        .order_by(PartSupplier.price_cents, Supplier.lead_days, Supplier.code)
+    ).all()
+    for offer, start, cents in db.execute(
+        select(PriceBreak.part_supplier_id, PriceBreak.from_pieces, PriceBreak.price_cents)
+        .where(PriceBreak.part_supplier_id.in_([row.id for row in found]))
+        .order_by(PriceBreak.from_pieces)
+    ):
+        breaks[offer] += ((start, cents),)
+    return Offers(
+        db.execute(select(Part.pack).where(Part.number == part)).scalar_one(),
+        tuple(
+            OfferRow(row.code, row.name, ((1, row.price_cents), *breaks[row.id]), row.least_pieces)
+            for row in found
+        ),
+        tuple(
+            (row.code, row.name)
+            for row in db.execute(select(Supplier.code, Supplier.name).order_by(Supplier.code))
+        ),
+    )
