@@ -14,6 +14,8 @@ from shopdesk.rules import counting as rules
 from shopdesk.rules.counting import CountClass, Outcome, Step
 from shopdesk.views import counting as views
 
+MOST = 9_999_999
+
 
 @dataclass(frozen=True, slots=True)
 class Counted:
@@ -50,8 +52,8 @@ def count(
     Raises Meanwhile where the lot was moved since, Refused where somebody else has to count or a
     manager to approve, BadInput where a difference that is taken has no reason.
     """
-    if pieces < 0:
-        raise BadInput(f"read {pieces} pieces; a count is 0 or more")
+    if not 0 <= pieces <= MOST:
+        raise BadInput(f"read {str(pieces)[:20]} pieces; a count is 0 to {MOST}")
     with shop.read() as db:
         allowed = views.class_of(db, part, shop.clock())
 
