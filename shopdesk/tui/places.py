@@ -66,6 +66,7 @@ class ListScreen(Screen[None]):
         self.answer: Any = None
         self.answered = ""
         self._scans: list[str] = []
+        self._opened: Hashable | None = None  # where the cursor stands when one comes back
         self.lines.focus()
         self.paint_find()
 
@@ -134,7 +135,8 @@ class ListScreen(Screen[None]):
             return
         self.lines.empty = self.EMPTY if not self.answered else " nothing found"
         self.paint_titles(self.COLUMNS)
-        self.lines.show(self.rows())
+        self.lines.show(self.rows(), at=self._opened)
+        self._opened = None
         self.paint_find()
         self.paint_detail()
 
@@ -219,6 +221,7 @@ class ListScreen(Screen[None]):
         if scan.kind == "job":
             ahead, begun = tuple(self._scans), self.lines.begun
             self._scans.clear()
+            self._opened = int(scan.name)
             self.lines.clear()
             app.open_sheet(int(scan.name), ahead, begun)
         elif scan.kind == "instrument":

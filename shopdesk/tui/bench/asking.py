@@ -13,6 +13,9 @@ HOW_TO_TYPE = (
     "3 5/16 in, 2-3/8, .312, 5 thou, 210 bar, 62 bar at 21 C."
 )
 
+OFFICE = {"quoted": " (F5, then Q)", "answered": ", recorded at the office (F5, then A)"}
+"""Where a line is answered that is not answered on the sheet."""
+
 
 def asked(sheet: Sheet, state: LineState) -> list[str]:
     """Caution first, then the question or the refusal, the limit, a drawing."""
@@ -24,7 +27,7 @@ def asked(sheet: Sheet, state: LineState) -> list[str]:
         said.append(f" Closed: {refusal.sentence}.{move}")
     elif slot is not None:
         options = "  ".join(f"{n} {word}" for n, word in enumerate(slot.options, 1))
-        unit = f" in {slot.unit}" if slot.unit else ""
+        unit = f" in {slot.unit}" if slot.unit else OFFICE.get(slot.name, "")
         said.append(f" Asks: {slot.prompt}{unit}" + (f": {options}" if options else ""))
     again = asked_again(state)
     if again:

@@ -96,7 +96,10 @@ class Drafting:
                 self._kept = (place, text)
                 entry.value = text
                 entry.cursor_position = len(text)
-                app_of(self._screen).add(f"typed here and not recorded: {text}. Enter records it")
+                if self._screen.is_current:
+                    app_of(self._screen).add(
+                        f"typed here and not recorded: {text}. Enter records it"
+                    )
 
         app_of(self._screen).look("draft", work, found)
 

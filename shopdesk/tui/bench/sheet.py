@@ -104,6 +104,9 @@ class SheetScreen(Screen[None]):
         app_of(self).release_keys()
         self.reload()
 
+    def on_screen_suspend(self) -> None:
+        self.drafting.keep()  # left within the moment after which a draft is written
+
     # what is shown
 
     def reload(self) -> None:
