@@ -147,6 +147,11 @@ class Fields(Widget, can_focus=True):
                 self._held.extend(held[index + 1 :])
                 return
 
+    def ahead(self) -> list[events.Key]:
+        """The keys that came meanwhile, given up to whoever takes them next."""
+        held, self._held = self._held or [], None
+        return [events.Key(key, sign) for key, sign in held]
+
     def on_key(self, event: events.Key) -> None:
         if self.take(event.key, event.character if event.is_printable else None):
             event.stop()

@@ -83,7 +83,10 @@ class WhoScreen(ModalScreen[str | None]):
 
     def known(self, worker: "Worker") -> None:
         if self.is_current:
+            ahead = self.fields.ahead()
             self.dismiss(worker.initials)
+            for key in ahead:  # typed or scanned before the PIN was found right
+                self.app.post_message(key)
 
     def refused(self, fault: ShopError) -> None:
         self.busy = False

@@ -179,3 +179,13 @@ async def test_what_was_entered_comes_back_when_nobody_signs(shop: Shop, new_app
         await see(pilot, "Who stands at this terminal?")
         await pilot.press("escape")
         await see(pilot, "> readable", "nobody said who they are")
+
+
+async def test_what_is_scanned_right_behind_a_pin_is_not_lost(shop: Shop, new_app: NewApp) -> None:
+    number = take_in(shop, "V-1")
+    app = new_app("")
+    async with app.run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await pilot.press("f6")
+        await type_in(pilot, f"tt 3333\nJ-{number}\n")
+        await see(pilot, f"J-{number}  Test", "at this terminal: TT")
