@@ -123,7 +123,7 @@ class ListScreen(Screen[None]):
             if text == self.lines.text:
                 changed = answer != self.answer or text != self.answered
                 self.answer, self.answered = answer, text
-                if changed:
+                if changed or self._opened is not None:
                     self.repaint()
                 if then is not None:
                     then()
