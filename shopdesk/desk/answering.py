@@ -8,10 +8,10 @@ from datetime import timedelta
 from shopdesk import quantities
 from shopdesk.desk import instruments, signing, stock
 from shopdesk.desk.shop import Deed, Worker, refuse
-from shopdesk.errors import BadInput, BadQuantity, Refused
+from shopdesk.errors import BadInput, BadQuantity, Refused, ShopError
 from shopdesk.procedure import Line, Prepare, Regulator, Repeat, Restore, Survey, Wait, types
 from shopdesk.quantities import Dimension, Measured
-from shopdesk.rules import charging, claims, gates, kits, people
+from shopdesk.rules import charging, claims, gates, kits, people, verdicts
 from shopdesk.rules.generated import SHIPS_AS, Issue
 from shopdesk.rules.kits import LotState
 from shopdesk.rules.sheet import LineState, Sheet
@@ -30,6 +30,18 @@ NOT_LET_DOWN = frozenset({"no", "not", "still", "never", "cannot", "can't", "nei
 _LABEL = re.compile(r"(?=.*\d)\S+")
 """One word with a figure in it: no remark, so that a stray scan ticks nothing."""
 NO_HISS = re.compile(r"\b(no|not|without|never)\b.*hiss")
+
+
+class Question(ShopError):
+    """Something to be confirmed before it is recorded: give it again with ``confirmed``."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """What comes with an answer: instruments in hand by kind, and whether it was ``confirmed``."""
+
+    tools: Mapping[str, str]
+    confirmed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,13 +68,14 @@ def read(
     slot: Slot,
     typed: str,
     who: Worker,
-    in_hand: Mapping[str, str],
+    hand: Hand,
 ) -> Given:
-    """The answer in ``typed``. Raises BadInput, BadQuantity, Refused with one clear sentence."""
+    """The answer in ``typed``. Raises BadInput, BadQuantity, Refused with one clear sentence,
+    Question where it has to be confirmed first."""
     text = clean(typed)
     match slot.ask:
         case Ask.QUANTITY:
-            return _quantity(deed, view, state, slot, text, in_hand)
+            return _quantity(deed, view, state, slot, text, hand)
         case Ask.CHOICE:
             return _choice(view.sheet, state.line, slot, text)
         case Ask.LINES:
@@ -101,7 +114,7 @@ def _quantity(
     state: LineState,
     slot: Slot,
     text: str,
-    in_hand: Mapping[str, str],
+    hand: Hand,
 ) -> Given:
     line = state.line
     if text.casefold().startswith(CANNOT):
@@ -113,11 +126,15 @@ def _quantity(
         raise BadQuantity(f"{line.text}: expected {slot.prompt} in {slot.unit}; nothing was typed")
     measured = _parsed(view.sheet, line, slot, text)
     _physical(line, slot, measured)
+    question = verdicts.slip_question(view.sheet, line, slot, measured.value_si)
+    if question is not None and not hand.confirmed:
+        raise Question(question)  # before it is said which tool would reach a figure slipped in
     tool = None
     kind = _instrument_kind(line, slot)
     if kind:
+        shown_si = _on_instrument(line, measured.value_si)
         tool = instruments.for_reading(
-            deed.db, view.heading.job_id, kind, in_hand, measured.value_si, slot.unit, deed.now
+            deed.db, view.heading.job_id, kind, hand.tools, shown_si, slot.unit, deed.now
         )
     plan = view.sheet.procedure.charge
     if isinstance(line, Regulator) and slot.name == "setting":
@@ -138,6 +155,15 @@ def _text(sheet: Sheet, key: str) -> str:
     """A line by its words."""
     state = sheet.get(key)
     return key if state is None else state.line.text
+
+
+def _on_instrument(line: Line, value_si: float) -> float:
+    """What the instrument itself was set to or showed: less than the joint got where an adapter
+    lengthens the wrench."""
+    setting = verdicts.adapter_setting_nm(line) if isinstance(line, types.Torque) else None
+    if setting is None or not isinstance(line, types.Torque) or line.target is None:
+        return value_si
+    return value_si * setting / line.target.value_si
 
 
 def _parsed(sheet: Sheet, line: Line, slot: Slot, text: str) -> Measured:

@@ -10,21 +10,17 @@ from shopdesk.desk import answering, consequences, drafts, standing
 from shopdesk.desk.answering import Given
 from shopdesk.desk.consequences import Moved
 from shopdesk.desk.shop import Deed, Shop, Worker, refuse
-from shopdesk.errors import BadInput, NotFound, Refused, ShopError, Stale
+from shopdesk.errors import BadInput, NotFound, Refused, Stale
 from shopdesk.records.tables import Entry
 from shopdesk.rules import gates
 from shopdesk.rules.answers import Answer, Verdict
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.rules.slots import Slot, slots
-from shopdesk.rules.verdicts import Judged, judge, slip_question
+from shopdesk.rules.verdicts import Judged, judge
 from shopdesk.views import sheets
 from shopdesk.views.sheets import SheetView
 
 _ADD = insert(Entry).returning(Entry.id)
-
-
-class Question(ShopError):
-    """Something to be confirmed before it is recorded: give it again with ``confirmed``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +69,9 @@ def record_entry(
         for piece in _pieces(state, typed):
             state = _line(view.sheet, line)
             asked = _asked(state)
-            given = answering.read(deed, view, state, asked, piece, person, dict(in_hand or {}))
-            recorded = _commit(deed, view, state, asked, given, person, confirmed, key)
+            held = answering.Hand(dict(in_hand or {}), confirmed)
+            given = answering.read(deed, view, state, asked, piece, person, held)
+            recorded = _commit(deed, view, state, asked, given, person, key)
             view, key = recorded.view, None
         assert recorded is not None
         return recorded
@@ -109,9 +106,10 @@ def correct_entry(
                 f"{state.line.text}: {answering.NOT_CORRECTED[asked.ask]}",
                 (state.line.key,),
             )
-        given = answering.read(deed, view, state, asked, typed, person, dict(in_hand or {}))
+        held = answering.Hand(dict(in_hand or {}), confirmed)
+        given = answering.read(deed, view, state, asked, typed, person, held)
         given = replace(given, supersedes=entry_id, reason=reason.strip())
-        return _commit(deed, view, state, asked, given, person, confirmed, None)
+        return _commit(deed, view, state, asked, given, person, None)
 
     return shop.write(work)
 
@@ -187,10 +185,8 @@ def _commit(
     slot: Slot,
     given: Given,
     who: Worker,
-    confirmed: bool,
     commit_key: str | None,
 ) -> Recorded:
-    _ask_first(view.sheet, state, slot, given, confirmed)
     new = _answer(state, slot, given, who, deed)
     answers = {**state.given, slot.name: new}
     judged = judge(view.sheet, state.line, slot, answers, given.value_si, given.answer)
@@ -210,14 +206,6 @@ def _commit(
     return Recorded(
         entry_id, state.line.key, slot.name, _echo(given, judged), judged.verdict, after
     )
-
-
-def _ask_first(sheet: Sheet, state: LineState, slot: Slot, given: Given, confirmed: bool) -> None:
-    if confirmed or given.value_si is None:
-        return
-    question = slip_question(sheet, state.line, slot, given.value_si)
-    if question is not None:
-        raise Question(question)
 
 
 def _answer(state: LineState, slot: Slot, given: Given, who: Worker, deed: Deed) -> Answer:

@@ -1,23 +1,25 @@
 """What the sheet says beside the line it asks: the charge's sum, the adapter's setting, the
-depth to restore, a drawing of the bore."""
+depth to restore, where a part lies and which lot of it goes first."""
 
 from collections.abc import Mapping
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, select
 
 from shopdesk import quantities
 from shopdesk.calc import bottle as bottles
 from shopdesk.errors import ShopError
 from shopdesk.procedure import Charge, GasCharge, Leak, Line, Prepare, Regulator, Restore, Torque
-from shopdesk.rules import charging, verdicts
+from shopdesk.records.tables import Part
+from shopdesk.rules import charging, kits, verdicts
 from shopdesk.rules.answers import Answer
+from shopdesk.rules.generated import Issue
 from shopdesk.rules.sheet import LineState, Sheet
-from shopdesk.views import charges
+from shopdesk.views import charges, lots, tools
 
 
 def has_advice(line: Line) -> bool:
     """Whether there is ever something to compute for this kind of line."""
-    return isinstance(line, Regulator | Torque | Restore | Charge | Leak)
+    return isinstance(line, Regulator | Torque | Restore | Charge | Leak | Issue | Prepare)
 
 
 def beside(db: Connection, sheet: Sheet, state: LineState) -> tuple[str, ...]:
@@ -28,11 +30,16 @@ def beside(db: Connection, sheet: Sheet, state: LineState) -> tuple[str, ...]:
             case Regulator():
                 return _regulator(db, sheet, state.given)
             case Torque():
-                return _torque(line)
+                return _torque(db, sheet, line)
             case Restore():
                 return _restore(sheet, line)
             case Charge() | Leak():
                 return _target_now(sheet, line, state.given)
+            case Issue():
+                return _shelf(db, sheet, line)
+            case Prepare() if line.instrument and state.open:
+                at_hand = tools.in_date(db, line.instrument, sheet.facts.now)
+                return (f"in date: {at_hand}" if at_hand else f"no {line.instrument} is in date",)
     except ShopError as fault:
         return (str(fault),)
     return ()
@@ -75,7 +82,7 @@ def _fills(
     return f"bottle {code}: {found.fills_left} fills left"
 
 
-def _torque(line: Torque) -> tuple[str, ...]:
+def _torque(db: Connection, sheet: Sheet, line: Torque) -> tuple[str, ...]:
     if line.target is None:
         return ("snug, no figure",)
     said = []
@@ -90,6 +97,10 @@ def _torque(line: Torque) -> tuple[str, ...]:
         said.append(f"pattern: {line.pattern}")
     if line.bit:
         said.append(f"bit: {line.bit}")
+    if line.instrument == tools.TORQUE_KIND:
+        choice = tools.for_torque(db, setting or line.target.value_si, sheet.facts.now)
+        tool = choice.tool.name if choice.tool else "none of the shop's"
+        said.append(f"wrench in range and in date: {tool}")
     return tuple(said)
 
 
@@ -104,6 +115,23 @@ def _restore(sheet: Sheet, line: Restore) -> tuple[str, ...]:
         f"teardown measured {quantities.text(target, unit)}; restore it "
         f"± {line.tolerance.typed} ({line.source} rev {line.revision})",
     )
+
+
+def _shelf(db: Connection, sheet: Sheet, line: Issue) -> tuple[str, ...]:
+    part = db.execute(
+        select(Part.description, Part.bin).where(Part.number == line.part)
+    ).one_or_none()
+    if part is None:
+        return ()
+    today = sheet.facts.now.astimezone().date()
+    there = [_lot_said(lot) for lot in kits.good_lots(lots.of_part(db, line.part), today)[:2]]
+    where = f"bin {part.bin or 'not given'}: {', then '.join(there) or 'none that may be used'}"
+    return (part.description, where)
+
+
+def _lot_said(lot: kits.LotState) -> str:
+    until = f", use by {lot.use_by.isoformat()}" if lot.use_by is not None else ""
+    return f"lot {lot.number} ({lot.on_hand} there{until})"
 
 
 def _target_now(sheet: Sheet, line: Line, given: Mapping[str, Answer]) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from collections.abc import Callable
 import pytest
 from sqlalchemy import select
 
-from shopdesk.desk.entries import Question
+from shopdesk.desk.answering import Question
 from shopdesk.desk.instruments import NeedsInstrument
 from shopdesk.errors import BadInput, BadQuantity, Refused, ShopError
 from shopdesk.records.tables import Entry

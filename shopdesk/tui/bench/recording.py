@@ -221,7 +221,7 @@ class Recording:
         self, fault: ShopError, text: str, line: str = "", again: Again | None = None
     ) -> None:
         """A question waits for its yes, a reading for its instrument, else the text comes back."""
-        from shopdesk.desk.entries import Question
+        from shopdesk.desk.answering import Question
         from shopdesk.desk.instruments import NeedsInstrument
 
         self.running = False
