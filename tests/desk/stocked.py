@@ -57,7 +57,7 @@ def _instruments(shop: Shop) -> None:
         NewInstrument("G-04", "pressure gauge", "small", "bar", 0.0, 4 * BAR, due=due),
         NewInstrument("G-99", "pressure gauge", "old", "bar", 0.0, 250 * BAR, due=overdue),
         NewInstrument("BG-1", "bore gauge", "35 to 60 mm", "mm", 0.035, 0.060, due=due),
-        NewInstrument("W-01", "torque wrench", "2 to 60 N·m", "N·m", 2.0, 60.0, due=due),
+        NewInstrument("W-01", "torque wrench", "1 to 60 N·m", "N·m", 1.0, 60.0, due=due),
         NewInstrument("W-02", "torque wrench", "1 to 5 N·m", "N·m", 1.0, 5.0, due=due),
         NewInstrument("H-1", "hose", "hose", rating_pa=300 * BAR),
         NewInstrument("H-60", "hose", "weak hose", rating_pa=60 * BAR),

@@ -174,3 +174,9 @@ def test_an_instrument_that_runs_out_during_the_job(at: At) -> None:
     floor.clock.on(days=300)
     with floor.refused(says="ran out", whose="manager"):
         floor.say("build.gland", "160 in-lb")
+
+
+def test_a_slip_is_questioned_before_a_tool_is_named_that_would_reach_it(at: At) -> None:
+    floor = at("build.gland", "GT-1")
+    with floor.refused(kind=Question, says="11.9 times"):
+        floor.say("build.gland", "216 Nm")  # W-01 ends at 60 N·m
