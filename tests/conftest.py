@@ -6,6 +6,7 @@ may be created). Where none answers its tests are skipped, or fail if SHOPDESK_R
 
 import os
 import shutil
+import sys
 import uuid
 from collections.abc import Iterator
 from pathlib import Path
@@ -17,6 +18,12 @@ import pytest
 
 from shopdesk.records import migrate
 from shopdesk.records.engine import Record, open_record
+from tests import sharing
+from tests.scheduling import Scheduling, place
+
+# Workers and the programs that tests start load the same modules again and again.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 POSTGRES = os.environ.get("SHOPDESK_TEST_POSTGRES", "postgresql://postgres@127.0.0.1:5432/postgres")
 
@@ -43,6 +50,24 @@ DO $$ DECLARE found record; BEGIN
   LOOP PERFORM setval(found.sequencename::regclass, 1, false); END LOOP;
 END $$;
 INSERT INTO chain_head (id, event_id, hash) VALUES (1, 0, repeat('0', 64))"""
+
+
+def pytest_xdist_auto_num_workers() -> int:
+    """One more than there are processors: tests of the interface wait half of their time."""
+    return min(8, (os.cpu_count() or 1) + 1)
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> Scheduling:
+    return Scheduling(config, log)
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if hasattr(config, "workerinput"):
+        items.sort(key=place)
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    sharing.drop_all(session, POSTGRES)
 
 
 class Server:

@@ -1,11 +1,9 @@
 """One sample shop for every test that asks: built once a run, each test gets a copy of its own.
 
 ``sample_url`` is a SQLite copy, ``sample_postgres_url`` one on PostgreSQL (made from a template
-database), ``sample_database`` both in turn. Under xdist the first worker builds and the others
-wait for it.
+database), ``sample_database`` both in turn.
 """
 
-import fcntl
 import os
 import shutil
 import uuid
@@ -22,10 +20,10 @@ from sqlalchemy import create_engine, delete, insert, make_url, select, text
 from shopdesk.desk.sample import build
 from shopdesk.records import migrate
 from shopdesk.records.tables import Base, ChainHead
+from tests import sharing
 
 POSTGRES = os.environ.get("SHOPDESK_TEST_POSTGRES", "postgresql://postgres@127.0.0.1:5432/postgres")
 SAMPLE_DAY = date(2026, 3, 4)  # a Wednesday
-_TEMPLATE = "sample-template"
 _SEQUENCES = """
 SELECT s.oid::regclass, t.oid::regclass FROM pg_class s JOIN pg_depend d ON d.objid = s.oid
   JOIN pg_class t ON t.oid = d.refobjid WHERE s.relkind = 'S' AND t.relkind = 'r'
@@ -35,13 +33,10 @@ SELECT s.oid::regclass, t.oid::regclass FROM pg_class s JOIN pg_depend d ON d.ob
 @pytest.fixture(scope="session")
 def sample_pattern(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The sample shop in a SQLite file, to be copied and never opened."""
-    path = _shared(tmp_path_factory) / "sample.db"
-    with _alone(path):
-        if not path.exists():
-            unfinished = path.with_name("sample-unfinished.db")
-            build(str(unfinished), today=SAMPLE_DAY)
-            unfinished.replace(path)
-    return path
+    return sharing.once(
+        sharing.folder(tmp_path_factory) / "sample.db",
+        lambda path: build(str(path), today=SAMPLE_DAY),
+    )
 
 
 @pytest.fixture
@@ -54,17 +49,23 @@ def sample_url(sample_pattern: Path, tmp_path: Path) -> str:
 @pytest.fixture(scope="session")
 def sample_template(sample_pattern: Path, tmp_path_factory: pytest.TempPathFactory) -> str:
     """The name of a PostgreSQL database with the same rows, to be copied."""
-    note = _shared(tmp_path_factory) / _TEMPLATE
-    with _alone(note):
-        if not note.exists():
-            name = f"shopdesk_sample_{uuid.uuid4().hex[:12]}"
-            with _admin() as admin:
-                admin.execute(f"CREATE DATABASE {name} TEMPLATE template0 ENCODING 'UTF8'")
-            note.with_name(f"{_TEMPLATE}-begun").write_text(name)
-            migrate.create(_address(name))
-            _carry_over(sample_pattern, name)
-            note.write_text(name)
-    return note.read_text()
+    return template(sample_pattern, tmp_path_factory)
+
+
+def template(pattern: Path, factory: pytest.TempPathFactory) -> str:
+    """The name of a PostgreSQL database with the rows of the SQLite file, for the whole run."""
+
+    def make(note: Path) -> None:
+        name = f"shopdesk_sample_{uuid.uuid4().hex[:12]}"
+        with _admin() as admin:
+            admin.execute(f"CREATE DATABASE {name} TEMPLATE template0 ENCODING 'UTF8'")
+        sharing.to_drop(factory, name)
+        migrate.create(_address(name))
+        _carry_over(pattern, name)
+        note.write_text(name)
+
+    note = sharing.folder(factory) / f"{pattern.name}-on-postgresql"
+    return sharing.once(note, make).read_text()
 
 
 @pytest.fixture
@@ -88,29 +89,6 @@ def sample_database(request: pytest.FixtureRequest) -> str:
     """A sample shop of the test's own, once on each database."""
     kind = {"sqlite": "sample_url", "postgresql": "sample_postgres_url"}[request.param]
     return str(request.getfixturevalue(kind))
-
-
-def pytest_sessionfinish(session: pytest.Session) -> None:
-    """The process that began the run takes the template away when all workers are done."""
-    factory = getattr(session.config, "_tmp_path_factory", None)
-    if hasattr(session.config, "workerinput") or factory is None:
-        return
-    begun = factory.getbasetemp() / f"{_TEMPLATE}-begun"
-    if begun.exists():
-        _drop(begun.read_text())
-
-
-def _shared(factory: pytest.TempPathFactory) -> Path:
-    """The run's own folder, which its workers have in common."""
-    base = factory.getbasetemp()
-    return base.parent if os.environ.get("PYTEST_XDIST_WORKER") else base
-
-
-@contextmanager
-def _alone(path: Path) -> Iterator[None]:
-    with path.with_name(f"{path.name}.lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
-        yield
 
 
 def _carry_over(pattern: Path, name: str) -> None:

@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
-from urllib.parse import urlsplit
 
 import pytest
 
@@ -18,7 +17,8 @@ from shopdesk.desk.sample.walker import Hands, Walker
 from shopdesk.desk.shop import Shop
 from shopdesk.records.engine import Record, open_record
 from shopdesk.views import sheets
-from tests.conftest import Server
+from tests import sharing
+from tests.fixtures_sample import template
 
 TODAY = date(2026, 11, 16)  # a Monday
 EARLIER = date(2024, 11, 18)
@@ -41,19 +41,19 @@ class Day:
 
 @pytest.fixture(scope="session")
 def day_file(sqlite_pattern: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The shop in a SQLite file, built once, to be copied."""
-    path = tmp_path_factory.mktemp("day") / "day.db"
-    shutil.copyfile(sqlite_pattern, path)
-    _build(f"sqlite:///{path}")
-    return path
+    """The shop in a SQLite file, to be copied."""
+
+    def make(path: Path) -> None:
+        shutil.copyfile(sqlite_pattern, path)
+        _build(f"sqlite:///{path}")
+
+    return sharing.once(sharing.folder(tmp_path_factory) / "day.db", make)
 
 
 @pytest.fixture(scope="session")
-def day_database(server: Server) -> str:
-    """The name of a PostgreSQL database with the shop, built once, to be copied."""
-    url = server.lend()
-    _build(url)
-    return urlsplit(url).path.lstrip("/")
+def day_database(day_file: Path, tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The name of a PostgreSQL database with the same rows, to be copied."""
+    return template(day_file, tmp_path_factory)
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])

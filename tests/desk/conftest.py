@@ -1,15 +1,17 @@
 """``floor``: the test shop on each database. ``at``: the same with a job walked to a section.
 
-The walk is done once for each section, on SQLite, and copied: row by row into PostgreSQL. One
+The walk is done once a run for each section, on SQLite, and copied: row by row into PostgreSQL. One
 record of each kind stays open, so that a test costs what it does, not what opening costs.
 """
 
+import json
 import shutil
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +24,7 @@ from shopdesk.desk.shop import Shop
 from shopdesk.procedure import SECTIONS
 from shopdesk.records.engine import Record, open_record
 from shopdesk.records.tables import Base
+from tests import sharing
 from tests.desk.floor import START, Clock, Floor, opened
 from tests.desk.stocked import fill
 
@@ -57,21 +60,30 @@ class Stages:
         work: Callable[[Floor], object],
     ) -> tuple[Path, datetime, int]:
         if name not in self._made:
-            source, now, number = before
-            path = self._folder / f"{'-'.join(name) or 'shop'}.db"
-            shutil.copyfile(source, path)
-            clock = Clock(now)
-            record = open_record(f"sqlite:///{path}")
-            floor = Floor(opened(record, clock), clock, number)
-            work(floor)
-            record.close()
-            self._made[name] = (path, clock.now, floor.number)
+            path = self._folder / f"stage-{'-'.join(filter(None, name)) or 'shop'}.db"
+            note = sharing.once(path.with_suffix(".json"), partial(_walk, path, before, work))
+            now, number = json.loads(note.read_text())
+            self._made[name] = (path, datetime.fromisoformat(now), number)
         return self._made[name]
+
+
+def _walk(
+    path: Path, before: tuple[Path, datetime, int], work: Callable[[Floor], object], note: Path
+) -> None:
+    """Makes the shop's file, and a note of its moment and its job's number."""
+    source, now, number = before
+    shutil.copyfile(source, path)
+    clock = Clock(now)
+    record = open_record(f"sqlite:///{path}")
+    floor = Floor(opened(record, clock), clock, number)
+    work(floor)
+    record.close()
+    note.write_text(json.dumps([clock.now.isoformat(), floor.number]))
 
 
 @pytest.fixture(scope="session")
 def stages(sqlite_pattern: Path, tmp_path_factory: pytest.TempPathFactory) -> Stages:
-    return Stages(sqlite_pattern, tmp_path_factory.mktemp("stages"))
+    return Stages(sqlite_pattern, sharing.folder(tmp_path_factory))
 
 
 @pytest.fixture

@@ -28,6 +28,7 @@ from shopdesk.records.engine import Record, open_record
 from shopdesk.records.tables import Entry
 from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.sheet import Sheet, State
+from tests import sharing
 from tests.desk.conftest import Stages
 from tests.desk.floor import GOOD, Clock, Floor, opened, reconcile
 from tests.desk.stocked import PINS
@@ -266,11 +267,10 @@ def _new(sheet: Sheet, newest: int) -> list[tuple[str, str]]:
 
 
 @pytest.fixture
-def stages(sqlite_pattern: Path, tmp_path: Path) -> Stages:
-    return Stages(sqlite_pattern, tmp_path)
+def stages(sqlite_pattern: Path, tmp_path_factory: pytest.TempPathFactory) -> Stages:
+    return Stages(sqlite_pattern, sharing.folder(tmp_path_factory))
 
 
-@pytest.mark.xdist_group("attempts")
 def test_no_order_of_attempts_gets_round_the_gates(stages: Stages, tmp_path: Path) -> None:
     machine = type("Attempts", (Attempts,), {"stages": stages, "folder": tmp_path})
     run_state_machine_as_test(

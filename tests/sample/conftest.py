@@ -1,7 +1,6 @@
 """The one built sample for this folder's tests."""
 
 from tests.fixtures_sample import (
-    pytest_sessionfinish,
     sample_database,
     sample_pattern,
     sample_postgres_url,
@@ -10,7 +9,6 @@ from tests.fixtures_sample import (
 )
 
 __all__ = [
-    "pytest_sessionfinish",
     "sample_database",
     "sample_pattern",
     "sample_postgres_url",

@@ -1,5 +1,6 @@
 """Building it: the same seed and day give the same record; bad files and full records are named."""
 
+import json
 import shutil
 from datetime import date
 from pathlib import Path
@@ -10,6 +11,7 @@ from shopdesk.desk.sample import build, reading
 from shopdesk.errors import BadInput, Refused
 from shopdesk.records import chain
 from shopdesk.records.engine import open_record
+from tests import sharing
 
 DAY = date(2025, 11, 9)  # a Sunday
 FEW = 4
@@ -24,46 +26,51 @@ def head(url: str) -> chain.ChainReport:
         record.close()
 
 
-def test_the_same_seed_and_day_give_the_same_events(tmp_path: Path) -> None:
-    reports = []
-    for name, seed in (("one", 3), ("same", 3), ("other", 4)):
-        url = str(tmp_path / f"{name}.db")
-        build(url, seed=seed, today=DAY, closed=FEW)
-        reports.append(head(url))
-    one, same, other = reports
-    assert one.broken is None
-    assert one == same
-    assert one.head != other.head
+@pytest.fixture(scope="session")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Seed 3, with what was told meanwhile beside it; to be copied or only read."""
+
+    def make(path: Path) -> None:
+        told: list[tuple[str, float]] = []
+        build(
+            str(path),
+            seed=3,
+            today=DAY,
+            closed=FEW,
+            progress=lambda what, share: told.append((what, share)),
+        )
+        path.with_name("built.json").write_text(json.dumps(told))
+
+    return sharing.once(sharing.folder(tmp_path_factory) / "built.db", make)
 
 
-def test_it_is_the_same_on_both_databases(tmp_path: Path, postgres_url: str) -> None:
-    file = str(tmp_path / "one.db")
-    for url in (file, postgres_url):
-        build(url, seed=3, today=DAY, closed=1)
-    assert head(file) == head(postgres_url)
+def test_the_same_seed_and_day_give_the_same_events_on_both_databases(
+    built: Path, database_url: str
+) -> None:
+    build(database_url, seed=3, today=DAY, closed=FEW)
+    assert head(str(built)).broken is None
+    assert head(str(built)) == head(database_url)
 
 
-def test_progress_is_told_from_the_first_share_to_the_whole(sqlite_url: str) -> None:
-    told: list[tuple[str, float]] = []
-    build(
-        sqlite_url,
-        seed=3,
-        today=DAY,
-        closed=FEW,
-        progress=lambda what, share: told.append((what, share)),
-    )
+def test_another_seed_gives_other_events(built: Path, sqlite_url: str) -> None:
+    build(sqlite_url, seed=4, today=DAY, closed=FEW)
+    assert head(str(built)).head != head(sqlite_url).head
+
+
+def test_progress_is_told_from_the_first_share_to_the_whole(built: Path) -> None:
+    told = json.loads(built.with_name("built.json").read_text())
     shares = [share for _, share in told]
     assert shares == sorted(shares)
     assert shares[-1] == 1.0
     assert all(what for what, _ in told)
 
 
-def test_a_record_with_a_shop_in_it_is_left_alone(sqlite_url: str) -> None:
-    build(sqlite_url, seed=3, today=DAY, closed=0)
-    before = head(sqlite_url)
+def test_a_record_with_a_shop_in_it_is_left_alone(built: Path, tmp_path: Path) -> None:
+    url = str(shutil.copyfile(built, tmp_path / "shop.db"))
+    before = head(url)
     with pytest.raises(Refused, match="there is a shop in that record already"):
-        build(sqlite_url, seed=3, today=DAY, closed=0)
-    assert head(sqlite_url) == before
+        build(url, seed=3, today=DAY, closed=0)
+    assert head(url) == before
 
 
 def test_a_failure_half_way_leaves_the_record_empty(sqlite_url: str) -> None:

@@ -27,8 +27,6 @@ from tests.cli.shell import run
 from tests.fixtures_sample import SAMPLE_DAY
 from tests.tui.driving import see, type_in
 
-pytestmark = pytest.mark.xdist_group("sample")
-
 NOW = datetime(SAMPLE_DAY.year, SAMPLE_DAY.month, SAMPLE_DAY.day, 8, tzinfo=UTC)
 MANAGER = "OB 7314"
 

@@ -31,8 +31,6 @@ from shopdesk.records.tables import (
 )
 from tests.fixtures_sample import SAMPLE_DAY
 
-pytestmark = pytest.mark.xdist_group("sample")
-
 LEFT = ("shipped", "scrapped", "to the exchange shelf")
 
 

@@ -13,8 +13,6 @@ from shopdesk.rules.waiting import waiting
 from shopdesk.views import board, ordering, sheets, stores
 from tests.fixtures_sample import SAMPLE_DAY
 
-pytestmark = pytest.mark.xdist_group("sample")
-
 NOW = datetime(SAMPLE_DAY.year, SAMPLE_DAY.month, SAMPLE_DAY.day, 8, tzinfo=UTC)
 
 

@@ -10,10 +10,7 @@ from typing import Any
 
 import pytest
 
-pytestmark = [
-    pytest.mark.xdist_group("torture"),
-    pytest.mark.skipif(sys.platform == "win32", reason="forks and kills"),
-]
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="forks and kills")
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])

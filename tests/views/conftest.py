@@ -8,13 +8,12 @@ import pytest
 
 from tests.benchmarks.big_shop import grow
 from tests.fixtures_sample import (
-    pytest_sessionfinish,
     sample_copy,
     sample_pattern,
     sample_template,
 )
 
-__all__ = ["pytest_sessionfinish", "sample_pattern", "sample_template"]
+__all__ = ["sample_pattern", "sample_template"]
 
 JOBS = 1000
 

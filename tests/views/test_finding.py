@@ -11,8 +11,6 @@ from shopdesk.records.tables import Customer, Unit, UnitModel
 from shopdesk.views import finding
 from shopdesk.views.board import JOBS, JobRow, job_rows
 
-pytestmark = pytest.mark.xdist_group("grown")
-
 LIMIT = 50
 
 
