@@ -58,6 +58,7 @@ def pytest_xdist_auto_num_workers() -> int:
 
 
 def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> Scheduling:
+    config.option.loadscopereorder = False  # the order is our own, not by the number of tests
     return Scheduling(config, log)
 
 

@@ -40,7 +40,7 @@ class Named(Protocol):
     def nodeid(self) -> str: ...
 
 
-class Scheduling(LoadScopeScheduling):
+class Scheduling(LoadScopeScheduling):  # type: ignore[misc]
     def _split_scope(self, nodeid: str) -> str:
         for start, name in TOGETHER.items():
             if nodeid.startswith(start):

@@ -4,6 +4,7 @@ import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -70,9 +71,14 @@ def day(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Day]:
     record.close()
 
 
+@cache
+def _found() -> reading.SampleShop:
+    return reading.read(reading.folder(), TODAY)
+
+
 def _day(record: Record, clock: Clock) -> Day:
     shop = Shop(record=record, clock=clock, terminal="bench-1")
-    crew = reading.read(reading.folder(), TODAY).crew
+    crew = _found().crew
     hands = Hands(crew.one("RT"), crew.role("counter")[0])
     return Day(shop, clock, crew, Walker(shop, clock, crew), hands)
 
@@ -80,7 +86,7 @@ def _day(record: Record, clock: Clock) -> Day:
 def _build(url: str) -> None:
     record = open_record(url)
     day = _day(record, Clock(at(EARLIER, 7)))
-    found = reading.read(reading.folder(), TODAY)
+    found = _found()
     reading.put_down(day.shop, found, at(TODAY, 6), TODAY)
     for bottle in found.bottles:
         keeping.add_bottle(

@@ -3,6 +3,7 @@
 import re
 import tomllib
 from copy import deepcopy
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +32,11 @@ def assert_refused(tables: Tables, expected: str) -> None:
 
 
 def base() -> Tables:
+    return deepcopy(_parsed())
+
+
+@cache
+def _parsed() -> Tables:
     return tomllib.loads(BASE_TEXT)
 
 

@@ -54,12 +54,15 @@ class Terminal:
         self._heard = b""
         os.set_blocking(self._ear, False)
 
-    def listen(self) -> None:
+    def listen(self) -> bool:
+        """Whether it told anything since it was last listened to."""
+        before = len(self._heard)
         try:
             while data := os.read(self._ear, 65536):
                 self._heard += data
         except BlockingIOError:
             pass
+        return len(self._heard) > before
 
     def stands_inside(self, patience_s: float) -> bool:
         """Asks it to stop in its next transaction, and waits until it does."""
@@ -99,8 +102,7 @@ def torture(
     done, inside, cut = 0, 0, 0
     while done < kills and time.monotonic() < begun + most_s:
         time.sleep(draw.uniform(0, 2 * PAUSE_S))
-        for each in terminals:
-            each.listen()
+        _let_them_work(terminals)
         if url.startswith("postgresql") and done % CUT_EVERY == 0:
             cut += _cut(url, draw)
         victim = draw.randrange(processes)
@@ -127,6 +129,13 @@ def torture(
         "losses": len(faults),
         "faults": faults[:10],
     }
+
+
+def _let_them_work(terminals: list[Terminal], patience_s: float = 1.0) -> None:
+    """Until somebody told something: on a busy machine kills would else come before any work."""
+    end = time.monotonic() + patience_s
+    while not sum(each.listen() for each in terminals) and time.monotonic() < end:
+        time.sleep(0.005)
 
 
 def _lay_out(url: str) -> None:
