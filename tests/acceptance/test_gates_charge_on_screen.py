@@ -37,7 +37,11 @@ def procedure(model: str = "PA-016") -> str:
 def revised(day: Day, *changes: tuple[str, str]) -> None:
     """PA-016 rev E in force: the sample's text with these changes."""
     text = procedure()
-    for old, new in (('revision = "D"\neffective', 'revision = "E"\neffective'), *changes):
+    new_revision = (
+        ('revision = "D"\neffective', 'revision = "E"\neffective'),
+        ('changed = "', 'changed = "Charging. '),
+    )
+    for old, new in (*new_revision, *changes):
         assert old in text
         text = text.replace(old, new, 1)
     keeping.adopt_procedure(day.shop.laying_out(), "LH", text)

@@ -194,6 +194,7 @@ async def test_on_the_screen_each_figure_opens_what_it_is_made_of(
         await pilot.press("f5")
         await see(pilot, "Office")
         await pilot.press("r")
+        await see(pilot, "Morning of")
         if size != (80, 24):
             return
         await pilot.press("down", "enter")
