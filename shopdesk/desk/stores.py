@@ -20,6 +20,7 @@ from shopdesk.records.tables import (
 )
 from shopdesk.rules.generated import issue_key
 from shopdesk.rules.sheet import State
+from shopdesk.rules.waiting import parts_waited_for
 from shopdesk.views import documents, sheets
 from shopdesk.views.sheets import SheetView
 
@@ -175,12 +176,34 @@ def _lot(deed: Deed, part_id: int, delivery: Delivery) -> int:
 def _use_by(deed: Deed, compound: str, cured: str) -> tuple[date | None, str]:
     """When a rubber part may last be fitted, by the shop's standard; None for no limit."""
     if not cured:
+        _needs_no_date(deed, compound)
         return None, ""
     quarter = shelf.cure_quarter(cured)
     if quarter > shelf.quarter_of(deed.now.date()):
         raise BadInput(f"cure date {cured} lies in the future; read the bag again")
     life = shelf.use_by(compound, quarter, documents.rules(deed.db).seal_standard)
     return life.use_by, f"{life.life.standard}:{life.life.edition}"
+
+
+def _needs_no_date(deed: Deed, compound: str) -> None:
+    """Rubber of a known storage life without its cure date would never be over its day."""
+    said = undated(compound, documents.rules(deed.db).seal_standard)
+    if said:
+        raise BadInput(said)
+
+
+def undated(compound: str, standard: str) -> str:
+    """Why a lot of the compound is not taken without a cure date, "" if it is."""
+    try:
+        life = shelf.life(compound, standard)
+    except BadInput:  # nothing rubber, or a compound the standard does not know
+        return ""
+    if life.initial_years is None:
+        return ""
+    return (
+        f"{compound} is kept {life.initial_years:g} years at most by {life.standard}: give the "
+        "cure quarter from the bag, such as 2Q2025; without one it cannot be fitted"
+    )
 
 
 def serve_waiting(deed: Deed, part: str, who: Worker) -> tuple[str, ...]:
@@ -200,7 +223,7 @@ def serve_waiting(deed: Deed, part: str, who: Worker) -> tuple[str, ...]:
     served = []
     for number in numbers:
         view = sheets.load(deed.db, number, deed.now)
-        if any(state.part == part for state in view.sheet.facts.kit):
+        if part in parts_waited_for(view.heading.waiting_for):
             stock.reserve_kit(deed, view.sheet, who)
             standing.settle(deed, number, who)
             served.append(sheets.tag(number))

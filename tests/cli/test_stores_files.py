@@ -155,7 +155,7 @@ def test_every_bad_line_is_told_and_nothing_is_taken(url: str, tmp_path: Path) -
     assert result.stdout.splitlines() == [
         "line 3, unit_cost: read 'cheap'; expected an amount such as 612.40",
         "line 4, number: read 'A-1'; stands on line 2 already",
-        "line 5, pack: read '1.5'; expected a whole number from 1",
+        "line 5, pack: read '1.5'; expected a whole number from 1 to 9999999",
         "line 5, critical: read 'maybe'; expected yes or no",
         "line 6, number: read ''; nothing there, and it is needed",
         "line 7, description: read '=SUM(A1)'; a formula; put its value there",

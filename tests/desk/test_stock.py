@@ -131,6 +131,7 @@ def test_deliveries_that_cannot_be(floor: Floor) -> None:
         (stores.Delivery("NOPE", "N-1", 3), "no part"),
         (stores.Delivery("SEAL-N90", "S-OLD", 3, "1Q2022"), "check the bag"),
         (stores.Delivery("SEAL-N90", "S-F", 3, "1Q2031"), "future"),
+        (stores.Delivery("SEAL-N90", "S-F", 3), "give the cure quarter"),
     ):
         with floor.refused(kind=ShopError, says=says):
             stores.receive(floor.shop, "CC", delivery)

@@ -46,7 +46,7 @@ def _code(most: int) -> Callable[[str], str]:
 def _whole(least: int) -> Callable[[str], int]:
     def read(text: str) -> int:
         if not (text.isascii() and text.isdigit()) or not least <= int(text) <= MOST:
-            raise BadInput(f"expected a whole number from {least}")
+            raise BadInput(f"expected a whole number from {least} to {MOST}")
         return int(text)
 
     return read

@@ -207,7 +207,7 @@ def _lots(db: Connection, now: datetime, taken: Taken, rows: list[tuple[Line, Va
             said = "is in stores already; a count changes its pieces"
             taken.bad.append(Bad(line.number, "lot", values["lot"], said))
         elif said := _cure_fault(values.get("cured", ""), part.compound, standard, now):
-            taken.bad.append(Bad(line.number, "cured", values["cured"], said))
+            taken.bad.append(Bad(line.number, "cured", values.get("cured", ""), said))
         else:
             taken.new.append(values)
 
@@ -215,7 +215,7 @@ def _lots(db: Connection, now: datetime, taken: Taken, rows: list[tuple[Line, Va
 def _cure_fault(cured: str, compound: str, standard: str, now: datetime) -> str:
     """Why this cure date cannot be, "" if it can."""
     if not cured:
-        return ""
+        return stores.undated(compound, standard)
     quarter = shelf.cure_quarter(cured)
     if quarter > shelf.quarter_of(now.date()):
         return "lies in the future; read the bag again"
