@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from sqlalchemy import Row, delete, func, insert, select, update
@@ -19,6 +19,8 @@ from shopdesk.records.tables import (
     Supplier,
 )
 from shopdesk.rules import prices as rules
+
+_CAME = func.sum(PurchaseLine.received)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +71,43 @@ def order(shop: Shop, who: str, supplier: str, lines: tuple[tuple[str, int], ...
             {"number": number, "supplier": supplier, "lines": [list(line) for line in lines]},
         )
         return int(number)
+
+    return shop.write(work)
+
+
+def put_off(shop: Shop, who: str, number: int, on: date, reason: str) -> date:
+    """The day a supplier names now for what is still due of a purchase; gives back the day it was
+    due until now. What waits for it is forecast from the new one."""
+
+    def work(deed: Deed) -> date:
+        person = deed.worker(who, "order")
+        row = deed.db.execute(
+            select(Purchase.id, Purchase.due_on, func.sum(PurchaseLine.quantity), _CAME)
+            .join(PurchaseLine, PurchaseLine.purchase_id == Purchase.id)
+            .where(Purchase.number == number)
+            .group_by(Purchase.id, Purchase.due_on)
+        ).one_or_none()
+        if row is None:
+            raise NotFound(f"no purchase {number}")
+        purchase, due, ordered, came = row
+        if came >= ordered:
+            raise Refused(f"purchase {number} is here in full")
+        if on < deed.today:
+            raise BadInput(f"due day: read {on.isoformat()}, which has passed")
+        if not reason.strip():
+            raise BadInput("who said so? give the reason")
+        deed.db.execute(update(Purchase).where(Purchase.id == purchase).values(due_on=on))
+        deed.event(
+            "due day",
+            person,
+            {
+                "purchase": number,
+                "was": due.isoformat(),
+                "is": on.isoformat(),
+                "reason": reason.strip(),
+            },
+        )
+        return due
 
     return shop.write(work)
 

@@ -121,6 +121,21 @@ def lead_of(taken: Sequence[int], quoted: int) -> Lead:
     return Lead(mean, spread, len(taken), quoted)
 
 
+def expected(ordered: date, due: date, today: date, taken: Sequence[int]) -> date:
+    """The day an open purchase is to be reckoned with: the one it is due on. Once that has passed,
+    what the supplier's deliveries that took longer still took on average, and at least until
+    tomorrow.
+
+    Source: mean residual life of the lead times observed, any text on reliability.
+    """
+    if due >= today:
+        return due
+    waited = (today - ordered).days
+    longer = [days for days in taken if days > waited]
+    left = math.ceil(sum(longer) / len(longer) - waited) if longer else 1
+    return today + timedelta(days=max(1, left))
+
+
 def lead_demand(uses: Uses, days: float, sigma_days: float) -> LeadDemand:
     """Demand over a lead time: jobs come at random, each draws a varying number of pieces, and the
     lead time varies. Mean λLm, variance λL(m² + s²) + (λm)²σL².

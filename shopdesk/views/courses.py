@@ -5,19 +5,14 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, func, select
+from sqlalchemy import Connection, Row, Select, select
 
 from shopdesk.procedure import SECTIONS, Procedure, Wait
 from shopdesk.records.tables import (
     Customer,
     Entry,
     Job,
-    Part,
-    PartSupplier,
     Person,
-    Purchase,
-    PurchaseLine,
-    Supplier,
     Unit,
     UnitModel,
 )
@@ -27,7 +22,7 @@ from shopdesk.rules.forecast import Means, Work
 from shopdesk.rules.history import Busy, Course, Past, Touch
 from shopdesk.rules.shop import ShopRules
 from shopdesk.rules.waiting import parts_waited_for
-from shopdesk.views import documents
+from shopdesk.views import arrivals, documents
 
 NEWEST = 300
 GENERATED = frozenset({"receipt", "decision", "parts", "release", "shipment"})
@@ -86,7 +81,10 @@ def floor(db: Connection, now: datetime, newest: int = NEWEST) -> Floor:
     axis = calendar.axis(rules.calendar, now, [row.opened_at for row in rows])
     courses = tuple(_course(row, entries.get(row.job_id, ()), axis) for row in rows)
     past = Past(courses, Busy(courses))
-    due = _parts_due(db, [row for row in rows if row.closed_at is None], now.date(), rules)
+    waited = {
+        part for row in rows if row.closed_at is None for part in parts_waited_for(row.waiting_for)
+    }
+    due = arrivals.due_days(db, waited, now.astimezone().date(), rules.calendar)
     works = tuple(
         _work(db, row, course, axis, started.get(row.job_id, {}), due)
         for row, course in zip(rows, courses, strict=True)
@@ -231,30 +229,3 @@ def left_of(doc: Procedure, road: str, section: str) -> tuple[str, ...]:
         return (road,)
     order = sections_of(doc)
     return order[order.index(section) :] if section in order else order
-
-
-def _parts_due(
-    db: Connection, rows: Sequence[Row[*tuple[Any, ...]]], today: date, rules: ShopRules
-) -> dict[str, date]:
-    """When the parts that jobs wait for come: as ordered, else by a supplier's time from today."""
-    wanted = {part for row in rows for part in parts_waited_for(row.waiting_for)}
-    if not wanted:
-        return {}
-    ordered = db.execute(
-        select(Part.number, func.min(Purchase.due_on))
-        .join(PurchaseLine, PurchaseLine.part_id == Part.id)
-        .join(Purchase, Purchase.id == PurchaseLine.purchase_id)
-        .where(Part.number.in_(wanted), PurchaseLine.received < PurchaseLine.quantity)
-        .group_by(Part.number)
-    ).all()
-    due = {number: max(today, on) for number, on in ordered}
-    leads = db.execute(
-        select(Part.number, func.min(Supplier.lead_days))
-        .join(PartSupplier, PartSupplier.part_id == Part.id)
-        .join(Supplier, Supplier.id == PartSupplier.supplier_id)
-        .where(Part.number.in_(wanted - due.keys()))
-        .group_by(Part.number)
-    ).all()
-    for number, days in leads:
-        due[number] = rules.calendar.days_on(today, max(1, round(days * 5 / 7)))
-    return due

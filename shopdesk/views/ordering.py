@@ -16,7 +16,6 @@ from shopdesk.records.tables import (
     Part,
     PartSupplier,
     PriceBreak,
-    Purchase,
     PurchaseLine,
     StockMove,
     Supplier,
@@ -25,7 +24,7 @@ from shopdesk.rules import kits, reorder
 from shopdesk.rules.answers import Road
 from shopdesk.rules.reorder import Advice, Lead, Missing, Need, Stocked, Uses
 from shopdesk.rules.shop import ShopRules
-from shopdesk.views import documents, sheets, usable
+from shopdesk.views import arrivals, documents, sheets, usable
 
 BEFORE_PARTS = ("receipt", "vent", "teardown", "decision")
 
@@ -136,7 +135,7 @@ def will_be_missing(db: Connection, today: date) -> Sequence[MissingRow]:
     """What open jobs will not find on the day they are promised for, oldest promise first."""
     found = []
     needs = _needs(db, today)
-    arrivals = _arrivals(db, today)
+    coming = _arrivals(db, today)
     spoiled = _spoiled(db, today)
     parts = db.execute(
         select(Part.id, Part.number, Part.description, Part.on_hand - Part.reserved).where(
@@ -145,7 +144,7 @@ def will_be_missing(db: Connection, today: date) -> Sequence[MissingRow]:
     )
     for part_id, number, description, free in parts:
         free -= spoiled.get(part_id, 0)
-        for one in reorder.missing(free, needs[number], arrivals.get(part_id, ())):
+        for one in reorder.missing(free, needs[number], coming.get(part_id, ())):
             found.append(_missing(number, description, one))
     return tuple(sorted(found, key=lambda row: (row.promised, row.job, row.part)))
 
@@ -282,20 +281,9 @@ def _uses(db: Connection, begins: datetime, days: int, part: str) -> Mapping[int
 
 def _leads(db: Connection, begins: datetime) -> Mapping[str, Lead]:
     """Each supplier's lead time as deliveries showed it: days from order to the last piece."""
-    rows = db.execute(
-        select(Supplier.code, Supplier.lead_days, Purchase.at, PurchaseLine.received_at)
-        .join(Purchase, Purchase.supplier_id == Supplier.id)
-        .join(PurchaseLine, PurchaseLine.purchase_id == Purchase.id)
-        .where(PurchaseLine.received_at.is_not(None), Purchase.at >= begins)
-        .group_by(  # the lines of one delivery came together: one observation
-            Purchase.id, Supplier.code, Supplier.lead_days, Purchase.at, PurchaseLine.received_at
-        )
-    )
-    taken: dict[tuple[str, int], list[int]] = defaultdict(list)
-    for code, quoted, ordered, came in rows:
-        if came is not None:
-            taken[code, quoted].append((came.date() - ordered.date()).days)
-    return {code: reorder.lead_of(days, quoted) for (code, quoted), days in taken.items()}
+    quoted = dict(db.execute(select(Supplier.code, Supplier.lead_days)).all())
+    taken = arrivals.lead_days(db, begins)
+    return {code: reorder.lead_of(days, quoted[code]) for code, days in taken.items()}
 
 
 def _on_order(db: Connection) -> Mapping[int, int]:
@@ -321,15 +309,9 @@ def _spoiled(db: Connection, today: date) -> Mapping[int, int]:
 
 
 def _arrivals(db: Connection, today: date) -> Mapping[int, Sequence[tuple[date, int]]]:
-    """Open purchase lines by part; what is late is hoped for today."""
     found: dict[int, list[tuple[date, int]]] = defaultdict(list)
-    rows = db.execute(
-        select(PurchaseLine.part_id, Purchase.due_on, PurchaseLine.quantity - PurchaseLine.received)
-        .join(Purchase, Purchase.id == PurchaseLine.purchase_id)
-        .where(PurchaseLine.received < PurchaseLine.quantity)
-    )
-    for part_id, due, pieces in rows:
-        found[part_id].append((max(due, today), pieces))
+    for one in arrivals.arrivals(db, today):
+        found[one.part_id].append((one.on, one.pieces))
     return found
 
 

@@ -6,8 +6,8 @@ from datetime import date, timedelta
 import pytest
 from sqlalchemy import func, insert, select, update
 
-from shopdesk.desk import counting, purchases, stores
-from shopdesk.errors import BadInput, Refused
+from shopdesk.desk import counting, counts, purchases, stores
+from shopdesk.errors import BadInput, Refused, ShopError
 from shopdesk.records.tables import (
     Job,
     Part,
@@ -15,7 +15,7 @@ from shopdesk.records.tables import (
     StockMove,
     Supplier,
 )
-from shopdesk.views import ordering
+from shopdesk.views import courses, ordering
 from tests.desk.floor import Floor, reconcile
 
 At = Callable[..., Floor]
@@ -152,3 +152,45 @@ def test_more_than_ordered_is_asked_about(floor: Floor) -> None:
     assert floor.value(PurchaseLine.received_at) == floor.clock.now
     assert floor.shelf("WASHER") == (16, 0)
     reconcile(floor)
+
+
+def test_a_late_delivery_moves_the_forecast_of_who_waits_for_it(at: At) -> None:
+    """Where the day has passed: the supplier's past deliveries took 2, 9 and 11 days, and this one
+    is out for 7; those that took longer took 9 and 11, 3 days more on average."""
+    floor = at("decision")
+    for days in (2, 9, 11):
+        purchases.order(floor.shop, "CC", "S01", (("WASHER", 5),))
+        floor.clock.on(days=days)
+        stores.receive(floor.shop, "CC", stores.Delivery("WASHER", f"W-{days}", 5))
+    for lot, pieces in (("W-1", 10), ("W-2", 5), ("W-9", 5), ("W-11", 5)):
+        counts.scrap(floor.shop, "CC", "WASHER", lot, pieces, "all corroded")
+    number = purchases.order(floor.shop, "CC", "S01", (("WASHER", 5),))
+    floor.go("parts")
+    ordered = floor.clock()
+
+    def held_up_until() -> date:
+        with floor.shop.read() as db:
+            seen = courses.floor(db, floor.clock())
+        work = next(work for work in seen.works if work.number == floor.number)
+        return seen.axis.day(work.not_before_h["parts"])
+
+    due = ordered.date() + timedelta(days=6)
+    first = held_up_until()
+    assert first == due
+    later = due + timedelta(days=4)
+    assert purchases.put_off(floor.shop, "CC", number, later, "their furnace is down") == due
+    assert held_up_until() == later
+    purchases.put_off(floor.shop, "CC", number, due, "it runs again")
+    floor.clock.on(days=7)
+    assert held_up_until() == (ordered + timedelta(days=7 + 3)).date()
+    with floor.shop.read() as db:
+        (missing,) = ordering.will_be_missing(db, floor.clock().date())
+    assert missing.comes == (ordered + timedelta(days=10)).date()
+    for on, reason, says in (
+        (due, "later", "has passed"),
+        (later, " ", "give the reason"),
+    ):
+        with floor.refused(kind=ShopError, says=says):
+            purchases.put_off(floor.shop, "CC", number, on, reason)
+    with floor.refused(kind=ShopError, says="here in full"):
+        purchases.put_off(floor.shop, "CC", 501, later, "later")

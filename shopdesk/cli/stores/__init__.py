@@ -2,7 +2,7 @@
 
 import click
 
-from shopdesk.cli.stores import counting, lists, money, trade
+from shopdesk.cli.stores import counting, due, lists, money, trade
 
 __all__ = ["stores"]
 
@@ -12,5 +12,6 @@ def stores() -> None:
     """What the stores hold, owe and have to order; files in and out."""
 
 
-for command in (*lists.COMMANDS, *counting.COMMANDS, *money.COMMANDS, *trade.COMMANDS):
-    stores.add_command(command)
+for part in (lists, counting, due, money, trade):
+    for command in part.COMMANDS:
+        stores.add_command(command)

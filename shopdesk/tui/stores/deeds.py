@@ -1,8 +1,11 @@
 """The stores' forms: a delivery received, prices, a lot scrapped, put aside, given back, moved."""
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 from shopdesk.errors import BadInput
+from shopdesk.tui.columns import day
+from shopdesk.tui.dates import read_date
 from shopdesk.tui.filling import Choice, Field
 from shopdesk.tui.forms import FormScreen
 
@@ -171,6 +174,28 @@ def prices(app: "ShopApp", part: str, offers: "Offers") -> FormScreen:
         ),
         deed,
         context=context or ("No supplier is known for it yet.",),
+    )
+
+
+def put_off(app: "ShopApp", number: int, due: date) -> FormScreen:
+    """Another day for what is still due of a purchase."""
+
+    def deed(shop: "Shop", given: dict[str, str]) -> str:
+        from shopdesk.desk import purchases
+
+        today = shop.clock().astimezone().date()
+        on = read_date(given["due"], today)
+        was = purchases.put_off(shop, app.person, number, on, given["reason"])
+        return f"purchase {number} is due {day(on, today)} now, not {day(was, today)}"
+
+    return FormScreen(
+        f"Another day for purchase {number}",
+        (
+            Field("due", "Due on", hint="the day the supplier names: 14 Mar, 2027-03-14, +10"),
+            Field("reason", "Reason", hint="who said so, and why"),
+        ),
+        deed,
+        context=(f"Due until now on {due:%d %b %Y}.",),
     )
 
 

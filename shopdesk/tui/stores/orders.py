@@ -14,7 +14,7 @@ from shopdesk.tui.columns import Column, day, laid
 from shopdesk.tui.forms import FormScreen
 from shopdesk.tui.lines import Row
 from shopdesk.tui.places import ListScreen
-from shopdesk.tui.stores.deeds import receive
+from shopdesk.tui.stores.deeds import put_off, receive
 
 if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop
@@ -41,10 +41,11 @@ class OrdersScreen(ListScreen):
         "hand; by supplier, in whole packs, filled up with what runs out next where a supplier has "
         "a minimum. Enter on one places the purchase of everything listed for that supplier, after "
         "showing it; on what is on its way, receives it; on what a job will miss, opens its sheet. "
-        "F9 opens the part, whose W says why in full."
+        "F8 notes another day the supplier names for a purchase: the jobs that wait for it are "
+        "forecast from it. F9 opens the part, whose W says why in full."
     )
     FINDS = "part or supplier"
-    OWN_KEYS = "Enter order of this supplier, or receive   F9 Part   F7 Find   Esc back"
+    OWN_KEYS = "Enter order, or receive   F7 Find   F8 New day   F9 Part   Esc back"
     EMPTY = " nothing has to be ordered and nothing is on its way"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("part", 14, share=1),
@@ -55,6 +56,13 @@ class OrdersScreen(ListScreen):
     )
     BINDINGS = [
         Binding("escape", "close", "Back", id="orders.back", tooltip="Back to the shelf"),
+        Binding(
+            "f8",
+            "put_off",
+            "New day",
+            id="orders.put_off",
+            tooltip="Another day for a purchase that is on its way",
+        ),
         Binding("f9", "part", "Part", id="orders.part", tooltip="The part under the cursor"),
     ]
 
@@ -147,6 +155,14 @@ class OrdersScreen(ListScreen):
             case ("coming", str(number), _):
                 return int(number)
         return None
+
+    def action_put_off(self) -> None:
+        match self.lines.cursor_key:
+            case ("coming", str(number), _):
+                due = next(row[2] for row in self.answer.coming if row[0] == int(number))
+                self.open_form(put_off(self.shop_app, int(number), due))
+            case _:
+                self.shop_app.say("no purchase on its way is under the cursor")
 
     def action_part(self) -> None:
         from shopdesk.tui.stores.part import PartScreen
