@@ -3,6 +3,7 @@
 from sqlalchemy import insert, update
 
 from shopdesk.desk import standing
+from shopdesk.desk.seen import AsSeen, require_seen
 from shopdesk.desk.shop import Deed, Shop, find_worker
 from shopdesk.errors import BadInput, Refused
 from shopdesk.procedure import Charge, Leak, Regulator, Test, Vent, Wait
@@ -18,9 +19,16 @@ CONCEDED_IN = ("receipt", "teardown", "build")
 
 
 def take_job(
-    shop: Shop, who: str, number: int, technician: str, *, known: SheetView | None = None
+    shop: Shop,
+    who: str,
+    number: int,
+    technician: str,
+    *,
+    known: SheetView | None = None,
+    seen: AsSeen | None = None,
 ) -> SheetView:
-    """Puts the job on a technician's bench. ``known``: the sheet as last seen."""
+    """Puts the job on a technician's bench. ``known``: the sheet as last read. Raises Stale when
+    the job is no longer as ``seen``."""
 
     def work(deed: Deed) -> SheetView:
         person = deed.worker(who, "take a job")
@@ -28,6 +36,7 @@ def take_job(
         view = sheets.load(deed.db, number, deed.now, known=known)
         if view.sheet.facts.closed:
             raise Refused("the job is closed; there is nothing to take")
+        require_seen(deed, view, seen)
         deed.db.execute(
             update(Job).where(Job.id == view.heading.job_id).values(assigned_to=taker.id)
         )
@@ -70,8 +79,11 @@ def concede(
     manager_signs: str,
     customer_name: str,
     customer_how: str,
+    *,
+    seen: AsSeen | None = None,
 ) -> SheetView:
-    """Accepts an outside reading as it is: a manager signs with PIN, the customer has agreed."""
+    """Accepts an outside reading as it is: a manager signs with PIN, the customer has agreed.
+    Raises Stale when the job is no longer as ``seen``."""
 
     def work(deed: Deed) -> SheetView:
         manager = deed.signed(manager_signs, "concede")
@@ -83,6 +95,7 @@ def concede(
             if not said.strip():
                 raise BadInput(f"a concession needs {what}; nothing was recorded")
         view = sheets.load(deed.db, number, deed.now)
+        require_seen(deed, view, seen)
         state = view.sheet.get(line)
         if state is None or state.state not in (State.UNRESOLVED, State.OPEN):
             raise Refused("only a line that stands outside its limit can be conceded", (line,))

@@ -6,6 +6,7 @@ from datetime import date
 from sqlalchemy import func, insert, select, update
 
 from shopdesk.desk import standing, stock
+from shopdesk.desk.seen import AsSeen, require_seen
 from shopdesk.desk.shop import Deed, Shop, Worker, refuse
 from shopdesk.errors import BadInput, NotFound, Refused
 from shopdesk.procedure import Port
@@ -295,9 +296,10 @@ def hand_over(
     note: str = "",
     *,
     known: SheetView | None = None,
+    seen: AsSeen | None = None,
 ) -> SheetView:
     """The unit leaves: every line done, its gas state allowed to travel. Closes the job.
-    ``known``: the sheet as last seen."""
+    ``known``: the sheet as last read. Raises Stale when the job is no longer as ``seen``."""
 
     def work(deed: Deed) -> SheetView:
         person = deed.worker(who, "ship")
@@ -305,6 +307,7 @@ def hand_over(
         sheet = view.sheet
         if sheet.facts.closed:
             raise Refused(f"J-{number} left already")
+        require_seen(deed, view, seen)
         if sheet.facts.road is Road.QUARANTINED:
             raise Refused(
                 f"J-{number} is in quarantine; its lines come first",

@@ -43,7 +43,7 @@ def adopt_document(shop: Shop, who: str, kind: str, text: str) -> None:
         raise BadInput(f"read {kind!r}; a shop document is shop or roads")
 
     def work(deed: Deed) -> None:
-        person = _keeper(deed, who, "keep people")
+        person = _keeper(deed, who, "keep the shop's rules")
         sha = procedure.digest(text)
         known = deed.db.execute(
             select(ShopDocument.sha256).where(

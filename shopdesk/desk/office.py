@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from sqlalchemy import insert, select, update
 
 from shopdesk.desk import standing, stock
+from shopdesk.desk.seen import AsSeen, require_seen
 from shopdesk.desk.shop import Deed, Shop, Worker, refuse
 from shopdesk.errors import BadInput, NotFound, Refused
 from shopdesk.records.tables import (
@@ -27,9 +28,17 @@ from shopdesk.views import sheets
 from shopdesk.views.sheets import SheetView
 
 
-def make_quote(shop: Shop, who: str, number: int, *, known: SheetView | None = None) -> SheetView:
+def make_quote(
+    shop: Shop,
+    who: str,
+    number: int,
+    *,
+    known: SheetView | None = None,
+    seen: AsSeen | None = None,
+) -> SheetView:
     """Draws up the quote from kit, labour and margin as the teardown stands. A later quote
-    replaces an earlier one, and needs its own answer. ``known``: the sheet as last seen."""
+    replaces an earlier one, and needs its own answer. ``known``: the sheet as last read. Raises
+    Stale when the job is no longer as ``seen``."""
 
     def work(deed: Deed) -> SheetView:
         person = deed.worker(who, "make a quote")
@@ -37,6 +46,7 @@ def make_quote(shop: Shop, who: str, number: int, *, known: SheetView | None = N
         sheet = view.sheet
         if sheet.facts.closed or sheet.facts.road is not Road.REPAIR:
             raise Refused("only a unit under repair is quoted")
+        require_seen(deed, view, seen)
         refuse(gates.not_quoted(sheet))
         if not all(sheet.complete(name) for name in ("receipt", "vent", "teardown")):
             refuse(
@@ -104,14 +114,16 @@ def record_answer(
     how: str,
     cap_cents: int = 0,
     known: SheetView | None = None,
+    seen: AsSeen | None = None,
 ) -> SheetView:
     """The customer's answer: who said it, how, and up to how much. Approval reserves the kit;
     a refusal sends the unit down the declined road and gives the parts back. ``known``: the
-    sheet as last seen."""
+    sheet as last read. Raises Stale when the job is no longer as ``seen``."""
 
     def work(deed: Deed) -> SheetView:
         person = deed.worker(who, "record an answer")
         view = sheets.load(deed.db, number, deed.now, known=known)
+        require_seen(deed, view, seen)
         quote = view.sheet.facts.quote
         if view.sheet.facts.closed or view.sheet.facts.road is not Road.REPAIR:
             raise Refused("only a unit under repair waits for an answer; this one does not")
@@ -169,15 +181,24 @@ def _leave_repair(deed: Deed, view: SheetView, road: Road, who: Worker, reason: 
 
 
 def scrap(
-    shop: Shop, who: str, number: int, consent_by: str, consent_how: str, reason: str
+    shop: Shop,
+    who: str,
+    number: int,
+    consent_by: str,
+    consent_how: str,
+    reason: str,
+    *,
+    seen: AsSeen | None = None,
 ) -> SheetView:
-    """Unrepairable, and the owner consents that it is scrapped."""
+    """Unrepairable, and the owner consents that it is scrapped. Raises Stale when the job is no
+    longer as ``seen``."""
 
     def work(deed: Deed) -> SheetView:
         person = deed.worker(who, "scrap")
         if not consent_by.strip() or not consent_how.strip():
             raise BadInput("scrapping needs the owner's consent: who gave it, and how")
         view = sheets.load(deed.db, number, deed.now)
+        require_seen(deed, view, seen)
         said = f"{reason.strip()}; consent: {consent_by.strip()}, {consent_how.strip()}"
         _leave_repair(deed, view, Road.SCRAPPED, person, said)
         return standing.settle(deed, number, person)
@@ -288,9 +309,16 @@ def _send_exchange(
 
 
 def change_promise(
-    shop: Shop, manager_signs: str, number: int, promised_on: date, reason: str
+    shop: Shop,
+    manager_signs: str,
+    number: int,
+    promised_on: date,
+    reason: str,
+    *,
+    seen: AsSeen | None = None,
 ) -> SheetView:
-    """A new date for the customer; the first one stays beside it."""
+    """A new date for the customer; the first one stays beside it. Raises Stale when the job is no
+    longer as ``seen``."""
 
     def work(deed: Deed) -> SheetView:
         manager = deed.signed(manager_signs, "change a promise")
@@ -299,6 +327,7 @@ def change_promise(
         view = sheets.load(deed.db, number, deed.now)
         if view.sheet.facts.closed:
             raise Refused("the job is closed; nothing is promised any more")
+        require_seen(deed, view, seen)
         deed.db.execute(
             update(Job).where(Job.id == view.heading.job_id).values(promised_on=promised_on)
         )

@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from sqlalchemy import Connection, bindparam, select
 
-from shopdesk.errors import NotFound, Refused, Stale
+from shopdesk.errors import NotFound, Refused
 from shopdesk.records import chain
 from shopdesk.records.engine import Record
 from shopdesk.records.tables import Event, Person
@@ -163,9 +163,3 @@ def refuse(refusal: Refusal | None) -> None:
     """Raises the rules' refusal, if there is one."""
     if refusal is not None:
         raise Refused(refusal.sentence, refusal.missing, refusal.whose_move)
-
-
-def require_version(seen: int | None, found: int, what: str) -> None:
-    """Raises Stale when somebody changed the record since it was looked at."""
-    if seen is not None and seen != found:
-        raise Stale(f"{what} was changed at another terminal meanwhile; look again, then repeat")

@@ -19,6 +19,7 @@ from sqlalchemy import Column, Table
 from shopdesk import settings
 from shopdesk.errors import BadInput, RecordFault
 from shopdesk.records import carrying, chain, faults, filecopy
+from shopdesk.records.cells import as_text
 from shopdesk.records.engine import open_record
 from shopdesk.records.filecopy import Progress
 from shopdesk.records.migrate import HEAD
@@ -26,8 +27,7 @@ from shopdesk.records.tables.base import UtcTime
 
 _SUMMARY = "export.toml"
 _DOCUMENTS = "documents"
-FORMULA = ("=", "+", "-", "@", "\t", "\r")  # OWASP, "CSV Injection"
-_MARKED = ("'", *FORMULA, "\n")
+_MARKED = ("'", "\n")  # besides what might be a formula
 _LONGEST_CELL = 64 * 1024 * 1024
 
 _README = """This folder holds everything a shop recorded, as plain text.
@@ -143,7 +143,7 @@ def cell(value: Any) -> str:
     if isinstance(value, datetime):
         return value.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
     if isinstance(value, str):
-        return f"'{value}" if not value or value.startswith(_MARKED) else value
+        return f"'{value}" if not value or value.startswith(_MARKED) else as_text(value)
     return value.isoformat() if isinstance(value, date) else repr(value)
 
 

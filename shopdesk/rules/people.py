@@ -35,6 +35,7 @@ MAY = {
     "change a promise": set(),
     "keep people": set(),
     "keep procedures": set(),
+    "keep the shop's rules": set(),
     "keep instruments": set(),
 }
 

@@ -12,6 +12,7 @@ from shopdesk.tui.lines import Row
 from shopdesk.tui.places import ListScreen
 
 if TYPE_CHECKING:
+    from shopdesk.desk.seen import AsSeen
     from shopdesk.desk.shop import Shop
     from shopdesk.views.board import JobRow
 
@@ -121,6 +122,13 @@ class JobsScreen(ListScreen):
             self.shop_app.say(f"J-{job.number} is closed; nothing more is done on it")
         else:
             then(job)
+
+
+def seen(job: "JobRow") -> "AsSeen":
+    """The job as it stands on the screen, for the deed that is done on it."""
+    from shopdesk.desk.seen import AsSeen
+
+    return AsSeen(job.version)
 
 
 def number_of(key: Any) -> int | None:

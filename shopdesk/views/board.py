@@ -29,6 +29,7 @@ class JobRow(NamedTuple):
     opened_at: datetime
     closed_at: datetime | None
     assigned: str
+    version: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +65,7 @@ JOBS = (
         Job.opened_at,
         Job.closed_at,
         func.coalesce(_assigned.initials, "").label("assigned"),
+        Job.version,
     )
     .join(Unit, Unit.id == Job.unit_id)
     .join(UnitModel, UnitModel.id == Unit.unit_model_id)

@@ -61,10 +61,12 @@ def models(db: Connection) -> Sequence[Named]:
 
 def customers(db: Connection, text: str = "", limit: int = 20) -> Sequence[Named]:
     """Customers whose code or name contains the text."""
-    like = f"%{text.strip().casefold()}%"
+    words = text.strip().casefold()
+    named = Customer.name_key.contains(words, autoescape=True)
+    coded = func.lower(Customer.code).contains(words, autoescape=True)
     rows = db.execute(
         select(Customer.code, Customer.name)
-        .where(or_(Customer.name_key.like(like), func.lower(Customer.code).like(like)))
+        .where(or_(named, coded))
         .order_by(Customer.name_key)
         .limit(limit)
     )

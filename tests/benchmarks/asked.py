@@ -21,7 +21,8 @@ WORDS = ("k0-0079", "dredging 0", "m3-4411", "j-1001", "pa-016", "7919", "no suc
 
 BACKLOG = """
 SELECT j.number, j.kind, u.serial, m.code, c.name, j.gas_state, j.road, j.stage, j.waiting_for,
-  j.waiting_on, j.waiting_since, j.promised_on, j.opened_at, j.closed_at, coalesce(p.initials, '')
+  j.waiting_on, j.waiting_since, j.promised_on, j.opened_at, j.closed_at, coalesce(p.initials, ''),
+  j.version
 FROM job j JOIN unit u ON u.id = j.unit_id JOIN unit_model m ON m.id = u.unit_model_id
   JOIN customer c ON c.id = j.customer_id LEFT JOIN person p ON p.id = j.assigned_to
 WHERE j.closed_at IS NULL ORDER BY j.waiting_on, j.waiting_since, j.number LIMIT 500"""

@@ -12,8 +12,8 @@ from sqlalchemy import func, select
 
 from shopdesk.desk import keeping
 from shopdesk.desk.shop import Shop
-from shopdesk.desk.trade.files import as_text
 from shopdesk.records import chain
+from shopdesk.records.cells import as_text
 from shopdesk.records.engine import open_record
 from shopdesk.records.tables import (
     Customer,

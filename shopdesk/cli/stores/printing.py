@@ -99,7 +99,7 @@ def _said(name: str, value: Any) -> str:
 
 
 def _csv(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
-    from shopdesk.desk.trade.files import as_text
+    from shopdesk.records.cells import as_text
 
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")

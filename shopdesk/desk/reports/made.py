@@ -98,7 +98,7 @@ def exported(cell: Cell) -> str | int | float | None:
 
 def as_csv(part: Part) -> str:
     """The part with its columns' keys as the first row."""
-    from shopdesk.desk.trade.files import as_text
+    from shopdesk.records.cells import as_text
 
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")

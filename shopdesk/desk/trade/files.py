@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from shopdesk.errors import BadInput
-from shopdesk.records.plain import FORMULA
+from shopdesk.records.cells import FORMULA
 
 MOST_COLUMNS, MOST_LINES = 200, 200_000
 MOST_BYTES = 500_000_000
@@ -110,11 +110,6 @@ def _text_lines(text: str, name: str) -> Iterator[Line]:
             began = reader.line_num + 1
     except csv.Error as fault:
         raise BadInput(f"{name} line {reader.line_num}: not readable as CSV: {fault}") from fault
-
-
-def as_text(cell: str) -> str:
-    """With an apostrophe before it where a spreadsheet would take it for a formula."""
-    return f"'{cell}" if cell.startswith(FORMULA) else cell
 
 
 def _plain(cell: str) -> str:

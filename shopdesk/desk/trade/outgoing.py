@@ -9,7 +9,7 @@ from sqlalchemy import Connection, Select, select
 
 from shopdesk.desk.trade import columns as known
 from shopdesk.desk.trade import price_breaks
-from shopdesk.desk.trade.files import as_text
+from shopdesk.records.cells import as_text
 from shopdesk.records.tables import Customer, Lot, Part, PartSupplier, Supplier
 from shopdesk.rules import prices
 from shopdesk.rules.prices import Prices

@@ -5,8 +5,13 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import DateTime, Dialect, MetaData, Text, TypeDecorator
+from sqlalchemy import DateTime, Dialect, MetaData, String, Text, TypeDecorator
+from sqlalchemy.exc import DontWrapMixin
 from sqlalchemy.orm import DeclarativeBase
+from sqlalchemy.sql.operators import OperatorType
+from sqlalchemy.types import TypeEngine
+
+from shopdesk.errors import BadInput
 
 NAMING = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
@@ -19,6 +24,33 @@ NAMING = {
 
 class Base(DeclarativeBase):
     metadata = MetaData(naming_convention=NAMING)
+
+
+class TooLong(BadInput, DontWrapMixin):
+    """Text that its column has no room for."""
+
+
+class Words(TypeDecorator[str]):
+    """Text of at most so many characters: more is refused on both databases alike, though SQLite
+    by itself would take it. What is only looked for may be as long as it likes."""
+
+    impl = String
+    cache_ok = True
+
+    def __init__(self, most: int) -> None:
+        super().__init__(most)
+        self.most = most
+
+    def process_bind_param(self, value: str | None, dialect: Dialect) -> str | None:
+        if value is not None and len(value) > self.most:
+            raise TooLong(
+                f"read {len(value)} characters, {value[:20]!r} and so on; there is room for "
+                f"{self.most}, so nothing was recorded: say it shorter"
+            )
+        return value
+
+    def coerce_compared_value(self, op: OperatorType | None, value: Any) -> TypeEngine[Any]:
+        return String()
 
 
 class UtcTime(TypeDecorator[datetime]):

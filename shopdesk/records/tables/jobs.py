@@ -3,18 +3,18 @@
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, UniqueConstraint
+from sqlalchemy import CheckConstraint, ForeignKey, Index, Text, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from shopdesk.records.tables.base import Base, JsonText, UtcTime
+from shopdesk.records.tables.base import Base, JsonText, UtcTime, Words
 
 
 class UnitModel(Base):
     __tablename__ = "unit_model"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    code: Mapped[str] = mapped_column(String(40), unique=True)
-    name: Mapped[str] = mapped_column(String(200))
+    code: Mapped[str] = mapped_column(Words(40), unique=True)
+    name: Mapped[str] = mapped_column(Words(200))
 
 
 class Unit(Base):
@@ -25,8 +25,8 @@ class Unit(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     unit_model_id: Mapped[int] = mapped_column(ForeignKey("unit_model.id"))
-    serial: Mapped[str] = mapped_column(String(80))
-    serial_key: Mapped[str] = mapped_column(String(80), index=True)
+    serial: Mapped[str] = mapped_column(Words(80))
+    serial_key: Mapped[str] = mapped_column(Words(80), index=True)
     customer_id: Mapped[int] = mapped_column(ForeignKey("customer.id"))
     pool: Mapped[bool] = mapped_column(default=False)
 
@@ -38,7 +38,7 @@ class WorkOrder(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     customer_id: Mapped[int] = mapped_column(ForeignKey("customer.id"), index=True)
-    reference: Mapped[str] = mapped_column(String(80))
+    reference: Mapped[str] = mapped_column(Words(80))
     at: Mapped[datetime] = mapped_column(UtcTime)
 
 
@@ -59,7 +59,7 @@ class Job(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     number: Mapped[int] = mapped_column(unique=True)
-    kind: Mapped[str] = mapped_column(String(20))
+    kind: Mapped[str] = mapped_column(Words(20))
     unit_id: Mapped[int] = mapped_column(ForeignKey("unit.id"))
     customer_id: Mapped[int] = mapped_column(ForeignKey("customer.id"))
     work_order_id: Mapped[int | None] = mapped_column(ForeignKey("work_order.id"), index=True)
@@ -68,11 +68,11 @@ class Job(Base):
     opened_at: Mapped[datetime] = mapped_column(UtcTime)
     first_promised_on: Mapped[date]
     promised_on: Mapped[date]
-    road: Mapped[str] = mapped_column(String(20))
-    stage: Mapped[str] = mapped_column(String(20))
-    gas_state: Mapped[str] = mapped_column(String(10))
-    waiting_for: Mapped[str] = mapped_column(String(160))
-    waiting_on: Mapped[str] = mapped_column(String(60))
+    road: Mapped[str] = mapped_column(Words(20))
+    stage: Mapped[str] = mapped_column(Words(20))
+    gas_state: Mapped[str] = mapped_column(Words(10))
+    waiting_for: Mapped[str] = mapped_column(Words(160))
+    waiting_on: Mapped[str] = mapped_column(Words(60))
     waiting_since: Mapped[datetime] = mapped_column(UtcTime)
     assigned_to: Mapped[int | None] = mapped_column(ForeignKey("person.id"), index=True)
     closed_at: Mapped[datetime | None] = mapped_column(UtcTime)
@@ -121,13 +121,13 @@ class Entry(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     job_id: Mapped[int] = mapped_column(ForeignKey("job.id"))
-    line: Mapped[str] = mapped_column(String(200))
-    slot: Mapped[str] = mapped_column(String(60))
+    line: Mapped[str] = mapped_column(Words(200))
+    slot: Mapped[str] = mapped_column(Words(60))
     typed: Mapped[str] = mapped_column(Text)
     value_si: Mapped[float | None]
-    unit: Mapped[str] = mapped_column(String(20), default="")
+    unit: Mapped[str] = mapped_column(Words(20), default="")
     answer: Mapped[str] = mapped_column(Text)
-    verdict: Mapped[str] = mapped_column(String(10))
+    verdict: Mapped[str] = mapped_column(Words(10))
     limit_text: Mapped[str] = mapped_column(Text, default="")
     limit_source: Mapped[str] = mapped_column(Text, default="")
     instrument_id: Mapped[int | None] = mapped_column(ForeignKey("instrument.id"), index=True)
@@ -149,7 +149,7 @@ class Reopening(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), index=True)
-    cause: Mapped[str] = mapped_column(String(20))
+    cause: Mapped[str] = mapped_column(Words(20))
     lines: Mapped[Any] = mapped_column(JsonText)
     up_to_entry: Mapped[int]
     reason: Mapped[str] = mapped_column(Text)
@@ -164,12 +164,12 @@ class Concession(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), index=True)
-    line: Mapped[str] = mapped_column(String(200))
+    line: Mapped[str] = mapped_column(Words(200))
     entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"))
     reason: Mapped[str] = mapped_column(Text)
     manager_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
-    customer_name: Mapped[str] = mapped_column(String(120))
-    customer_how: Mapped[str] = mapped_column(String(120))
+    customer_name: Mapped[str] = mapped_column(Words(120))
+    customer_how: Mapped[str] = mapped_column(Words(120))
     at: Mapped[datetime] = mapped_column(UtcTime)
 
 
@@ -180,8 +180,8 @@ class Draft(Base):
     __table_args__ = (UniqueConstraint("terminal", "place"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    terminal: Mapped[str] = mapped_column(String(120))
-    place: Mapped[str] = mapped_column(String(200))
+    terminal: Mapped[str] = mapped_column(Words(120))
+    place: Mapped[str] = mapped_column(Words(200))
     text: Mapped[str] = mapped_column(Text)
     at: Mapped[datetime] = mapped_column(UtcTime)
 
@@ -197,10 +197,10 @@ class Shipment(Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), unique=True)
     customer_id: Mapped[int] = mapped_column(ForeignKey("customer.id"))
-    gas_state: Mapped[str] = mapped_column(String(10))
+    gas_state: Mapped[str] = mapped_column(Words(10))
     charge_pa: Mapped[float | None]
     ports: Mapped[Any] = mapped_column(JsonText)
-    carrier: Mapped[str] = mapped_column(String(120), default="")
+    carrier: Mapped[str] = mapped_column(Words(120), default="")
     note: Mapped[str] = mapped_column(Text, default="")
     person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
     at: Mapped[datetime] = mapped_column(UtcTime)

@@ -3,10 +3,10 @@
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import CheckConstraint, ForeignKey, String, Text, UniqueConstraint, false, text
+from sqlalchemy import CheckConstraint, ForeignKey, Text, UniqueConstraint, false, text
 from sqlalchemy.orm import Mapped, mapped_column
 
-from shopdesk.records.tables.base import Base, JsonText, UtcTime
+from shopdesk.records.tables.base import Base, JsonText, UtcTime, Words
 
 
 class ProcedureRevision(Base):
@@ -18,9 +18,9 @@ class ProcedureRevision(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     unit_model_id: Mapped[int] = mapped_column(ForeignKey("unit_model.id"))
-    revision: Mapped[str] = mapped_column(String(20))
+    revision: Mapped[str] = mapped_column(Words(20))
     document: Mapped[str] = mapped_column(Text)
-    sha256: Mapped[str] = mapped_column(String(64))
+    sha256: Mapped[str] = mapped_column(Words(64))
     at: Mapped[datetime] = mapped_column(UtcTime)
     person_id: Mapped[int | None] = mapped_column(ForeignKey("person.id"))
     proposed: Mapped[bool] = mapped_column(default=False, server_default=false())
@@ -37,7 +37,7 @@ class ProcedureApproval(Base):
     procedure_revision_id: Mapped[int] = mapped_column(
         ForeignKey("procedure_revision.id"), unique=True
     )
-    answer: Mapped[str] = mapped_column(String(20))
+    answer: Mapped[str] = mapped_column(Words(20))
     reason: Mapped[str] = mapped_column(Text, default="")
     person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
     at: Mapped[datetime] = mapped_column(UtcTime)

@@ -2,10 +2,10 @@
 
 from datetime import datetime
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text
+from sqlalchemy import CheckConstraint, ForeignKey, Index, Text
 from sqlalchemy.orm import Mapped, mapped_column
 
-from shopdesk.records.tables.base import Base, UtcTime
+from shopdesk.records.tables.base import Base, UtcTime, Words
 
 
 class ShopDocument(Base):
@@ -15,10 +15,10 @@ class ShopDocument(Base):
     __table_args__ = (Index("uq_shop_document_revision", "kind", "revision", unique=True),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    kind: Mapped[str] = mapped_column(String(20))
-    revision: Mapped[str] = mapped_column(String(20))
+    kind: Mapped[str] = mapped_column(Words(20))
+    revision: Mapped[str] = mapped_column(Words(20))
     document: Mapped[str] = mapped_column(Text)
-    sha256: Mapped[str] = mapped_column(String(64))
+    sha256: Mapped[str] = mapped_column(Words(64))
     at: Mapped[datetime] = mapped_column(UtcTime)
 
 
@@ -29,11 +29,11 @@ class Person(Base):
     __table_args__ = (CheckConstraint("role IN ('counter','technician','manager')", name="role"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    initials: Mapped[str] = mapped_column(String(8), unique=True)
-    name: Mapped[str] = mapped_column(String(120))
-    role: Mapped[str] = mapped_column(String(20))
-    badge: Mapped[str | None] = mapped_column(String(40), unique=True)
-    pin_hash: Mapped[str | None] = mapped_column(String(200))
+    initials: Mapped[str] = mapped_column(Words(8), unique=True)
+    name: Mapped[str] = mapped_column(Words(120))
+    role: Mapped[str] = mapped_column(Words(20))
+    badge: Mapped[str | None] = mapped_column(Words(40), unique=True)
+    pin_hash: Mapped[str | None] = mapped_column(Words(200))
     active: Mapped[bool] = mapped_column(default=True)
     wrong_tries: Mapped[int] = mapped_column(default=0, server_default="0")
     wrong_at: Mapped[datetime | None] = mapped_column(UtcTime)
@@ -45,12 +45,12 @@ class Customer(Base):
     __tablename__ = "customer"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    code: Mapped[str] = mapped_column(String(20), unique=True)
-    name: Mapped[str] = mapped_column(String(200))
-    name_key: Mapped[str] = mapped_column(String(200), index=True)
-    phone: Mapped[str] = mapped_column(String(60), default="")
-    email: Mapped[str] = mapped_column(String(120), default="")
-    place: Mapped[str] = mapped_column(String(120), default="")
+    code: Mapped[str] = mapped_column(Words(20), unique=True)
+    name: Mapped[str] = mapped_column(Words(200))
+    name_key: Mapped[str] = mapped_column(Words(200), index=True)
+    phone: Mapped[str] = mapped_column(Words(60), default="")
+    email: Mapped[str] = mapped_column(Words(120), default="")
+    place: Mapped[str] = mapped_column(Words(120), default="")
     house: Mapped[bool] = mapped_column(default=False)
 
 
@@ -62,9 +62,9 @@ class Supplier(Base):
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    code: Mapped[str] = mapped_column(String(20), unique=True)
-    name: Mapped[str] = mapped_column(String(200))
-    email: Mapped[str] = mapped_column(String(120), default="")
+    code: Mapped[str] = mapped_column(Words(20), unique=True)
+    name: Mapped[str] = mapped_column(Words(200))
+    email: Mapped[str] = mapped_column(Words(120), default="")
     lead_days: Mapped[int]
     minimum_order_cents: Mapped[int] = mapped_column(default=0)
 
@@ -77,10 +77,10 @@ class Instrument(Base):
     __table_args__ = (CheckConstraint("high_si IS NULL OR high_si >= low_si", name="range"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    code: Mapped[str] = mapped_column(String(40), unique=True)
-    kind: Mapped[str] = mapped_column(String(40), index=True)
-    description: Mapped[str] = mapped_column(String(200), default="")
-    unit: Mapped[str] = mapped_column(String(20), default="")
+    code: Mapped[str] = mapped_column(Words(40), unique=True)
+    kind: Mapped[str] = mapped_column(Words(40), index=True)
+    description: Mapped[str] = mapped_column(Words(200), default="")
+    unit: Mapped[str] = mapped_column(Words(20), default="")
     low_si: Mapped[float | None]
     high_si: Mapped[float | None]
     resolution_si: Mapped[float | None]
@@ -102,7 +102,7 @@ class Calibration(Base):
     at: Mapped[datetime] = mapped_column(UtcTime)
     due: Mapped[datetime] = mapped_column(UtcTime)
     passed: Mapped[bool]
-    certificate: Mapped[str] = mapped_column(String(60), default="")
+    certificate: Mapped[str] = mapped_column(Words(60), default="")
     note: Mapped[str] = mapped_column(Text, default="")
     error_share: Mapped[float | None]
 
@@ -117,8 +117,8 @@ class Bottle(Base):
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    code: Mapped[str] = mapped_column(String(40), unique=True)
-    gas: Mapped[str] = mapped_column(String(40))
+    code: Mapped[str] = mapped_column(Words(40), unique=True)
+    gas: Mapped[str] = mapped_column(Words(40))
     volume_m3: Mapped[float]
     pressure_pa: Mapped[float]
     rating_pa: Mapped[float]

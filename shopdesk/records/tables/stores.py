@@ -2,10 +2,10 @@
 
 from datetime import date, datetime
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, UniqueConstraint
+from sqlalchemy import CheckConstraint, ForeignKey, Index, Text, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from shopdesk.records.tables.base import Base, UtcTime
+from shopdesk.records.tables.base import Base, UtcTime, Words
 
 
 class Part(Base):
@@ -21,16 +21,16 @@ class Part(Base):
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    number: Mapped[str] = mapped_column(String(60), unique=True)
-    description: Mapped[str] = mapped_column(String(200))
-    dash: Mapped[str] = mapped_column(String(10), default="")
-    compound: Mapped[str] = mapped_column(String(20), default="")
-    thread: Mapped[str] = mapped_column(String(30), default="")
-    grade: Mapped[str] = mapped_column(String(30), default="")
+    number: Mapped[str] = mapped_column(Words(60), unique=True)
+    description: Mapped[str] = mapped_column(Words(200))
+    dash: Mapped[str] = mapped_column(Words(10), default="")
+    compound: Mapped[str] = mapped_column(Words(20), default="")
+    thread: Mapped[str] = mapped_column(Words(30), default="")
+    grade: Mapped[str] = mapped_column(Words(30), default="")
     unit_cost_cents: Mapped[int]
     pack: Mapped[int] = mapped_column(default=1)
     minimum: Mapped[int] = mapped_column(default=0)
-    bin: Mapped[str] = mapped_column(String(30), default="")
+    bin: Mapped[str] = mapped_column(Words(30), default="")
     critical: Mapped[bool] = mapped_column(default=False)
     on_hand: Mapped[int] = mapped_column(default=0)
     reserved: Mapped[int] = mapped_column(default=0)
@@ -74,12 +74,12 @@ class Lot(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     part_id: Mapped[int] = mapped_column(ForeignKey("part.id"))
-    number: Mapped[str] = mapped_column(String(60), index=True)
-    cured: Mapped[str] = mapped_column(String(10), default="")
+    number: Mapped[str] = mapped_column(Words(60), index=True)
+    cured: Mapped[str] = mapped_column(Words(10), default="")
     use_by: Mapped[date | None]
-    use_by_source: Mapped[str] = mapped_column(String(80), default="")
+    use_by_source: Mapped[str] = mapped_column(Words(80), default="")
     unit_cost_cents: Mapped[int]
-    certificate: Mapped[str] = mapped_column(String(60), default="")
+    certificate: Mapped[str] = mapped_column(Words(60), default="")
     received_at: Mapped[datetime] = mapped_column(UtcTime)
     quarantined: Mapped[bool] = mapped_column(default=False)
     on_hand: Mapped[int] = mapped_column(default=0)
@@ -102,11 +102,11 @@ class StockMove(Base):
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    kind: Mapped[str] = mapped_column(String(10))
+    kind: Mapped[str] = mapped_column(Words(10))
     part_id: Mapped[int] = mapped_column(ForeignKey("part.id"))
     lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"))
     job_id: Mapped[int | None] = mapped_column(ForeignKey("job.id"))
-    kit_line: Mapped[str] = mapped_column(String(80), default="")
+    kit_line: Mapped[str] = mapped_column(Words(80), default="")
     on_hand_change: Mapped[int]
     reserved_change: Mapped[int]
     reason: Mapped[str] = mapped_column(Text, default="")
@@ -135,11 +135,11 @@ class StockCount(Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     lot_id: Mapped[int] = mapped_column(ForeignKey("lot.id"))
     first_id: Mapped[int | None] = mapped_column(ForeignKey("stock_count.id"))
-    step: Mapped[str] = mapped_column(String(10))
-    count_class: Mapped[str] = mapped_column(String(1), default="")
+    step: Mapped[str] = mapped_column(Words(10))
+    count_class: Mapped[str] = mapped_column(Words(1), default="")
     counted: Mapped[int]
     expected: Mapped[int]
-    outcome: Mapped[str] = mapped_column(String(20))
+    outcome: Mapped[str] = mapped_column(Words(20))
     reason: Mapped[str] = mapped_column(Text, default="")
     person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
     at: Mapped[datetime] = mapped_column(UtcTime)
@@ -196,8 +196,8 @@ class QuoteLine(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     quote_id: Mapped[int] = mapped_column(ForeignKey("quote.id"), index=True)
-    kind: Mapped[str] = mapped_column(String(10))
-    text: Mapped[str] = mapped_column(String(200))
+    kind: Mapped[str] = mapped_column(Words(10))
+    text: Mapped[str] = mapped_column(Words(200))
     quantity: Mapped[float]
     cents: Mapped[int]
     part_id: Mapped[int | None] = mapped_column(ForeignKey("part.id"))
@@ -211,9 +211,9 @@ class Approval(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     quote_id: Mapped[int] = mapped_column(ForeignKey("quote.id"), unique=True)
-    answer: Mapped[str] = mapped_column(String(10))
-    who: Mapped[str] = mapped_column(String(120))
-    how: Mapped[str] = mapped_column(String(120))
+    answer: Mapped[str] = mapped_column(Words(10))
+    who: Mapped[str] = mapped_column(Words(120))
+    how: Mapped[str] = mapped_column(Words(120))
     cap_cents: Mapped[int]
     person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
     at: Mapped[datetime] = mapped_column(UtcTime)

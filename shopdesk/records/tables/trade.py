@@ -3,10 +3,10 @@
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import CheckConstraint, ForeignKey, String, Text, UniqueConstraint
+from sqlalchemy import CheckConstraint, ForeignKey, Text, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from shopdesk.records.tables.base import Base, JsonText, UtcTime
+from shopdesk.records.tables.base import Base, JsonText, UtcTime, Words
 
 
 class JobCost(Base):
@@ -21,8 +21,8 @@ class JobCost(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), index=True)
-    kind: Mapped[str] = mapped_column(String(10))
-    section: Mapped[str] = mapped_column(String(20), default="")
+    kind: Mapped[str] = mapped_column(Words(10))
+    section: Mapped[str] = mapped_column(Words(20), default="")
     minutes: Mapped[int] = mapped_column(default=0)
     cents: Mapped[int] = mapped_column(default=0)
     rework: Mapped[bool] = mapped_column(default=False)
@@ -41,7 +41,7 @@ class CoreGrade(Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     deposit_id: Mapped[int] = mapped_column(ForeignKey("core_deposit.id"), unique=True)
     unit_id: Mapped[int] = mapped_column(ForeignKey("unit.id"), index=True)
-    grade: Mapped[str] = mapped_column(String(20))
+    grade: Mapped[str] = mapped_column(Words(20))
     missing: Mapped[Any] = mapped_column(JsonText)
     credit_cents: Mapped[int]
     note: Mapped[str] = mapped_column(Text, default="")
@@ -57,8 +57,8 @@ class ColumnMap(Base):
     __table_args__ = (UniqueConstraint("kind", "headers_sha256"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    kind: Mapped[str] = mapped_column(String(20))
-    headers_sha256: Mapped[str] = mapped_column(String(64))
+    kind: Mapped[str] = mapped_column(Words(20))
+    headers_sha256: Mapped[str] = mapped_column(Words(64))
     columns: Mapped[Any] = mapped_column(JsonText)
     person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
     at: Mapped[datetime] = mapped_column(UtcTime)

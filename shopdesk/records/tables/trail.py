@@ -3,10 +3,10 @@
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, String
+from sqlalchemy import CheckConstraint, ForeignKey, Index
 from sqlalchemy.orm import Mapped, mapped_column
 
-from shopdesk.records.tables.base import Base, JsonText, UtcTime
+from shopdesk.records.tables.base import Base, JsonText, UtcTime, Words
 
 
 class Event(Base):
@@ -17,13 +17,13 @@ class Event(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
     at: Mapped[datetime] = mapped_column(UtcTime)
-    kind: Mapped[str] = mapped_column(String(40))
+    kind: Mapped[str] = mapped_column(Words(40))
     job_id: Mapped[int | None] = mapped_column(ForeignKey("job.id"))
     person_id: Mapped[int | None] = mapped_column(ForeignKey("person.id"))
     payload: Mapped[Any] = mapped_column(JsonText)
-    commit_key: Mapped[str | None] = mapped_column(String(64), unique=True)
-    previous: Mapped[str] = mapped_column(String(64))
-    hash: Mapped[str] = mapped_column(String(64), unique=True)
+    commit_key: Mapped[str | None] = mapped_column(Words(64), unique=True)
+    previous: Mapped[str] = mapped_column(Words(64))
+    hash: Mapped[str] = mapped_column(Words(64), unique=True)
 
 
 class ChainHead(Base):
@@ -34,4 +34,4 @@ class ChainHead(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
     event_id: Mapped[int]
-    hash: Mapped[str] = mapped_column(String(64))
+    hash: Mapped[str] = mapped_column(Words(64))

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 from textual.binding import Binding
 
-from shopdesk.tui.jobs import JobsScreen, group
+from shopdesk.tui.jobs import JobsScreen, group, seen
 from shopdesk.tui.lines import Row
 
 if TYPE_CHECKING:
@@ -66,12 +66,12 @@ class BenchScreen(JobsScreen):
         self.with_job(self._take)
 
     def _take(self, job: "JobRow") -> None:
-        app, number = self.shop_app, job.number
+        app, number, as_seen = self.shop_app, job.number, seen(job)
 
         def deed(shop: "Shop") -> str:
             from shopdesk.desk import bench
 
-            bench.take_job(shop, app.person, number, app.person)
+            bench.take_job(shop, app.person, number, app.person, seen=as_seen)
             return f"J-{number} is on {app.person}'s bench"
 
         app.with_person(lambda: self.deed(deed))

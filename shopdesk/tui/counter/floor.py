@@ -7,7 +7,7 @@ from textual.binding import Binding
 
 from shopdesk.tui.filling import Choice, Field
 from shopdesk.tui.forms import FormScreen
-from shopdesk.tui.jobs import GAS, JobsScreen
+from shopdesk.tui.jobs import GAS, JobsScreen, seen
 
 if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop
@@ -61,12 +61,14 @@ class CounterScreen(JobsScreen):
         self.with_job(self._hand_over)
 
     def _hand_over(self, job: "JobRow") -> None:
-        app, number = self.shop_app, job.number
+        app, number, as_seen = self.shop_app, job.number, seen(job)
 
         def deed(shop: "Shop", given: dict[str, str]) -> str:
             from shopdesk.desk import counter
 
-            counter.hand_over(shop, app.person, number, given["carrier"], given["note"])
+            counter.hand_over(
+                shop, app.person, number, given["carrier"], given["note"], seen=as_seen
+            )
             return f"J-{number} has left the shop; the job is closed"
 
         self.open_form(

@@ -10,7 +10,7 @@ from shopdesk.tui.fields import Fields
 from shopdesk.tui.filling import Choice, Field
 from shopdesk.tui.forms import FormScreen
 from shopdesk.tui.frame import app_of
-from shopdesk.tui.jobs import GAS
+from shopdesk.tui.jobs import GAS, seen
 
 if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop
@@ -44,13 +44,13 @@ def quote_lines(quote: "QuoteSeen") -> list[str]:
 
 def quote(screen: "ListScreen", job: "JobRow", standing: "QuoteSeen | None") -> None:
     """A first quote is drawn up at once; one that replaces another is asked for first."""
-    app, number = screen.shop_app, job.number
+    app, number, as_seen = screen.shop_app, job.number, seen(job)
 
     def make(shop: "Shop", _: dict[str, str] | None = None) -> str:
         from shopdesk.desk import office
         from shopdesk.rules.shop import money
 
-        view = office.make_quote(shop, app.person, number)
+        view = office.make_quote(shop, app.person, number, seen=as_seen)
         made = view.sheet.facts.quote
         total = money(made.total_cents, view.sheet.shop.currency) if made else ""
         return f"quote for J-{number}: {total}; A records the customer's answer"
@@ -78,7 +78,7 @@ def quote(screen: "ListScreen", job: "JobRow", standing: "QuoteSeen | None") -> 
 def answer(screen: "ListScreen", job: "JobRow", asked: "QuoteSeen | None") -> None:
     from shopdesk.rules.shop import money
 
-    app, number = screen.shop_app, job.number
+    app, number, as_seen = screen.shop_app, job.number, seen(job)
     if asked is None:
         app.say(f"J-{number} has no quote yet; Q draws it up")
         return
@@ -100,6 +100,7 @@ def answer(screen: "ListScreen", job: "JobRow", asked: "QuoteSeen | None") -> No
             by=given["by"],
             how=given["how"],
             cap_cents=cap,
+            seen=as_seen,
         )
         return f"J-{number}: {given['answer']} by {given['by']}, {given['how']}"
 
@@ -168,14 +169,14 @@ class PromiseForm(FormScreen):
 
 
 def promise(screen: "ListScreen", job: "JobRow") -> None:
-    number = job.number
+    number, as_seen = job.number, seen(job)
 
     def deed(shop: "Shop", given: dict[str, str]) -> str:
         from shopdesk.desk import office
 
         today = shop.clock().astimezone().date()
         to = read_date(given["date"], today)
-        office.change_promise(shop, given["manager"], number, to, given["reason"])
+        office.change_promise(shop, given["manager"], number, to, given["reason"], seen=as_seen)
         return f"J-{number} is promised for {day(to, today)}; the first date stays beside it"
 
     screen.open_form(
@@ -211,7 +212,7 @@ def concede(screen: "ListScreen", job: "JobRow") -> None:
 
 
 def _concede(screen: "ListScreen", job: "JobRow", lines: "tuple[LineState, ...]") -> None:
-    number = job.number
+    number, as_seen = job.number, seen(job)
     if not lines:
         screen.shop_app.say(f"J-{number}: no line stands outside its limit; nothing to concede")
         return
@@ -228,6 +229,7 @@ def _concede(screen: "ListScreen", job: "JobRow", lines: "tuple[LineState, ...]"
             given["manager"],
             given["customer"],
             given["how"],
+            seen=as_seen,
         )
         return f"J-{number}: {given['line']} conceded as it is"
 
@@ -268,12 +270,14 @@ def outside_words(state: "LineState") -> str:
 
 
 def scrap(screen: "ListScreen", job: "JobRow") -> None:
-    app, number = screen.shop_app, job.number
+    app, number, as_seen = screen.shop_app, job.number, seen(job)
 
     def deed(shop: "Shop", given: dict[str, str]) -> str:
         from shopdesk.desk import office
 
-        office.scrap(shop, app.person, number, given["by"], given["how"], given["reason"])
+        office.scrap(
+            shop, app.person, number, given["by"], given["how"], given["reason"], seen=as_seen
+        )
         return f"J-{number} goes to scrap with {given['by']}'s consent; reserved parts went back"
 
     screen.open_form(

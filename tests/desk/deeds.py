@@ -1,0 +1,286 @@
+"""Every deed of the desk that somebody answers for, with what it takes in a shop made for it: who
+may do it is tried by role, what text does by every text field."""
+
+import dataclasses
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from sqlalchemy import insert, update
+
+from shopdesk.desk import (
+    bench,
+    calibrating,
+    cores,
+    costs,
+    counter,
+    counts,
+    entries,
+    keeping,
+    office,
+    purchases,
+    staff,
+    stores,
+)
+from shopdesk.desk.trade import columns, incoming
+from shopdesk.desk.trade.files import Line, Table
+from shopdesk.records.tables import CoreDeposit, Unit
+from tests.desk.floor import Floor
+from tests.desk.stocked import DATA, variant
+
+NOTHING = "0" * 64
+WASHERS = Table(("part", "lot", "pieces"), (Line(2, ("WASHER", "W-7", "3")),))
+
+
+@dataclass(frozen=True, slots=True)
+class Deed:
+    """``who`` is the parameter that says who does it, ``signed`` whether by PIN; ``fixed`` is what
+    nobody types."""
+
+    do: Callable[..., object]
+    action: str
+    given: Mapping[str, Any]
+    who: str = "who"
+    signed: bool = False
+    fixed: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        return f"{self.do.__module__.removeprefix('shopdesk.desk.')}.{self.do.__name__}"
+
+    def by(self, who: str, given: Mapping[str, Any] | None = None) -> Callable[[Floor], object]:
+        """``who`` as "CC 2222"; initials alone are enough for what is not signed."""
+        said = who if self.signed else who.split()[0]
+        return lambda floor: self.do(floor.shop, **{self.who: said, **(given or self.given)})
+
+    def with_text(self, text: str) -> Iterator[tuple[str, dict[str, Any]]]:
+        """The same with the text in one text field after the other."""
+        for name, value in self.given.items():
+            for place, changed in _with_text(value, text):
+                if not f"{name}{place}".startswith(self.fixed or "-"):
+                    yield f"{name}{place}", {**self.given, name: changed}
+
+
+def _with_text(value: Any, text: str) -> Iterator[tuple[str, Any]]:
+    if isinstance(value, str):
+        yield "", text
+    elif isinstance(value, tuple) and value:
+        for place, changed in _with_text(value[0], text):
+            yield f"[0]{place}", (changed, *value[1:])
+    elif isinstance(value, dict):
+        yield ".value", dict.fromkeys(value, text)
+    elif dataclasses.is_dataclass(value) and not isinstance(value, type):
+        for field in dataclasses.fields(value):
+            for place, changed in _with_text(getattr(value, field.name), text):
+                new = dataclasses.replace(value, **{field.name: changed})
+                yield f".{field.name}{place}", new
+
+
+@dataclass(frozen=True, slots=True)
+class Jobs:
+    """Numbers: of a job to be handed over, one just received (its unit on the exchange shelf), one
+    with a reading outside its limit, one whose customer is asked; ``entry`` may be corrected."""
+
+    done: int
+    new: int
+    outside: int
+    quoted: int
+    entry: int
+
+
+def stand(floor: Floor) -> Jobs:
+    """Brings a shop whose job is about to be shipped there; its core was given back for another."""
+    floor.go("done")
+    done = floor.look().heading
+    new = floor.take_in("PT-1", "K-2")
+    outside = floor.take_in("PT-1", "K-3")
+    floor.go("teardown")
+    entry = floor.say(LINE, "19.90 mm").entry_id
+    floor.say(LINE, "ask customer")
+    quoted = floor.take_in("PT-1", "K-4")
+    floor.go("decision.approval")
+    with floor.shop.record.write() as db:
+        db.execute(update(Unit).where(Unit.serial == "K-2").values(pool=True))
+        db.execute(
+            insert(CoreDeposit).values(
+                customer_id=1,
+                unit_model_id=1,
+                shipped_unit_id=done.unit_id,
+                cents=100_00,
+                due_on=date(2026, 9, 1),
+                at=floor.clock(),
+                settled_job_id=done.job_id,
+            )
+        )
+    return Jobs(done.number, new, outside, quoted, entry)
+
+
+def deeds(jobs: Jobs) -> tuple[Deed, ...]:
+    job = {"number": jobs.quoted}
+    lot = {"part": "WASHER", "lot": "W-1"}
+    return (
+        Deed(counter.receive_core, "receive a core", {"core": CORE}),
+        Deed(keeping.add_customer, "receive a core", CUSTOMER),
+        Deed(
+            entries.record_entry,
+            "record an entry",
+            {"number": jobs.new, "line": "receipt.plate", "typed": "readable"},
+        ),
+        Deed(
+            entries.correct_entry,
+            "record an entry",
+            {
+                "number": jobs.outside,
+                "entry_id": jobs.entry,
+                "typed": "19.91 mm",
+                "reason": "misread",
+            },
+        ),
+        Deed(
+            stores.give_back,
+            "record an entry",
+            {"number": jobs.done, "lot": "S-OLD", "pieces": 1, "reason": "over"},
+        ),
+        Deed(bench.report_hiss, "report a hiss", {**job, "saw": "at the first turn"}),
+        Deed(bench.quarantine, "quarantine", {**job, "reason": "smells"}),
+        Deed(bench.take_job, "take a job", {**job, "technician": "TT"}),
+        Deed(office.make_quote, "make a quote", job),
+        Deed(
+            office.record_answer,
+            "record an answer",
+            {**job, "approved": True, "by": "Ole", "how": "telephone", "cap_cents": 90000_00},
+        ),
+        Deed(
+            counter.hand_over,
+            "ship",
+            {"number": jobs.done, "carrier": "Coast Haulage", "note": "with tag"},
+        ),
+        Deed(
+            office.exchange,
+            "ship",
+            {"serial": "K-2", "customer": "C02", "deposit_cents": 1, "carrier": "own van"},
+        ),
+        Deed(
+            office.scrap,
+            "scrap",
+            {**job, "consent_by": "Ole", "consent_how": "letter", "reason": "cracked"},
+        ),
+        Deed(
+            stores.receive,
+            "receive stock",
+            {"delivery": purchases.Delivery("SEAL-N90", "S-7", 3, "1Q2026", "as ordered")},
+        ),
+        Deed(
+            incoming.take_in,
+            "receive stock",
+            {"kind": "lots", "table": WASHERS, "of": SAME, "name": "a.csv", "sha256": NOTHING},
+            fixed=("kind", "of", "table.headers", "sha256"),
+        ),
+        Deed(stores.add_supplier, "order", SUPPLIER),
+        Deed(stores.add_part, "order", {"new": PART}),
+        Deed(purchases.order, "order", {"supplier": "S01", "lines": (("WASHER", 5),)}),
+        Deed(
+            purchases.set_prices,
+            "order",
+            {"part": "WASHER", "supplier": "S01", "prices": ((10, 120),)},
+        ),
+        Deed(
+            columns.remember,
+            "order",
+            {"kind": "lots", "headers": ("Part", "Lot"), "columns": {"part": "Part"}},
+        ),
+        Deed(counts.count, "count stock", {**lot, "pieces": 9, "reason": "counted"}),
+        Deed(counts.scrap, "count stock", {**lot, "pieces": 1, "reason": "bent"}),
+        Deed(counts.put_aside, "count stock", {**lot, "reason": "doubtful"}),
+        Deed(counts.move_bin, "count stock", {"part": "WASHER", "to": "B2-03"}),
+        Deed(costs.record_hours, "record a cost", {**job, "section": "teardown", "hours": "1.5"}),
+        Deed(
+            costs.record_bill,
+            "record a cost",
+            {**job, "kind": "freight", "cents": 40_00, "note": "carrier's bill"},
+        ),
+        Deed(
+            cores.judge,
+            "judge a core",
+            {"deposit": 1, "grade": "B", "missing": ("WASHER",), "note": "rod scored"},
+        ),
+        Deed(cores.pay, "pay a credit", {"deposit": 1}),
+        Deed(calibrating.bottle_empty, "mark a bottle", {"code": "N2-1"}),
+        Deed(
+            calibrating.record_calibration,
+            "keep instruments",
+            {"code": "G-01", "certificate": "C-1"},
+        ),
+        Deed(calibrating.retire, "keep instruments", {"code": "G-01", "why": "dropped"}),
+        Deed(calibrating.open_rechecks, "keep instruments", {"code": "G-01"}),
+        Deed(keeping.add_instrument, "keep instruments", {"new": TOOL}),
+        Deed(keeping.add_bottle, "keep instruments", BOTTLE),
+        *_signed(jobs),
+    )
+
+
+def _signed(jobs: Jobs) -> tuple[Deed, ...]:
+    conceded = {
+        "number": jobs.outside,
+        "line": LINE,
+        "reason": "fit for a season",
+        "customer_name": "Ole",
+        "customer_how": "letter",
+    }
+    promise = {"number": jobs.quoted, "promised_on": date(2026, 9, 9), "reason": "asked"}
+    shop = {"kind": "shop", "text": (DATA / "shop.toml").read_text()}
+    keep = "keep people"
+    return (
+        Deed(bench.concede, "concede", conceded, "manager_signs", True),
+        Deed(office.change_promise, "change a promise", promise, "manager_signs", True),
+        Deed(keeping.adopt_document, "keep the shop's rules", shop, signed=True),
+        Deed(
+            keeping.adopt_procedure,
+            "keep procedures",
+            {"text": variant("GT-9"), "name": "gas.toml"},
+            signed=True,
+        ),
+        Deed(keeping.add_person, keep, PERSON, signed=True),
+        Deed(staff.change_role, keep, {"initials": "UU", "role": "counter"}, "signs", True),
+        Deed(staff.change_badge, keep, {"initials": "UU", "badge": "B-9"}, "signs", True),
+        Deed(staff.change_pin, keep, {"initials": "UU", "pin": "6666", "cost": 16}, "signs", True),
+        Deed(staff.retire, keep, {"initials": "UU"}, "signs", True),
+        Deed(staff.take_back, keep, {"initials": "UU"}, "signs", True),
+    )
+
+
+LINE = "teardown.rod"
+SAME = {"part": "part", "lot": "lot", "pieces": "pieces"}
+CORE = counter.Core("K-9", "PT-1", "C01", "sags overnight", "order 12")
+CUSTOMER = {
+    "code": "C09",
+    "name": "Far Yard",
+    "phone": "1",
+    "email": "a@b.example",
+    "place": "Hill",
+}
+SUPPLIER = {
+    "code": "S09",
+    "name": "Ring Mill",
+    "email": "",
+    "lead_days": 3,
+    "minimum_order_cents": 0,
+}
+PART = stores.NewPart("SHIM-1", "a shim", 20, supplier="S01", bin="A1-01", dash="", compound="NBR")
+TOOL = keeping.NewInstrument("W-9", "torque wrench", "own", "N·m", 2.0, 60.0)
+BOTTLE = {
+    "code": "N2-9",
+    "gas": "nitrogen",
+    "volume_m3": 0.05,
+    "pressure_pa": 15e6,
+    "rating_pa": 20e6,
+}
+PERSON = {
+    "initials": "ZZ",
+    "name": "Zed",
+    "role": "technician",
+    "pin": "5555",
+    "badge": "B-8",
+    "pin_cost": 16,
+}
