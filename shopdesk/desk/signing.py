@@ -90,9 +90,15 @@ def sign_in(shop: Shop, typed: str) -> Worker:
     except WrongPin as wrong:
         note(shop, wrong)
         raise
+    worker = _worker(row)
     if row.wrong_tries:
-        shop.write(lambda deed: deed.db.execute(_right(row.id)))
-    return _worker(row)
+        shop.write(lambda deed: _forgive(deed, worker, row.wrong_tries))
+    return worker
+
+
+def _forgive(deed: Deed, who: Worker, wrong: int) -> None:
+    deed.db.execute(_right(who.id))
+    deed.event("right PIN", who, {"after_wrong": wrong, "terminal": deed.terminal})
 
 
 def note(shop: Shop, wrong: WrongPin) -> None:

@@ -4,10 +4,10 @@ may do it is tried by role, what text does by every text field."""
 import dataclasses
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date, datetime
 from typing import Any
 
-from sqlalchemy import insert, update
+from sqlalchemy import Connection, insert, update
 
 from shopdesk.desk import (
     bench,
@@ -23,8 +23,12 @@ from shopdesk.desk import (
     staff,
     stores,
 )
+from shopdesk.desk.shop import Deed as Transaction
+from shopdesk.desk.shop import Shop
 from shopdesk.desk.trade import columns, incoming
 from shopdesk.desk.trade.files import Line, Table
+from shopdesk.errors import ShopError
+from shopdesk.records import chain
 from shopdesk.records.tables import CoreDeposit, Unit
 from tests.desk.floor import Floor
 from tests.desk.stocked import DATA, variant
@@ -116,6 +120,33 @@ def stand(floor: Floor) -> Jobs:
     return Jobs(done.number, new, outside, quoted, entry)
 
 
+class Undone(Exception):
+    """Takes what was tried out of the record again."""
+
+
+def undone(floor: Floor, deed: Callable[[Floor], object], look: Callable[[Connection], Any]) -> Any:
+    """What stands in the record after the deed, which is then taken back; or what it says."""
+    found: list[Any] = []
+
+    class Trying(Shop):
+        def write(self, work: Callable[[Transaction], Any], *, keyed: bool = False) -> Any:
+            def run(db: Connection) -> None:
+                work(self._deed(db, chain.Tip(*chain.lock(db))))
+                found.append(look(db))
+                raise Undone
+
+            self.record.run(run, keyed=keyed)
+
+    shop = Trying(floor.shop.record, floor.clock, floor.shop.terminal)
+    try:
+        deed(Floor(shop, floor.clock, floor.number, floor.hands))
+    except Undone:
+        return found[0]
+    except ShopError as fault:
+        return fault
+    raise AssertionError("it wrote nothing")
+
+
 def deeds(jobs: Jobs) -> tuple[Deed, ...]:
     job = {"number": jobs.quoted}
     lot = {"part": "WASHER", "lot": "W-1"}
@@ -183,7 +214,7 @@ def deeds(jobs: Jobs) -> tuple[Deed, ...]:
         Deed(
             purchases.set_prices,
             "order",
-            {"part": "WASHER", "supplier": "S01", "prices": ((10, 120),)},
+            {"part": "WASHER", "supplier": "S01", "prices": ((1, 130), (10, 120))},
         ),
         Deed(
             columns.remember,
@@ -203,14 +234,14 @@ def deeds(jobs: Jobs) -> tuple[Deed, ...]:
         Deed(
             cores.judge,
             "judge a core",
-            {"deposit": 1, "grade": "B", "missing": ("WASHER",), "note": "rod scored"},
+            {"deposit": 1, "grade": "complete", "missing": ("WASHER",), "note": "rod scored"},
         ),
         Deed(cores.pay, "pay a credit", {"deposit": 1}),
         Deed(calibrating.bottle_empty, "mark a bottle", {"code": "N2-1"}),
         Deed(
             calibrating.record_calibration,
             "keep instruments",
-            {"code": "G-01", "certificate": "C-1"},
+            {"code": "G-01", "certificate": "C-1", "due": datetime(2027, 1, 4, tzinfo=UTC)},
         ),
         Deed(calibrating.retire, "keep instruments", {"code": "G-01", "why": "dropped"}),
         Deed(calibrating.open_rechecks, "keep instruments", {"code": "G-01"}),

@@ -25,15 +25,13 @@ from sqlalchemy import (
 import shopdesk.desk
 from shopdesk.desk import bench
 from shopdesk.desk.seen import AsSeen
-from shopdesk.desk.shop import Deed as Transaction
-from shopdesk.desk.shop import Shop
 from shopdesk.errors import Refused, ShopError, Stale
-from shopdesk.records import chain
 from shopdesk.records.tables import Base, Event
 from shopdesk.records.tables.base import Words
 from shopdesk.rules.people import MAY, ROLES
 from shopdesk.views import finding, lists, stores, trace
 from tests.desk import deeds as table
+from tests.desk.deeds import undone
 from tests.desk.floor import Floor
 
 At = Callable[..., Floor]
@@ -48,10 +46,6 @@ NOBODYS |= {"starting.start_from", "safekeeping.daily"}
 READING = ("reports", "drafts.kept", "sample", "calculator")
 
 
-class Undone(Exception):
-    """Takes what was tried out of the record again."""
-
-
 @pytest.fixture
 def floor(at: At) -> Floor:
     return at("shipment", "PT-1")
@@ -60,29 +54,6 @@ def floor(at: At) -> Floor:
 @pytest.fixture
 def deeds(floor: Floor) -> tuple[table.Deed, ...]:
     return table.deeds(table.stand(floor))
-
-
-def undone(floor: Floor, deed: Callable[[Floor], object], look: Callable[[Connection], Any]) -> Any:
-    """What stands in the record after the deed, which is then taken back; or what it says."""
-    found: list[Any] = []
-
-    class Trying(Shop):
-        def write(self, work: Callable[[Transaction], Any], *, keyed: bool = False) -> Any:
-            def run(db: Connection) -> None:
-                work(self._deed(db, chain.Tip(*chain.lock(db))))
-                found.append(look(db))
-                raise Undone
-
-            self.record.run(run, keyed=keyed)
-
-    shop = Trying(floor.shop.record, floor.clock, floor.shop.terminal)
-    try:
-        deed(Floor(shop, floor.clock, floor.number, floor.hands))
-    except Undone:
-        return found[0]
-    except ShopError as fault:
-        return fault
-    raise AssertionError("it wrote nothing")
 
 
 # Roles -------------------------------------------------------------------------------------------
