@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any
 
-from sqlalchemy import Connection, insert, update
+from sqlalchemy import Connection, insert, select, update
 
 from shopdesk.desk import (
     bench,
@@ -15,10 +15,12 @@ from shopdesk.desk import (
     cores,
     costs,
     counter,
+    counting,
     counts,
     entries,
     keeping,
     office,
+    procedures,
     purchases,
     staff,
     stores,
@@ -29,7 +31,7 @@ from shopdesk.desk.trade import columns, incoming
 from shopdesk.desk.trade.files import Line, Table
 from shopdesk.errors import ShopError
 from shopdesk.records import chain
-from shopdesk.records.tables import CoreDeposit, Unit
+from shopdesk.records.tables import CoreDeposit, Lot, StockCount, Unit
 from tests.desk.floor import Floor
 from tests.desk.stocked import DATA, variant
 
@@ -81,6 +83,24 @@ def _with_text(value: Any, text: str) -> Iterator[tuple[str, Any]]:
                 yield f".{field.name}{place}", new
 
 
+def _counted(db: Connection, floor: Floor, lot: str, recount_of: int | None = None) -> int:
+    """A count that waits for its recount, or a recount that waits for a manager."""
+    again = recount_of is not None
+    lot_id = db.execute(select(Lot.id).where(Lot.number == lot)).scalar_one()
+    made = insert(StockCount).values(
+        lot_id=lot_id,
+        first_id=recount_of,
+        step="recount" if again else "count",
+        counted=1,
+        expected=2,
+        outcome="to be approved" if again else "to be recounted",
+        reason="",
+        person_id=4 if again else 3,
+        at=floor.clock(),
+    )
+    return int(db.execute(made.returning(StockCount.id)).scalar_one())
+
+
 @dataclass(frozen=True, slots=True)
 class Jobs:
     """Numbers: of a job to be handed over, one just received (its unit on the exchange shelf), one
@@ -104,8 +124,11 @@ def stand(floor: Floor) -> Jobs:
     floor.say(LINE, "ask customer")
     quoted = floor.take_in("PT-1", "K-4")
     floor.go("decision.approval")
+    procedures.bring_in(floor.shop, "TT 3333", variant("GT-9"), "", name="gas.toml")
     with floor.shop.record.write() as db:
         db.execute(update(Unit).where(Unit.serial == "K-2").values(pool=True))
+        _counted(db, floor, "V-1")
+        _counted(db, floor, "P-1", recount_of=_counted(db, floor, "P-1"))
         db.execute(
             insert(CoreDeposit).values(
                 customer_id=1,
@@ -221,7 +244,12 @@ def deeds(jobs: Jobs) -> tuple[Deed, ...]:
             "order",
             {"kind": "lots", "headers": ("Part", "Lot"), "columns": {"part": "Part"}},
         ),
-        Deed(counts.count, "count stock", {**lot, "pieces": 9, "reason": "counted"}),
+        Deed(counting.count, "count stock", {**lot, "pieces": 9, "reason": "counted"}),
+        Deed(
+            counting.count,
+            "recount stock",
+            {"part": "SEAL-V90", "lot": "V-1", "pieces": 9, "reason": "counted"},
+        ),
         Deed(counts.scrap, "count stock", {**lot, "pieces": 1, "reason": "bent"}),
         Deed(counts.put_aside, "count stock", {**lot, "reason": "doubtful"}),
         Deed(counts.move_bin, "count stock", {"part": "WASHER", "to": "B2-03"}),
@@ -261,7 +289,7 @@ def _signed(jobs: Jobs) -> tuple[Deed, ...]:
     }
     promise = {"number": jobs.quoted, "promised_on": date(2026, 9, 9), "reason": "asked"}
     shop = {"kind": "shop", "text": (DATA / "shop.toml").read_text()}
-    keep = "keep people"
+    keep, revision = "keep people", {"model": "GT-9", "revision": "A"}
     return (
         Deed(bench.concede, "concede", conceded, "manager_signs", True),
         Deed(office.change_promise, "change a promise", promise, "manager_signs", True),
@@ -269,8 +297,30 @@ def _signed(jobs: Jobs) -> tuple[Deed, ...]:
         Deed(
             keeping.adopt_procedure,
             "keep procedures",
-            {"text": variant("GT-9"), "name": "gas.toml"},
+            {"text": variant("GT-8"), "name": "gas.toml"},
             signed=True,
+        ),
+        Deed(
+            procedures.bring_in,
+            "bring in a procedure",
+            {"text": variant("GT-8"), "why": "first", "name": "gas.toml"},
+            "signs",
+            True,
+        ),
+        Deed(procedures.approve, "keep procedures", revision, "signs", True),
+        Deed(
+            procedures.turn_down,
+            "keep procedures",
+            {**revision, "reason": "not yet"},
+            "signs",
+            True,
+        ),
+        Deed(
+            counting.approve,
+            "approve a count",
+            {"part": "PISTON", "lot": "P-1", "reason": "miscounted"},
+            "typed",
+            True,
         ),
         Deed(keeping.add_person, keep, PERSON, signed=True),
         Deed(staff.change_role, keep, {"initials": "UU", "role": "counter"}, "signs", True),
