@@ -3,7 +3,8 @@
 from sqlalchemy import func, insert, select, update
 
 from shopdesk.desk import standing, stock
-from shopdesk.desk.shop import Deed, Shop, Worker, refuse, require_version
+from shopdesk.desk.seen import AsSeen, require_seen
+from shopdesk.desk.shop import Deed, Shop, Worker, refuse
 from shopdesk.errors import BadInput, Refused
 from shopdesk.records.tables import Entry, Job, ProcedureMove
 from shopdesk.rules.moving import Plan
@@ -22,20 +23,20 @@ def move_over(
     *,
     dropped_reason: str = "",
     to: str = "",
-    seen: int | None = None,
+    seen: AsSeen | None = None,
 ) -> SheetView:
     """Moves the job to the revision in force (or ``to``). Its entries stay as they were.
 
     ``signs``: a manager's initials and PIN. ``dropped_reason`` says why lines may be dropped that
-    are answered; without it they refuse the move. ``seen`` is the job's version as it was looked
-    at. Raises BadInput, Refused, Stale, NotFound.
+    are answered; without it they refuse the move. Raises Stale when the job is no longer as
+    ``seen``; else BadInput, Refused, NotFound.
     """
 
     def work(deed: Deed) -> SheetView:
         who = deed.signed(signs, "keep procedures")
         found = moving.plan(deed.db, number, deed.now, to)
         view = found.view
-        require_version(seen, view.sheet.facts.version, sheets.tag(number))
+        require_seen(deed, view, seen)
         refuse(found.plan.refusal)
         why = _said(reason, "why is the job moved over? give the reason")
         _dropped(found, dropped_reason)

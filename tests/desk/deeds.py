@@ -19,6 +19,7 @@ from shopdesk.desk import (
     counts,
     entries,
     keeping,
+    moving,
     office,
     procedures,
     purchases,
@@ -124,6 +125,9 @@ def stand(floor: Floor) -> Jobs:
     floor.say(LINE, "ask customer")
     quoted = floor.take_in("PT-1", "K-4")
     floor.go("decision.approval")
+    plain = (DATA / "plain.toml").read_text().replace('revision = "A"', 'revision = "B"', 1)
+    plain = plain.replace("first issue", "read again")
+    keeping.adopt_procedure(floor.shop, "MM 1111", plain)
     procedures.bring_in(floor.shop, "TT 3333", variant("GT-9"), "", name="gas.toml")
     with floor.shop.record.write() as db:
         db.execute(update(Unit).where(Unit.serial == "K-2").values(pool=True))
@@ -304,6 +308,13 @@ def _signed(jobs: Jobs) -> tuple[Deed, ...]:
             procedures.bring_in,
             "bring in a procedure",
             {"text": variant("GT-8"), "why": "first", "name": "gas.toml"},
+            "signs",
+            True,
+        ),
+        Deed(
+            moving.move_over,
+            "keep procedures",
+            {"number": jobs.quoted, "reason": "the newer one", "dropped_reason": "", "to": "B"},
             "signs",
             True,
         ),

@@ -118,7 +118,7 @@ def test_a_deed_on_a_job_changed_since_it_was_seen_is_said_first(
     ]
     assert {deed.do.__name__ for deed in asked} == {
         *("take_job", "make_quote", "record_answer", "hand_over", "scrap", "concede"),
-        "change_promise",
+        *("change_promise", "move_over"),
     }
     for deed in asked:
         number = deed.given["number"]

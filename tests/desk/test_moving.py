@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 
 from shopdesk.desk import moving, procedures
+from shopdesk.desk.seen import AsSeen
 from shopdesk.errors import BadInput, Refused, Stale
 from shopdesk.records import chain, witness
 from shopdesk.records.tables import Entry, Job
@@ -205,9 +206,9 @@ def test_who_may_and_what_is_refused(at: At) -> None:
         moving.move_over(floor.shop, "MM 1234", floor.number, WHY)
     with floor.refused(says="give the reason", kind=BadInput):
         moving.move_over(floor.shop, MANAGER, floor.number, "  ")
-    seen = floor.value(Job.version, Job.number == floor.number)
+    seen = AsSeen(floor.value(Job.version, Job.number == floor.number))
     floor.quote()
-    with floor.refused(says="at another terminal", kind=Stale):
+    with floor.refused(says="changed since you looked", kind=Stale):
         move(floor, seen=seen)
     move(floor)
     assert floor.look().heading.revision == "B"
