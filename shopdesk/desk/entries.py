@@ -1,7 +1,7 @@
 """Answering the sheet: reading what was typed, the gates, the verdict, what follows from it."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from sqlalchemy import insert
@@ -89,11 +89,15 @@ def correct_entry(
     *,
     confirmed: bool = False,
     in_hand: Mapping[str, str] | None = None,
+    drafts_of: Sequence[str] = (),
 ) -> Recorded:
-    """A new entry that supersedes one typed wrongly; the original stays, with who and why."""
+    """A new entry that supersedes one typed wrongly; the original stays, with who and why.
+    ``drafts_of``: places of what was typed for it, dropped in the same transaction."""
 
     def work(deed: Deed) -> Recorded:
         person = deed.worker(who, "record an entry")
+        for place in drafts_of:
+            drafts.spent(deed, place)
         if not reason.strip():
             raise BadInput("a correction needs its reason; nothing was changed")
         view = sheets.load(deed.db, number, deed.now)

@@ -9,9 +9,11 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import VerticalScroll
 from textual.screen import ModalScreen
+from textual.timer import Timer
 from textual.widgets import Static
 
 from shopdesk.errors import Refused, ShopError
+from shopdesk.tui import keeping
 from shopdesk.tui.candidates import Candidates
 from shopdesk.tui.columns import plain
 from shopdesk.tui.fields import Fields
@@ -21,10 +23,13 @@ from shopdesk.tui.frame import Keys, Notice, Top, app_of
 if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop
 
+KEEP_S = 0.2
+
 
 class FormScreen(ModalScreen[dict[str, str] | None]):
     """``deed`` gets what was typed, in a lane, and gives back the sentence to say; what it
-    refuses is shown here with nothing lost but PINs. Without fields, Enter alone commits."""
+    refuses is shown here with nothing lost but PINs. Without fields, Enter alone commits. What is
+    typed and not recorded is kept, PINs never, and offered back when the form is opened again."""
 
     BINDINGS = [
         Binding("escape", "close", "Leave", id="form.leave", tooltip="Leave; nothing is recorded"),
@@ -54,6 +59,10 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
         self.commit = commit
         self.fields = Fields(fields)
         self.busy = False
+        self.place = f"form/{heading}"
+        self._before = self.fields.values
+        self._kept: dict[str, str] = {}
+        self._timer: Timer | None = None
 
     def compose(self) -> ComposeResult:
         yield Top(self.heading)
@@ -79,6 +88,44 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
     def on_mount(self) -> None:
         self.fields.focus()
         self.offer()
+        if self.fields.here:
+            self.fields.hold()
+            app_of(self).look(self.place, keeping.kept(self.place), self._back, self._unread)
+
+    def on_unmount(self) -> None:
+        self._keep()
+
+    # what was typed
+
+    def _back(self, typed: dict[str, str]) -> None:
+        back = {
+            name: text
+            for name, text in typed.items()
+            if name in self._before and name not in self.fields.secrets
+        }
+        for name, text in back.items():
+            self.fields.fill(name, text, offered=True)
+        self._kept = back
+        if back:
+            self.say("offered back: typed here and not recorded. Typing in a field begins it anew")
+        self.fields.release()
+
+    def _unread(self, fault: ShopError) -> None:
+        self.fields.release()
+        app_of(self).quiet(fault)
+
+    def _keep(self) -> None:
+        """What is typed goes to disk a moment later, not at every key."""
+        self._timer = None
+        typed = {
+            name: text
+            for name, text in self.fields.values.items()
+            if text and text != self._before[name] and name not in self.fields.secrets
+        }
+        if not self.busy and typed != self._kept:
+            self._kept = typed
+            app = app_of(self)
+            app.do(keeping.keep(self.place, typed), app.quiet, app.quiet)
 
     def on_key(self, event: events.Key) -> None:
         """Keys that came before the fields had the focus still reach them."""
@@ -102,6 +149,8 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
 
     def on_fields_changed(self, _: Fields.Changed) -> None:
         self.offer()
+        if self._timer is None and not self.busy:
+            self._timer = self.set_timer(KEEP_S, self._keep)
 
     def on_fields_complained(self, event: Fields.Complained) -> None:
         self.say(event.sentence, loud=True)
@@ -114,10 +163,18 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
         if self.busy:
             return
         self.busy = True
-        values = self.fields.values
-        app_of(self).do(lambda shop: self.deed(shop, values), self.done, self.refused)
+        values, kept = self.fields.values, bool(self._kept)
+
+        def work(shop: "Shop") -> str:
+            said = self.deed(shop, values)
+            if kept:
+                keeping.keep(self.place, {})(shop)
+            return said
+
+        app_of(self).do(work, self.done, self.refused)
 
     def done(self, said: str) -> None:
+        self._kept, self._before = {}, self.fields.values  # on record
         app = app_of(self)
         values = {
             name: "" if name in self.fields.secrets else value

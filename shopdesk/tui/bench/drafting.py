@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 from textual.timer import Timer
 
+from shopdesk.tui.bench.correcting import MARK, WHY
 from shopdesk.tui.frame import app_of
 
 if TYPE_CHECKING:
@@ -20,6 +21,7 @@ class Drafting:
         self._screen = screen
         self._timer: Timer | None = None
         self._kept = ("", "")  # place and text as last written
+        self._told: set[str] = set()
 
     def secret(self) -> bool:
         """Whether a PIN is being typed: nothing of it is kept."""
@@ -37,8 +39,18 @@ class Drafting:
         self._timer = self._screen.set_timer(AFTER_S, self.keep)
 
     def keep(self) -> None:
-        if not self._screen.recording.holds:
+        recording = self._screen.recording
+        if recording.correcting.now is not None:
+            if not recording.correcting.untouched:
+                self._keep(self._screen.entry.value)
+        elif not recording.holds:
             self._keep(self._screen.entry.value)
+
+    def put_by(self, text: str, place: str = "") -> None:
+        """Keeps a text of a correction at its place until it is on record, "" drops it."""
+        place = place or self._screen.recording.correcting.place
+        self.spent()
+        self._write(place, text)
 
     def hold(self, text: str) -> None:
         """What waits for a word or an instrument has left the entry line, not the terminal."""
@@ -81,18 +93,21 @@ class Drafting:
 
     def offer(self) -> None:
         """Puts back what this terminal typed on this line and did not record."""
-        place = self._place()
-        if place is None or self.secret() or self._screen.entry.value:
+        place, state = self._place(), self._screen.state()
+        if state is None or self._screen.entry.value:
             return
+        begun = f"J-{self._screen.number}/{state.line.key}{MARK}"
 
-        def work(shop: "Shop") -> str:
+        def work(shop: "Shop") -> dict[str, str]:
             from shopdesk.desk import drafts
 
-            return drafts.kept(shop, place)
+            return dict(drafts.kept_places(shop))
 
-        def found(text: str) -> None:
+        def found(kept: dict[str, str]) -> None:
             entry = self._screen.entry
-            if text and not entry.value and self._place() == place:
+            self._begun(kept, begun)
+            text = kept.get(place or "", "")
+            if place and text and not self.secret() and not entry.value and self._place() == place:
                 self._kept = (place, text)
                 entry.value = text
                 entry.cursor_position = len(text)
@@ -103,7 +118,27 @@ class Drafting:
 
         app_of(self._screen).look("draft", work, found)
 
+    def _begun(self, kept: dict[str, str], here: str) -> None:
+        """Tells of corrections begun on this sheet and not recorded: of this line's each time, of
+        others' once."""
+        view, job = self._screen.view, f"J-{self._screen.number}/"
+        for place, text in kept.items():
+            line = place.removeprefix(job).partition(MARK)[0]
+            known = view.sheet.get(line) if view is not None else None
+            if not place.startswith(job) or MARK not in place or place.endswith(WHY):
+                continue
+            if place.startswith(here):
+                app_of(self._screen).add(f"a correction was begun here: {text}. F7 goes on with it")
+            elif known is not None and place not in self._told:
+                words = known.line.text
+                app_of(self._screen).add(
+                    f"correction begun, not recorded: {words}: {text}. F7 there"
+                )
+            self._told.add(place)
+
     def _place(self) -> str | None:
+        if self._screen.recording.correcting.now is not None:
+            return self._screen.recording.correcting.place
         state, slot = self._screen.state(), self._screen.next_slot()
         if state is None or slot is None:
             return None

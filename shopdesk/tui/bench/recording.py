@@ -8,6 +8,7 @@ from textual.widgets import Input
 
 from shopdesk.errors import ShopError
 from shopdesk.tui.bench import scanning
+from shopdesk.tui.bench.correcting import Correcting
 from shopdesk.tui.bench.scanning import Means
 from shopdesk.tui.frame import app_of
 
@@ -19,12 +20,13 @@ if TYPE_CHECKING:
 
 YES = ("y", "yes")
 Again = Callable[[bool], None]  # records what was held, confirmed or not
+Anew = Callable[[str], None]  # takes other text in place of what was held, "" for none
 Asked = tuple[str, str] | None  # a line and its slot
 
 
 class Recording:
-    """``held``: a text a question waits on, ``awaiting``: an instrument's kind a reading waits
-    for, each with what then records it; ``correcting``: (entry, line, new text or "").
+    """``held``: what a yes to the question asked records, and what any other text does;
+    ``awaiting``: an instrument's kind a reading waits for, with what then records it.
 
     A text answers what the line asked when one began to type it, whatever another terminal
     recorded meanwhile: the record then says who was first.
@@ -36,18 +38,18 @@ class Recording:
         self._before = ""
         self._begun: Asked = None
         self.running = False
-        self.held: tuple[str, str, Again] | None = None
+        self.held: tuple[Again, Anew] | None = None
         self.awaiting: tuple[str, Again] | None = None
-        self.correcting: tuple[int, str, str] | None = None
+        self.correcting = Correcting(screen, self)
 
     @property
     def asking(self) -> bool:
         """Whether what is typed answers a question of the sheet's, not the line."""
-        return self.held is not None or self.correcting is not None
+        return self.held is not None or self.correcting.now is not None
 
     def forget(self) -> None:
         """Leaves what was being asked; nothing was recorded."""
-        self.held = self.awaiting = self.correcting = self._begun = None
+        self.held = self.awaiting = self.correcting.now = self._begun = None
         self._before = ""
 
     @property
@@ -76,13 +78,17 @@ class Recording:
         self._queue = [*came, *self._queue] if first else [*self._queue, *came]
         self._next()
 
+    def go_on(self) -> None:
+        """Takes what was entered next, if anything waits."""
+        self._next()
+
     def _next(self) -> None:
         if self.running or not self._queue or self._screen.view is None:
             return
         text, begun = self._queue.pop(0)
         app = app_of(self._screen)
-        if self.correcting is not None:
-            self._correction(text)
+        if self.correcting.now is not None:
+            self.correcting.take(text)
         elif scanning.is_code(text):
             self.running = True
             app.look(
@@ -194,9 +200,32 @@ class Recording:
         def again(confirmed: bool) -> None:
             self._record(text, confirmed=confirmed, line=key, asked=(key, slot) if slot else None)
 
+        def anew(other: str) -> None:
+            if other:
+                self._record(other, line=key)
+            else:
+                self._screen.entry.value = text
+
         shown = "" if self._screen.drafting.secret() else text
         app.do(
-            work, self._recorded, lambda fault: self._failed(fault, text, key, again), typed=shown
+            work,
+            self._recorded,
+            lambda fault: self._failed(fault, text, again, anew),
+            typed=shown,
+        )
+
+    def correct(
+        self,
+        work: "Callable[[Shop], Recorded]",
+        text: str,
+        again: Again,
+        anew: Anew,
+        back: Callable[[], None],
+    ) -> None:
+        """Records a correction; ``back`` puts it in front of the person again."""
+        self.running = True
+        app_of(self._screen).do(
+            work, self._recorded, lambda fault: self._failed(fault, text, again, anew, back)
         )
 
     def _recorded(self, recorded: "Recorded") -> None:
@@ -218,7 +247,12 @@ class Recording:
         self._screen.catch_up()
 
     def _failed(
-        self, fault: ShopError, text: str, line: str = "", again: Again | None = None
+        self,
+        fault: ShopError,
+        text: str,
+        again: Again | None = None,
+        anew: Anew | None = None,
+        back: Callable[[], None] | None = None,
     ) -> None:
         """A question waits for its yes, a reading for its instrument, else the text comes back."""
         from shopdesk.desk.answering import Question
@@ -228,20 +262,28 @@ class Recording:
         app = app_of(self._screen)
         if isinstance(fault, NeedsInstrument) and again is not None:
             self.awaiting = (fault.kind, again)
-            self._screen.drafting.hold(text)
+            self._hold(text, back)
             app.say(f"{fault}. {text} is recorded once it is scanned", loud=True)
             self._next()
-        elif isinstance(fault, Question) and again is not None:
-            self.held = (line, text, again)
-            self._screen.drafting.hold(text)
+        elif isinstance(fault, Question) and again is not None and anew is not None:
+            self.held = (again, anew)
+            self._hold(text, back)
             app.say(f"{fault} y and Enter records it, anything else is typed anew", loud=True)
         else:
-            self._give_back(fault, text)
+            self._give_back(fault, text, back)
 
-    def _give_back(self, fault: ShopError, text: str) -> None:
+    def _hold(self, text: str, back: Callable[[], None] | None) -> None:
+        if back is None:  # a correction is kept where it was typed
+            self._screen.drafting.hold(text)
+
+    def _give_back(
+        self, fault: ShopError, text: str, back: Callable[[], None] | None = None
+    ) -> None:
         dropped, self._queue = [text for text, _ in self._queue], []
         entry = self._screen.entry
-        if not entry.value and not self._screen.drafting.secret():
+        if not entry.value and back is not None:
+            back()
+        elif not entry.value and not self._screen.drafting.secret():
             entry.value = text
             entry.select_all()
         app = app_of(self._screen)
@@ -252,61 +294,11 @@ class Recording:
 
     def _answer(self, text: str) -> None:
         assert self.held is not None
-        line, held, again = self.held
+        again, anew = self.held
         self.held = None
         if text.strip().casefold() in YES:
             again(True)
-        elif text.strip():
-            self._record(text, line=line)
         else:
-            self._screen.entry.value = held
-            app_of(self._screen).say("not recorded")
-
-    def correct(self) -> None:
-        """Asks for the new text of the line's newest answer, then for the reason."""
-        state = self._screen.state()
-        app = app_of(self._screen)
-        if state is None or not state.given:
-            app.say("nothing on this line to correct", loud=True)
-            return
-        newest = max(state.given.values(), key=lambda answer: answer.id)
-        self._screen.drafting.drop()
-        self.correcting = (newest.id, state.line.key, "")
-        self._screen.entry.value = newest.typed
-        self._screen.entry.select_all()
-        app.say(f"correct {newest.answer}: type it as it should be, Enter; Esc leaves it")
-
-    def _correction(self, text: str) -> None:
-        assert self.correcting is not None
-        entry_id, line, new = self.correcting
-        app = app_of(self._screen)
-        if not new and not text.strip():
-            app.say("type it as it should be, Enter; Esc leaves it")
-        elif not new:
-            self.correcting = (entry_id, line, text)
-            app.say(f"corrected to {text}: why? (Enter records it, Esc leaves it)")
-            self._next()
-        else:
-            self.correcting = None
-            app.with_person(
-                lambda: self._correct(entry_id, line, new, text), lambda: self._unsigned(new)
-            )
-
-    def _correct(
-        self, entry_id: int, line: str, new: str, reason: str, *, confirmed: bool = False
-    ) -> None:
-        app = app_of(self._screen)
-        person, number, in_hand = app.person, self._screen.number, dict(app.in_hand)
-        self.running = True
-
-        def work(shop: "Shop") -> "Recorded":
-            from shopdesk.desk import entries
-
-            return entries.correct_entry(
-                shop, person, number, entry_id, new, reason, confirmed=confirmed, in_hand=in_hand
-            )
-
-        def again(confirmed: bool) -> None:
-            self._correct(entry_id, line, new, reason, confirmed=confirmed)
-
-        app.do(work, self._recorded, lambda fault: self._failed(fault, new, line, again))
+            anew(text.strip() and text)
+            if not text.strip():
+                app_of(self._screen).say("not recorded")

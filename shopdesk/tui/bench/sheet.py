@@ -250,7 +250,7 @@ class SheetScreen(Screen[None]):
     @on(Input.Changed)
     def typed(self, event: Input.Changed) -> None:
         self.recording.typed(event.value)
-        if not self.recording.asking:
+        if self.recording.held is None:
             self.drafting.typed()
 
     def job_number(self) -> int:
@@ -276,7 +276,7 @@ class SheetScreen(Screen[None]):
             self.app.push_screen(DrawingScreen(made))
 
     def action_correct(self) -> None:
-        self.recording.correct()
+        self.recording.correcting.begin()
 
     def action_move(self, step: int) -> None:
         self._leave_line()
@@ -336,6 +336,7 @@ class SheetScreen(Screen[None]):
     def action_back(self) -> None:
         """Leaves what is asked; else clears what is typed; else goes back to the list."""
         if self.recording.asking:
+            self.recording.correcting.drop()
             self.recording.forget()
             self.entry.value = ""
             app_of(self).say("left as it was")

@@ -13,7 +13,8 @@ from textual.widgets import Static
 
 from shopdesk.desk.calculator import CALCULATIONS
 from shopdesk.desk.calculator.drawn import DRAWN, drawing
-from shopdesk.tui.calculator import keeping, reckoning, showing
+from shopdesk.tui import keeping
+from shopdesk.tui.calculator import reckoning, showing
 from shopdesk.tui.calculator.boxes import Boxes
 from shopdesk.tui.frame import Keys, Notice, Top, app_of
 
@@ -164,7 +165,7 @@ class CalculationScreen(Screen[None]):
                 app_of(self).say("as you left it; F9 empties it")
 
         app = app_of(self)
-        app.look(f"calc:{self.sum}", keeping.kept(self.sum), found, app.quiet)
+        app.look(f"calc:{self.sum}", keeping.kept(f"calculator/{self.sum}"), found, app.quiet)
 
     def _keep(self) -> None:
         """The worked example is nobody's figures: those it stands in place of are kept."""
@@ -173,7 +174,7 @@ class CalculationScreen(Screen[None]):
         if typed != self._kept:
             self._kept = typed
             app = app_of(self)
-            app.do(keeping.keep(self.sum, typed), app.quiet, app.quiet)
+            app.do(keeping.keep(f"calculator/{self.sum}", typed), app.quiet, app.quiet)
 
     # keys
 

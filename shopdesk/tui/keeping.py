@@ -1,4 +1,5 @@
-"""What was typed into a form stays with this terminal, and is offered back."""
+"""What was typed into a form stays with this terminal, and is offered back: "calculator/charge",
+"form/Hand over J-1047" are the places it is kept at."""
 
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
@@ -9,33 +10,29 @@ if TYPE_CHECKING:
 _MARK = "\t"
 
 
-def keep(name: str, typed: Mapping[str, str]) -> "Callable[[Shop], None]":
+def keep(place: str, typed: Mapping[str, str]) -> "Callable[[Shop], None]":
     """The deed that keeps a form's texts; nothing typed drops them."""
     lines = [f"{field}{_MARK}{line}" for field, text in typed.items() for line in text.split("\n")]
 
     def work(shop: "Shop") -> None:
         from shopdesk.desk import drafts
 
-        drafts.keep(shop, _place(name), "\n".join(lines))
+        drafts.keep(shop, place, "\n".join(lines))
 
     return work
 
 
-def kept(name: str) -> "Callable[[Shop], dict[str, str]]":
+def kept(place: str) -> "Callable[[Shop], dict[str, str]]":
     """The read that gives them back, by field; empty where there are none."""
 
     def work(shop: "Shop") -> dict[str, str]:
         from shopdesk.desk import drafts
 
         found: dict[str, list[str]] = {}
-        for line in drafts.kept(shop, _place(name)).splitlines():
+        for line in drafts.kept(shop, place).splitlines():
             field, mark, text = line.partition(_MARK)
             if mark:
                 found.setdefault(field, []).append(text)
         return {field: "\n".join(texts) for field, texts in found.items()}
 
     return work
-
-
-def _place(name: str) -> str:
-    return f"calculator/{name}"
