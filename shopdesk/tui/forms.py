@@ -29,7 +29,8 @@ KEEP_S = 0.2
 class FormScreen(ModalScreen[dict[str, str] | None]):
     """``deed`` gets what was typed, in a lane, and gives back the sentence to say; what it
     refuses is shown here with nothing lost but PINs. Without fields, Enter alone commits. What is
-    typed and not recorded is kept, PINs never, and offered back when the form is opened again."""
+    typed and neither recorded nor left is kept, PINs never, and offered back when the form is
+    opened again."""
 
     BINDINGS = [
         Binding("escape", "close", "Leave", id="form.leave", tooltip="Leave; nothing is recorded"),
@@ -127,6 +128,15 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
             app = app_of(self)
             app.do(keeping.keep(self.place, typed), app.quiet, app.quiet)
 
+    def _drop(self) -> None:
+        """Left by its own key: what was typed is given up."""
+        if self._timer is not None:
+            self._timer.stop()
+        if self._kept:
+            app = app_of(self)
+            app.do(keeping.keep(self.place, {}), app.quiet, app.quiet)
+        self._kept, self._before = {}, self.fields.values
+
     def on_key(self, event: events.Key) -> None:
         """Keys that came before the fields had the focus still reach them."""
         if self.focused is None and self.fields.take(
@@ -196,6 +206,7 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
 
     def action_close(self) -> None:
         if not self.busy:
+            self._drop()
             self.dismiss(None)
 
     def action_help(self) -> None:
