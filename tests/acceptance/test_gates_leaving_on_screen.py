@@ -99,8 +99,8 @@ async def test_a_failed_test_is_not_released(day: Day) -> None:
         await t.enter("2.5 mL")
         await t.enter("ask customer")
         t.shows("OUTSIDE")
-        for key in ("charge.bottle", "release.signed"):
-            await refused(t, day, key, "N2-14", says=("Oil past the piston",), move="technician")
+        for key, typed in (("charge.bottle", "N2-14"), ("release.signed", "OB 7314")):
+            await refused(t, day, key, typed, says=("Oil past the piston",), move="technician")
         await leaves_not(t, day, number, "Oil past the piston", "technician")
 
 
