@@ -1,4 +1,4 @@
-"""What is typed and not recorded: kept through a terminal that is gone, offered back, PINs never."""
+"""What is typed and not recorded: kept when a terminal is gone, offered back, PINs never."""
 
 from collections.abc import Callable
 
