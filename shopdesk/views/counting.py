@@ -47,10 +47,12 @@ class CountSheet:
 @dataclass(frozen=True, slots=True)
 class Due:
     """The day's counting: what waits for a second count or a manager first, then the lots longest
-    over their day; ``more`` of those are left for another day."""
+    over their day; ``more`` of those are left for another day. Not ``ruled``: the shop's rules say
+    nothing of counting."""
 
     lots: tuple[ToCount, ...]
     more: int
+    ruled: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +141,7 @@ def due(db: Connection, now: datetime) -> Due:
     late.sort(key=lambda one: one[:-1])
     most = 0 if counting is None else counting.lots_a_day
     listed = sorted((one[-1] for one in late[:most]), key=lambda lot: (lot.bin, lot.part, lot.lot))
-    return Due((*waits, *listed), max(0, len(late) - most))
+    return Due((*waits, *listed), max(0, len(late) - most), counting is not None)
 
 
 def _over(

@@ -42,7 +42,7 @@ async def test_a_count_from_the_list_to_the_managers_pin(
         await pilot.press("up", *["backspace"] * 8, "enter", "enter")
         await see(pilot, "was moved since your count began: MM received 8 at")
         await pilot.press("enter")  # what was typed stands; said once more it counts
-        await see(pilot, "8 is kept, and beyond what is allowed", "recounted, not CC")
+        await see(pilot, "8 is kept, and beyond what is allowed", "to recount, not CC")
         app.person = "TT"
         await pilot.press("enter")
         await type_in(pilot, "8\n\n")

@@ -2,7 +2,7 @@
 
 import textwrap
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, ClassVar
 
@@ -47,9 +47,9 @@ class CountingScreen(ListScreen):
     COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("bin", 7),
         Column("part", 13, share=1),
-        Column("description", 14, share=2),
+        Column("description", 13, share=2),
         Column("lot", 9, share=1),
-        Column("c", 1),
+        Column("cl", 2),
         Column("last", 9),
         Column("stands", 18, share=1),
     )
@@ -77,7 +77,7 @@ class CountingScreen(ListScreen):
             recent = counting.counts(db, most=_RECENT)
         lots = tuple(lot for lot in due.lots if key in f"{lot.bin} {lot.part} {lot.lot}".casefold())
         return CountingSeen(
-            type(due)(lots, due.more),
+            replace(due, lots=lots),
             [row for row in recent if key in f"{row.part} {row.lot}".casefold()],
             now.astimezone().date(),
         )
@@ -93,7 +93,11 @@ class CountingScreen(ListScreen):
             more = f"; {seen.due.more} more are left for other days" if seen.due.more else ""
             rows.append(_heading(f"Due today{more}"))
             rows += [self._lot(lot) for lot in late]
-        if not seen.due.lots:
+        if not seen.due.ruled:
+            rows.append(
+                _heading("The shop's rules say nothing of counting: [counting] in shop.toml")
+            )
+        elif not seen.due.lots:
             rows.append(_heading("Nothing is to be counted today"))
         if seen.recent:
             rows.append(_heading("The newest counts"))
@@ -102,8 +106,7 @@ class CountingScreen(ListScreen):
 
     def _lot(self, lot: "ToCount") -> Row:
         last = day(lot.last, self.answer.today) if lot.last else "-"
-        stands = lot.state.removeprefix("to be ")
-        state = f"{stands}, not {lot.by}" if stands == "recounted" else stands
+        state = f"to recount, not {lot.by}" if lot.state == "to be recounted" else lot.state
         cells = (lot.bin, lot.part, lot.description, lot.lot, lot.count_class, last, state)
         return Row(
             laid(self.COLUMNS, self.width, cells, [6] if lot.state else []),

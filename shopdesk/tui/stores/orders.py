@@ -134,10 +134,24 @@ class OrdersScreen(ListScreen):
         return Row(laid(self.COLUMNS, self.width, cells), ("missing", str(row.job), row.part))
 
     def about(self, key: Hashable | None) -> Sequence[str]:
+        match key:
+            case ("coming", str(number), str(part)):
+                return self._about_purchase(int(number), part)
         row = next((r for r in self.answer.due if ("due", r.supplier, r.part) == key), None)
         if row is None:
             return ()
         return textwrap.wrap(f"{row.part}: {row.why}", max(20, self.width - 2))[:2]
+
+    def _about_purchase(self, number: int, part: str) -> Sequence[str]:
+        row = next((r for r in self.answer.coming if (r[0], r[3]) == (number, part)), None)
+        if row is None:
+            return ()
+        _, supplier, due, _, ordered, received = row
+        late = ", LATE" if due < self.answer.today else ""
+        return (
+            f"{part}: purchase {number} from {supplier}",
+            f"{ordered} ordered, {received} came; due {due:%d %b %Y}{late}",
+        )
 
     def chosen(self, key: Hashable) -> None:
         match key:
