@@ -11,13 +11,14 @@ from shopdesk.desk.answering import Given
 from shopdesk.desk.consequences import Moved
 from shopdesk.desk.shop import Deed, Shop, Worker, refuse
 from shopdesk.errors import BadInput, NotFound, Refused, Stale
+from shopdesk.procedure import Photo
 from shopdesk.records.tables import Entry
 from shopdesk.rules import gates
 from shopdesk.rules.answers import Answer, Verdict
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.rules.slots import Slot, slots
 from shopdesk.rules.verdicts import Judged, judge
-from shopdesk.views import sheets
+from shopdesk.views import photos, sheets
 from shopdesk.views.sheets import SheetView
 
 _ADD = insert(Entry).returning(Entry.id)
@@ -76,7 +77,19 @@ def record_entry(
         assert recorded is not None
         return recorded
 
+    if known is not None and not confirmed:
+        _photo_there(known.sheet.get(line), typed)
     return shop.write(work, keyed=commit_key is not None)
+
+
+def _photo_there(state: LineState | None, typed: str) -> None:
+    """Raises Question for a photo's path with no file behind it. Asked before the transaction: a
+    disk that does not answer must not keep others from recording."""
+    if state is None or not isinstance(state.line, Photo):
+        return
+    said = photos.gone(typed)
+    if said:
+        raise answering.Question(f"{said}. Is it there under that name all the same?")
 
 
 def correct_entry(

@@ -2,6 +2,7 @@
 tools of the build, the state a gas unit ships in."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from shopdesk.procedure import types as doc
 
@@ -39,17 +40,31 @@ QUOTED = "decision.quoted"
 _MOST_LAID = 200
 
 
-_laid: dict[int, tuple[doc.Procedure, tuple[doc.Line, ...]]] = {}
+class _Same:
+    """One document in memory, equal to itself alone: a document of hundreds of lines is not
+    hashed at every look. Who keeps it keeps the document, so that no other takes its place."""
+
+    __slots__ = ("procedure",)
+
+    def __init__(self, procedure: doc.Procedure) -> None:
+        self.procedure = procedure
+
+    def __hash__(self) -> int:
+        return id(self.procedure)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and other.procedure is self.procedure
 
 
 def laid_out(procedure: doc.Procedure) -> tuple[doc.Line, ...]:
     """All lines in the order they are done, the generated ones in their places; worked out once
     for each document in memory."""
-    if id(procedure) not in _laid:
-        if len(_laid) >= _MOST_LAID:
-            _laid.clear()
-        _laid[id(procedure)] = (procedure, _lay(procedure))
-    return _laid[id(procedure)][1]
+    return _laid(_Same(procedure))
+
+
+@lru_cache(maxsize=_MOST_LAID)
+def _laid(of: _Same) -> tuple[doc.Line, ...]:
+    return _lay(of.procedure)
 
 
 def _lay(procedure: doc.Procedure) -> tuple[doc.Line, ...]:

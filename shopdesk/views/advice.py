@@ -8,18 +8,28 @@ from sqlalchemy import Connection, select
 from shopdesk import quantities
 from shopdesk.calc import bottle as bottles
 from shopdesk.errors import ShopError
-from shopdesk.procedure import Charge, GasCharge, Leak, Line, Prepare, Regulator, Restore, Torque
+from shopdesk.procedure import (
+    Charge,
+    GasCharge,
+    Leak,
+    Line,
+    Photo,
+    Prepare,
+    Regulator,
+    Restore,
+    Torque,
+)
 from shopdesk.records.tables import Part
 from shopdesk.rules import charging, kits, verdicts
 from shopdesk.rules.answers import Answer
 from shopdesk.rules.generated import Issue
 from shopdesk.rules.sheet import LineState, Sheet
-from shopdesk.views import charges, lots, tools
+from shopdesk.views import charges, lots, photos, tools
 
 
 def has_advice(line: Line) -> bool:
     """Whether there is ever something to compute for this kind of line."""
-    return isinstance(line, Regulator | Torque | Restore | Charge | Leak | Issue | Prepare)
+    return isinstance(line, Regulator | Torque | Restore | Charge | Leak | Issue | Prepare | Photo)
 
 
 def beside(db: Connection, sheet: Sheet, state: LineState) -> tuple[str, ...]:
@@ -33,6 +43,8 @@ def beside(db: Connection, sheet: Sheet, state: LineState) -> tuple[str, ...]:
                 return _torque(db, sheet, line)
             case Restore():
                 return _restore(sheet, line)
+            case Photo():
+                return tuple(filter(None, (photos.gone(a.answer) for a in state.given.values())))
             case Charge() | Leak():
                 return _target_now(sheet, line, state.given)
             case Issue():

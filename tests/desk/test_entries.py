@@ -2,11 +2,12 @@
 
 import re
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from sqlalchemy import select
 
-from shopdesk.desk import drafts, entries, keeping, stores
+from shopdesk.desk import answering, drafts, entries, keeping, stores
 from shopdesk.errors import BadInput, BadQuantity, ShopError
 from shopdesk.procedure import SECTIONS, Caution
 from shopdesk.records.tables import Event
@@ -14,6 +15,7 @@ from shopdesk.rules import gates
 from shopdesk.rules.answers import GasState, Verdict
 from shopdesk.rules.sheet import LineState, State
 from shopdesk.rules.slots import Ask, Slot
+from shopdesk.views import advice
 from shopdesk.views import costs as money
 from tests.desk.floor import Floor, reconcile
 from tests.desk.stocked import variant
@@ -364,6 +366,24 @@ def test_no_refusal_says_a_lines_key(at: At, section: str) -> None:
             said.append(str(caught.value))
     assert len(said) > 25
     assert [sentence for sentence in said if KEY.search(sentence)] == []
+
+
+def test_a_photos_path_that_is_gone_is_asked_about_before_it_is_recorded(
+    at: At, tmp_path: Path
+) -> None:
+    floor = at("teardown.photo")
+    taken, gone = tmp_path / "bore.jpg", tmp_path / "gone" / "bore.jpg"
+    taken.write_bytes(b"picture")
+    for typed in (str(gone), f"{tmp_path}/bo\0re.jpg", f"{tmp_path}/{'n' * 300}.jpg"):
+        with floor.refused(kind=answering.Question, says="as this terminal sees it"):
+            floor.say("teardown.photo", typed, known=floor.look())
+    floor.say("teardown.photo", str(gone), known=floor.look(), confirmed=True)
+    with floor.shop.read() as db:
+        view = floor.look()
+        assert "no such file" in advice.beside(db, view.sheet, floor.state("teardown.photo"))[0]
+    floor.correct("teardown.photo", str(taken))
+    with floor.shop.read() as db:
+        assert advice.beside(db, floor.sheet, floor.state("teardown.photo")) == ()
 
 
 # Drafts ------------------------------------------------------------------------------------------
