@@ -128,6 +128,7 @@ def stand(floor: Floor) -> Jobs:
     plain = (DATA / "plain.toml").read_text().replace('revision = "A"', 'revision = "B"', 1)
     plain = plain.replace("first issue", "read again")
     keeping.adopt_procedure(floor.shop, "MM 1111", plain)
+    purchases.order(floor.shop, "MM", "S01", (("WASHER", 5),))
     procedures.bring_in(floor.shop, "TT 3333", variant("GT-9"), "", name="gas.toml")
     with floor.shop.record.write() as db:
         db.execute(update(Unit).where(Unit.serial == "K-2").values(pool=True))
@@ -238,6 +239,11 @@ def deeds(jobs: Jobs) -> tuple[Deed, ...]:
         Deed(stores.add_supplier, "order", SUPPLIER),
         Deed(stores.add_part, "order", {"new": PART}),
         Deed(purchases.order, "order", {"supplier": "S01", "lines": (("WASHER", 5),)}),
+        Deed(
+            purchases.put_off,
+            "order",
+            {"number": 501, "on": date(2026, 9, 9), "reason": "the mill stands"},
+        ),
         Deed(
             purchases.set_prices,
             "order",
