@@ -108,6 +108,7 @@ def text(chosen: Choices, on: date) -> str:
             table("[warranty]", months=chosen.warranty_months),
             table("[promise]", default_days=chosen.promise_days),
             *_gas(chosen),
+            *_counts(),
             chapter("Hours, copies and paper"),
             table("[calendar]", opens=chosen.opens, closes=chosen.closes, days=chosen.days),
             "# Every day the first terminal open after that hour copies the whole record.\n"
@@ -146,6 +147,37 @@ def _gas(chosen: Choices) -> list[str]:
         ),
         "# A torque this near to the target in another unit is asked about: a slip of units.\n"
         + table("[slip]", within_percent=12),
+    ]
+
+
+def _counts() -> list[str]:
+    """As is usual: Pareto's shares, and what a class may be out by."""
+    usual = (("A", 60, 0, 0), ("B", 120, 2, 1), ("C", 365, 5, 2))
+    return [
+        chapter(
+            "Counts of the stores",
+            "A to C by the share of the yearly value that jobs draw; critical parts are at least",
+            "of the class named. Beyond its tolerance a lot is counted again by somebody else, and",
+            "beyond it again a manager approves. At most lots_a_day stand on a day's sheet.",
+        ),
+        table(
+            "[counting]",
+            a_percent=80,
+            b_percent=95,
+            critical="A",
+            lots_a_day=12,
+            source="shop rule 3, counts (common practice)",
+            revision="1",
+        ),
+        *(
+            table(
+                f"[counting.{name}]",
+                every_days=days,
+                tolerance_percent=percent,
+                tolerance_pieces=pieces,
+            )
+            for name, days, percent, pieces in usual
+        ),
     ]
 
 
