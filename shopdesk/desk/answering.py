@@ -89,7 +89,7 @@ def read(
         case Ask.INSTRUMENT:
             return _instrument(deed, view.sheet, state.line, text)
         case Ask.LOT:
-            return _lot(deed, state, text)
+            return _lot(deed, view.sheet, state, text)
         case Ask.OFFICE:
             raise Refused(
                 f"{state.line.text}: done at the office, not on the sheet",
@@ -338,15 +338,15 @@ def _stands_setting(deed: Deed, sheet: Sheet, line: Prepare, code: str) -> None:
             refuse(charging.setting_refused(sheet.procedure, sheet.shop, put.value_si, rating))
 
 
-def _lot(deed: Deed, state: LineState, text: str) -> Given:
+def _lot(deed: Deed, sheet: Sheet, state: LineState, text: str) -> Given:
     line = state.line
     if not isinstance(line, Issue):
         raise BadInput(f"{line.text}: takes no lot")
     if not text:
         raise BadInput(f"{line.text}: expected a lot of {line.part}; nothing was scanned")
     scanned = lots.scanned(deed.db, text, line.part)
-    today = deed.today
-    refusal = kits.scan_refused(line, scanned, lots.of_part(deed.db, line.part), today)
+    there = lots.of_part(deed.db, line.part)
+    refusal = kits.scan_refused(line, scanned, there, deed.today, sheet.facts.number)
     if refusal is not None and scanned.on_hand <= 0 and scanned.part == line.part:
         went = stock.went_to(deed.db, scanned.id)
         refusal = replace(refusal, sentence=f"{refusal.sentence}{went}")

@@ -31,7 +31,9 @@ def follow(
     if slot.name == "disposition":
         return _dispose(deed, view, state, given, who)
     if isinstance(line, Issue) and given.lot is not None:
-        stock.issue(deed, view.heading.job_id, line.kit, given.lot, round(given.value_si or 0), who)
+        pieces = round(given.value_si or 0)
+        left = line.quantity - pieces - sum(round(a.value_si or 0) for a in state.given.values())
+        stock.issue(deed, view.heading.job_id, line.kit, given.lot, pieces, who, left=left)
         part_id = stock.part_id_of(deed.db, line.part)
         standing.shelf_empty(deed, part_id, view.heading.job_id, who)
         return Moved.STOCK

@@ -5,7 +5,7 @@ from datetime import date
 
 from sqlalchemy import func, insert, select, update
 
-from shopdesk.desk import standing, stock
+from shopdesk.desk import lots, standing, stock
 from shopdesk.desk.seen import AsSeen, require_seen
 from shopdesk.desk.shop import Deed, Shop, Worker, refuse
 from shopdesk.errors import BadInput, NotFound, Refused
@@ -317,6 +317,7 @@ def hand_over(
         if not carrier.strip() and sheet.facts.road is not Road.SCRAPPED:
             raise BadInput("who takes it? name the carrier, or who collected it")
         stock.release_kit(deed, view.heading.job_id, person, "job closed")
+        lots.hand_back(deed, view.heading.job_id, person)
         _insert_shipment(deed, view, carrier.strip(), note.strip(), person)
         deed.db.execute(
             update(Job)

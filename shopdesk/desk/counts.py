@@ -7,7 +7,7 @@ from sqlalchemy import Row, select, update
 from shopdesk.desk import standing, stock, stores
 from shopdesk.desk.shop import Deed, Shop, Worker
 from shopdesk.errors import BadInput, NotFound, Refused
-from shopdesk.records.tables import Lot, Part
+from shopdesk.records.tables import Job, Lot, Part
 
 
 def scrap(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -> None:
@@ -44,14 +44,17 @@ def put_aside(shop: Shop, who: str, part: str, lot: str, reason: str) -> bool:
             person,
             {"lot": row.id, "quarantined": not row.quarantined, "reason": reason.strip()},
         )
-        _shelf_changed(deed, row.part_id, bool(row.quarantined), person)
+        if row.origin == "bought":
+            _shelf_changed(deed, row.part_id, bool(row.quarantined), person)
+        else:
+            _own_changed(deed, row, person)
         return not row.quarantined
 
     return shop.write(work)
 
 
 def move_bin(shop: Shop, who: str, part: str, to: str) -> str:
-    """Moves a part with all its lots to another bin; gives back where it lay."""
+    """Transfers a part with all its lots on the shelf to another bin; gives back where it lay."""
 
     def work(deed: Deed) -> str:
         person = deed.worker(who, "count stock")
@@ -60,8 +63,37 @@ def move_bin(shop: Shop, who: str, part: str, to: str) -> str:
         new = to.strip().upper()
         if not new or len(new) > 30 or new == came:
             raise BadInput(f"bin: read {to.strip()[:40]!r}, expected another bin than {came!r}")
+        shelf = (Lot.part_id == part_id, Lot.origin == "bought")
+        rows = deed.db.execute(
+            select(Lot.id, Lot.on_hand, Lot.bin).where(*shelf, Lot.on_hand > 0).order_by(Lot.id)
+        ).all()
+        for row in rows:
+            if (row.bin or came) != new:
+                bins = (row.bin or came, new)
+                stock.transfer(deed, part_id, row.id, row.on_hand, bins, person)
+        deed.db.execute(update(Lot).where(*shelf).values(bin=""))
         deed.db.execute(update(Part).where(Part.id == part_id).values(bin=new))
         deed.event("bin", person, {"part": part_id, "was": came, "is": new})
+        return str(came)
+
+    return shop.write(work)
+
+
+def transfer(shop: Shop, who: str, part: str, lot: str, to: str) -> str:
+    """Transfers one lot with all its pieces to a bin of its own; gives back where it lay."""
+
+    def work(deed: Deed) -> str:
+        person = deed.worker(who, "count stock")
+        row = _lot(deed, part, lot)
+        home = deed.db.execute(select(Part.bin).where(Part.id == row.part_id)).scalar_one()
+        came, new = row.bin or home, to.strip().upper()
+        if not new or len(new) > 30 or new == came:
+            raise BadInput(f"bin: read {to.strip()[:40]!r}, expected another bin than {came!r}")
+        if row.on_hand < 1:
+            raise Refused(f"lot {row.number} is used up: there is nothing to move")
+        stock.transfer(deed, row.part_id, row.id, row.on_hand, (came, new), person)
+        own = "" if new == home and row.origin == "bought" else new
+        deed.db.execute(update(Lot).where(Lot.id == row.id).values(bin=own))
         return str(came)
 
     return shop.write(work)
@@ -71,13 +103,26 @@ def put_right(
     deed: Deed, lot: Row[*tuple[Any, ...]], kind: str, difference: int, who: Worker, reason: str
 ) -> None:
     """The lot's pieces changed. What is not there cannot stay promised, and whoever is promised
-    none of it now, or could have some of it, is told."""
+    none of it now, or could have some of it, is told. A lot beside the shelf is promised to nobody,
+    but the job of a customer's own may be short now."""
+    if lot.origin != "bought":
+        stock.move(deed, kind, lot.part_id, who, on_hand=difference, lot_id=lot.id, reason=reason)
+        _own_changed(deed, lot, who)
+        return
     hand = deed.db.execute(select(Part.on_hand).where(Part.id == lot.part_id)).scalar_one()
     losers = stock.give_up(deed, lot.part_id, hand + difference, who, f"{kind}: {reason}")
     stock.move(deed, kind, lot.part_id, who, on_hand=difference, lot_id=lot.id, reason=reason)
     for number in losers:
         standing.settle(deed, number, who)
     _shelf_changed(deed, lot.part_id, difference > 0, who)
+
+
+def _own_changed(deed: Deed, lot: Row[*tuple[Any, ...]], who: Worker) -> None:
+    number = deed.db.execute(
+        select(Job.number).where(Job.id == lot.job_id, Job.closed_at.is_(None))
+    ).scalar()
+    if lot.origin == "customer" and number is not None:
+        stores.reserve_again(deed, number, who)
 
 
 def _shelf_changed(deed: Deed, part_id: int, more: bool, who: Worker) -> None:
@@ -91,9 +136,16 @@ def lot_of(deed: Deed, part: str, lot: str) -> Row[*tuple[Any, ...]]:
     """The part's lot as it stands. Raises NotFound."""
     part_id = stock.part_id_of(deed.db, part)
     row = deed.db.execute(
-        select(Lot.id, Lot.part_id, Lot.number, Lot.on_hand, Lot.quarantined).where(
-            Lot.part_id == part_id, Lot.number == lot.strip().upper()
-        )
+        select(
+            Lot.id,
+            Lot.part_id,
+            Lot.number,
+            Lot.on_hand,
+            Lot.quarantined,
+            Lot.origin,
+            Lot.job_id,
+            Lot.bin,
+        ).where(Lot.part_id == part_id, Lot.number == lot.strip().upper())
     ).one_or_none()
     if row is None:
         raise NotFound(f"{part}: no lot {lot.strip()[:40]!r}")

@@ -26,7 +26,8 @@ _CAME = func.sum(PurchaseLine.received)
 @dataclass(frozen=True, slots=True)
 class Delivery:
     """Pieces of one lot as they came in; ``cured`` "2Q2025" for rubber. Against ``purchase`` where
-    it is known, else the oldest open one; ``surplus`` keeps more than was ordered."""
+    it is known, else the oldest open one; ``surplus`` keeps more than was ordered. ``job``: its
+    customer brought them for it."""
 
     part: str
     lot: str
@@ -36,6 +37,7 @@ class Delivery:
     unit_cost_cents: int | None = None
     purchase: int | None = None
     surplus: bool = False
+    job: int | None = None
 
 
 def order(shop: Shop, who: str, supplier: str, lines: tuple[tuple[str, int], ...]) -> int:

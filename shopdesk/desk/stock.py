@@ -5,7 +5,7 @@ from sqlalchemy import Connection, Integer, bindparam, func, insert, select, upd
 from shopdesk.desk.shop import Deed, Worker
 from shopdesk.errors import NotFound, Refused
 from shopdesk.records.tables import Job, Lot, Part, StockMove
-from shopdesk.rules import kits
+from shopdesk.rules import kits, ledger
 from shopdesk.rules.kits import LotState
 from shopdesk.rules.sheet import Sheet
 from shopdesk.views import usable
@@ -20,6 +20,7 @@ _PART = (
 )
 _LOT_HAND = Lot.on_hand + bindparam("hand", type_=Integer)
 _LOT = update(Lot).where(Lot.id == bindparam("lot_id"), _LOT_HAND >= 0).values(on_hand=_LOT_HAND)
+_ORIGIN = select(Lot.origin).where(Lot.id == bindparam("lot_id"))
 _ON_SHELF = select(Part.id, usable.FREE).where(Part.number == bindparam("number"))
 _PART_ID = select(Part.id).where(Part.number == bindparam("number"))
 _RESERVED = select(func.coalesce(func.sum(StockMove.reserved_change), 0)).where(
@@ -50,7 +51,11 @@ def move(
     kit_line: str = "",
     reason: str = "",
 ) -> None:
-    """Writes one ledger row and the figures it changes; the database refuses negative stock."""
+    """Writes one ledger row and the figures it changes; the database refuses negative stock. For a
+    lot that does not lie on the shelf the kind is the one beside it."""
+    if lot_id is not None and on_hand:
+        origin = deed.db.execute(_ORIGIN, {"lot_id": lot_id}).scalar_one()
+        kind = kind if origin == "bought" else ledger.beside(kind)
     values = {
         "kind": kind,
         "part_id": part_id,
@@ -61,14 +66,42 @@ def move(
         "reserved_change": reserved,
         "reason": reason,
     }
-    _shelf(deed, part_id, lot_id, on_hand, reserved)
+    _shelf(deed, kind, part_id, lot_id, on_hand, reserved)
+    _row(deed, values, who)
+
+
+def transfer(
+    deed: Deed, part_id: int, lot_id: int, pieces: int, bins: tuple[str, str], who: Worker
+) -> None:
+    """Two ledger rows: the pieces leave one bin and come into the other; no figure changes."""
+    for place, change in zip(bins, (-pieces, pieces), strict=True):
+        values = {
+            "kind": "transfer",
+            "part_id": part_id,
+            "lot_id": lot_id,
+            "job_id": None,
+            "kit_line": "",
+            "on_hand_change": change,
+            "reserved_change": 0,
+            "reason": f"{bins[0] or 'no bin'} to {bins[1]}",
+            "bin": place,
+        }
+        _row(deed, values, who)
+
+
+def _row(deed: Deed, values: dict[str, object], who: Worker) -> None:
+    job_id = values["job_id"]
+    assert job_id is None or isinstance(job_id, int)
     move_id = deed.db.execute(_ADD, {"person_id": who.id, "at": deed.now, **values}).scalar_one()
     deed.event("stock", who, {"move": move_id, **values}, job_id=job_id)
 
 
-def _shelf(deed: Deed, part_id: int, lot_id: int | None, on_hand: int, reserved: int) -> None:
+def _shelf(
+    deed: Deed, kind: str, part_id: int, lot_id: int | None, on_hand: int, reserved: int
+) -> None:
     """Changes the figures only where the shelf stands for it: checked and done in one statement."""
-    changes = {"part_id": part_id, "hand": on_hand, "promised": reserved}
+    on_shelf = 0 if kind in ledger.BESIDE else on_hand
+    changes = {"part_id": part_id, "hand": on_shelf, "promised": reserved}
     done = deed.db.execute(_PART, changes).rowcount
     if done and lot_id is not None:
         done = deed.db.execute(_LOT, {"lot_id": lot_id, "hand": on_hand}).rowcount
@@ -77,11 +110,23 @@ def _shelf(deed: Deed, part_id: int, lot_id: int | None, on_hand: int, reserved:
         raise Refused(f"{number}: not that many on the shelf and free", (), "stores")
 
 
-def issue(deed: Deed, job_id: int, kit_line: str, lot: LotState, pieces: int, who: Worker) -> None:
-    """Takes pieces from the lot for the job, out of what is reserved for its kit line first."""
+def issue(
+    deed: Deed,
+    job_id: int,
+    kit_line: str,
+    lot: LotState,
+    pieces: int,
+    who: Worker,
+    *,
+    left: int = 0,
+) -> None:
+    """Takes pieces from the lot for the job, out of what is reserved for its kit line first. Of a
+    lot beside the shelf, only what is reserved beyond the ``left`` pieces still to come is given
+    back."""
     part_id, free = _on_shelf(deed, lot.part) or (part_id_of(deed.db, lot.part), 0)
     own = reserved_for(deed.db, job_id, kit_line)
-    if pieces - min(own, pieces) > max(0, free):
+    taken = min(own, pieces) if lot.on_shelf else max(0, own - left)
+    if lot.on_shelf and pieces - taken > max(0, free):
         raise Refused(
             f"{lot.part}: the last are promised to {holders(deed.db, part_id, job_id)}",
             (),
@@ -93,7 +138,7 @@ def issue(deed: Deed, job_id: int, kit_line: str, lot: LotState, pieces: int, wh
         part_id,
         who,
         on_hand=-pieces,
-        reserved=-min(own, pieces),
+        reserved=-taken,
         lot_id=lot.id,
         job_id=job_id,
         kit_line=kit_line,
@@ -110,7 +155,7 @@ def reserve_kit(deed: Deed, sheet: Sheet, who: Worker) -> tuple[str, ...]:
     """Reserves what the job's kit still needs as far as the shelf goes; gives back the part
     numbers that are short."""
     short = []
-    for kit, pieces in kits.needs(sheet):
+    for kit, pieces in kits.to_reserve(sheet):
         own = reserved_for(deed.db, sheet.facts.id, kit.id)
         row = _on_shelf(deed, kit.part)
         if row is None:
@@ -125,6 +170,25 @@ def reserve_kit(deed: Deed, sheet: Sheet, who: Worker) -> tuple[str, ...]:
         if take < wanted:
             short.append(kit.part)
     return tuple(short)
+
+
+def release_surplus(deed: Deed, sheet: Sheet, who: Worker, reason: str) -> None:
+    """Gives back to the shelf what is reserved beyond what the job still needs of it."""
+    wanted = {kit.id: pieces for kit, pieces in kits.to_reserve(sheet)}
+    for kit in sheet.procedure.kit:
+        own = reserved_for(deed.db, sheet.facts.id, kit.id)
+        surplus = own - wanted.get(kit.id, 0)
+        if surplus > 0:
+            move(
+                deed,
+                "release",
+                part_id_of(deed.db, kit.part),
+                who,
+                reserved=-surplus,
+                job_id=sheet.facts.id,
+                kit_line=kit.id,
+                reason=reason,
+            )
 
 
 def parts_of(deed: Deed, sheet: Sheet) -> tuple[int, ...]:
@@ -205,7 +269,7 @@ def went_to(db: Connection, lot_id: int) -> str:
     number = db.execute(
         select(Job.number)
         .join(StockMove, StockMove.job_id == Job.id)
-        .where(StockMove.lot_id == lot_id, StockMove.kind == "issue")
+        .where(StockMove.lot_id == lot_id, StockMove.kind.in_(("issue", "fit")))
         .order_by(StockMove.id.desc())
         .limit(1)
     ).scalar()

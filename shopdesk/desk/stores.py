@@ -1,12 +1,10 @@
 """Stores deeds: parts and suppliers made known, lots received, pieces given back."""
 
 from dataclasses import dataclass
-from datetime import date
 
 from sqlalchemy import func, insert, select
 
-from shopdesk.calc import shelf
-from shopdesk.desk import purchases, standing, stock
+from shopdesk.desk import lots, purchases, standing, stock
 from shopdesk.desk.purchases import Delivery as Delivery
 from shopdesk.desk.shop import Deed, Shop, Worker
 from shopdesk.errors import BadInput, Refused
@@ -18,10 +16,11 @@ from shopdesk.records.tables import (
     StockMove,
     Supplier,
 )
+from shopdesk.rules import ledger
 from shopdesk.rules.generated import issue_key
 from shopdesk.rules.sheet import State
 from shopdesk.rules.waiting import parts_waited_for
-from shopdesk.views import documents, sheets
+from shopdesk.views import sheets
 from shopdesk.views.sheets import SheetView
 
 
@@ -113,9 +112,12 @@ def add_part(shop: Shop, who: str, new: NewPart) -> None:
 
 def receive(shop: Shop, who: str, delivery: Delivery) -> tuple[str, ...]:
     """Puts a delivery on the shelf, against the open purchase lines of the part. Jobs that wait for
-    it are reserved their pieces, oldest promise first; gives back their tags."""
+    it are reserved their pieces, oldest promise first; gives back their tags. A customer's own
+    parts go to their job and never on the shelf."""
 
     def work(deed: Deed) -> tuple[str, ...]:
+        if delivery.job is not None:
+            return _brought(deed, who, delivery.job, delivery)
         person = deed.worker(who, "receive stock")
         purchases.deliver(deed, shelve(deed, person, delivery), delivery)
         return serve_waiting(deed, delivery.part.strip().upper(), person)
@@ -123,87 +125,33 @@ def receive(shop: Shop, who: str, delivery: Delivery) -> tuple[str, ...]:
     return shop.write(work)
 
 
+def _brought(deed: Deed, who: str, number: int, delivery: Delivery) -> tuple[str, ...]:
+    """What was reserved for the job and its customer has brought is free for others."""
+    person = deed.worker(who, "receive a core")
+    view = lots.bring(deed, person, number, delivery)
+    stock.release_surplus(deed, view.sheet, person, "the customer brought them")
+    standing.settle(deed, number, person)
+    return serve_waiting(deed, delivery.part.strip().upper(), person)
+
+
 def shelve(deed: Deed, who: Worker, delivery: Delivery) -> int:
     """Puts the pieces on the shelf under their lot; gives back the part's id."""
     if delivery.pieces < 1:
         raise BadInput(f"read {delivery.pieces} pieces; expected at least 1")
     part_id = stock.part_id_of(deed.db, delivery.part)
-    lot_id = _lot(deed, part_id, delivery)
+    lot_id = lots.batch(deed, part_id, delivery)
     stock.move(deed, "receive", part_id, who, on_hand=delivery.pieces, lot_id=lot_id)
     return part_id
 
 
-def _lot(deed: Deed, part_id: int, delivery: Delivery) -> int:
-    number = delivery.lot.strip().upper()
-    if not number:
-        raise BadInput("a delivery needs its lot number; give it one if the maker has none")
-    part = deed.db.execute(
-        select(Part.compound, Part.unit_cost_cents).where(Part.id == part_id)
-    ).one()
-    use_by, source = _use_by(deed, part.compound, delivery.cured)
-    cured = str(shelf.cure_quarter(delivery.cured)) if delivery.cured else ""
-    known = deed.db.execute(
-        select(Lot.id, Lot.cured).where(Lot.part_id == part_id, Lot.number == number)
-    ).one_or_none()
-    if known is not None:
-        if known.cured != cured:
-            raise Refused(
-                f"lot {number} is on the shelf with cure date {known.cured or 'none'}, "
-                f"not {cured or 'none'}; check the bag"
-            )
-        return int(known.id)
-    made = deed.db.execute(
-        insert(Lot)
-        .values(
-            part_id=part_id,
-            number=number,
-            cured=cured,
-            use_by=use_by,
-            use_by_source=source,
-            unit_cost_cents=part.unit_cost_cents
-            if delivery.unit_cost_cents is None
-            else delivery.unit_cost_cents,
-            certificate=delivery.certificate.strip(),
-            received_at=deed.now,
-            quarantined=False,
-            on_hand=0,
-        )
-        .returning(Lot.id)
-    ).scalar_one()
-    return int(made)
-
-
-def _use_by(deed: Deed, compound: str, cured: str) -> tuple[date | None, str]:
-    """When a rubber part may last be fitted, by the shop's standard; None for no limit."""
-    if not cured:
-        _needs_no_date(deed, compound)
-        return None, ""
-    quarter = shelf.cure_quarter(cured)
-    if quarter > shelf.quarter_of(deed.now.date()):
-        raise BadInput(f"cure date {cured} lies in the future; read the bag again")
-    life = shelf.use_by(compound, quarter, documents.rules(deed.db).seal_standard)
-    return life.use_by, f"{life.life.standard}:{life.life.edition}"
-
-
-def _needs_no_date(deed: Deed, compound: str) -> None:
-    """Rubber of a known storage life without its cure date would never be over its day."""
-    said = undated(compound, documents.rules(deed.db).seal_standard)
-    if said:
-        raise BadInput(said)
-
-
-def undated(compound: str, standard: str) -> str:
-    """Why a lot of the compound is not taken without a cure date, "" if it is."""
-    try:
-        life = shelf.life(compound, standard)
-    except BadInput:  # nothing rubber, or a compound the standard does not know
-        return ""
-    if life.initial_years is None:
-        return ""
-    return (
-        f"{compound} is kept {life.initial_years:g} years at most by {life.standard}: give the "
-        "cure quarter from the bag, such as 2Q2025; without one it cannot be fitted"
-    )
+def reserve_again(deed: Deed, number: int, who: Worker) -> None:
+    """What the job's customer brought has changed: it holds what it needs of the shelf now."""
+    view = sheets.load(deed.db, number, deed.now)
+    quote = view.sheet.facts.quote
+    if view.sheet.stage in ("parts", "build") and (quote is None or quote.answer == "approved"):
+        stock.release_surplus(deed, view.sheet, who, "the customer's own")
+        stock.reserve_kit(deed, view.sheet, who)
+    standing.settle(deed, number, who)
 
 
 def serve_waiting(deed: Deed, part: str, who: Worker) -> tuple[str, ...]:
@@ -244,7 +192,11 @@ def give_back(shop: Shop, who: str, number: int, lot: str, pieces: int, reason: 
                 func.sum(-StockMove.on_hand_change).label("out"),
             )
             .join(Lot, Lot.id == StockMove.lot_id)
-            .where(StockMove.job_id == view.heading.job_id, Lot.number == lot.strip().upper())
+            .where(
+                StockMove.job_id == view.heading.job_id,
+                StockMove.kind.in_(ledger.DRAWN),
+                Lot.number == lot.strip().upper(),
+            )
             .group_by(StockMove.part_id, StockMove.lot_id, StockMove.kit_line)
             .having(func.sum(-StockMove.on_hand_change) > 0)
         ).first()

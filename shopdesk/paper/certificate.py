@@ -114,6 +114,7 @@ def _blocks(facts: CertificateFacts) -> list[Block]:
         *_figures("Charge, hold, release", facts.charging, letters),
         _sources(letters),
         _fitted(facts),
+        _not_as_asked(facts),
         _instruments(facts),
         _oldest(facts),
         _signatures(facts),
@@ -258,6 +259,14 @@ def _instruments(facts: CertificateFacts) -> Table:
     heads = ("Instruments", "Cal. due", "Certificate", "From entry")
     none = (("none", "", "", ""),)
     return Table(heads, (30, 17, 15, 13), rows or none, beside=45)
+
+
+def _not_as_asked(facts: CertificateFacts) -> Words | None:
+    """Used, brought or standing in for another: said in a sentence each."""
+    said = tuple(
+        f"{lot.not_as_asked} ({numbers(lot.entries)})." for lot in facts.fitted if lot.not_as_asked
+    )
+    return Words("", said) if said else None
 
 
 def _oldest(facts: CertificateFacts) -> Words | None:

@@ -32,6 +32,8 @@ def _blocks(facts: Slip) -> tuple[Block | None, ...]:
         _table("Packed", "What", (Said("1 unit", _unit(facts), ()), *facts.bags)),
         _table("Ports", "Left", facts.ports),
         _fitted(facts),
+        _not_as_asked(facts),
+        _left_over(facts),
         _fee(facts),
         _cautions(facts),
         by_hand("Packed by", "Received by", "On"),
@@ -85,6 +87,19 @@ def _fitted(facts: Slip) -> Table | None:
     )
     heads = ("With the unit", "Part", "Lot", "Cured", "Use by")
     return Table(heads, (22, 40, 20, 10, 12), rows) if rows else None
+
+
+def _not_as_asked(facts: Slip) -> Words | None:
+    said = tuple(f"{lot.not_as_asked}." for lot in facts.fitted if lot.not_as_asked)
+    return Words("", said) if said else None
+
+
+def _left_over(facts: Slip) -> Table | None:
+    rows = tuple(
+        (f"{own.pieces} x {own.part}", own.description, own.lot) for own in facts.left_over
+    )
+    heads = ("Your own parts, returned", "Part", "Lot")
+    return Table(heads, (30, 50, 24), rows) if rows else None
 
 
 def _fee(facts: Slip) -> Words | None:

@@ -359,8 +359,9 @@ class Policy(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KitLine:
-    """One part the unit takes: ``inspect`` names the finding that may ask for a new one,
-    ``measured_by`` lines with a limit that may ask for it as well."""
+    """One part the unit takes: ``inspect`` names the finding that may ask for another one,
+    ``measured_by`` lines with a limit that may ask for it as well; with ``new`` it may not be a
+    used one."""
 
     id: str
     part: str
@@ -371,6 +372,8 @@ class KitLine:
     inspect: str = ""
     measured_by: tuple[str, ...] = ()
     when: tuple[Condition, ...] = ()
+    new: bool = False
+    matched: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -35,6 +35,7 @@ REVISIONS = (
     "0014",
     "0015",
     "0016",
+    "0017",
 )
 """Every revision of the tables, oldest first; a test holds it against the migrations."""
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from itertools import zip_longest
 from typing import Any
 
-from sqlalchemy import Connection, Row, Table, Text, func, select, type_coerce
+from sqlalchemy import Connection, Row, Table, Text, case, func, select, type_coerce
 
 from shopdesk.records.tables import (
     Approval,
@@ -24,6 +24,7 @@ from shopdesk.records.tables import (
     Entry,
     Event,
     GasMove,
+    Interchange,
     JobCost,
     Lot,
     Part,
@@ -35,6 +36,7 @@ from shopdesk.records.tables import (
     StockCount,
     StockMove,
 )
+from shopdesk.rules import ledger
 
 _PAGE_ROWS = 1000
 
@@ -62,6 +64,7 @@ TOLD = (
     Told("claim", Claim),
     Told("cost", JobCost),
     Told("gas", GasMove, {"move": "id"}),
+    Told("interchange", Interchange, {"row": "id"}),
     Told("core judged", CoreGrade, {"deposit": "deposit_id"}),
     Told("document", ShopDocument, person=None),
     Told("procedure", ProcedureRevision, besides=frozenset({"model", "changed"})),
@@ -140,7 +143,9 @@ def _difference(told: Told, table: Table, event: Row[Any], row: Row[Any]) -> str
 
 def _figure(db: Connection, shelf: type[Part] | type[Lot], key: Any) -> str | None:
     """Parts and lots whose figures are not what the ledger's moves add up to."""
-    hand = func.coalesce(func.sum(StockMove.on_hand_change), 0)
+    beside = ledger.BESIDE if shelf is Part else ()
+    change = case((StockMove.kind.in_(beside), 0), else_=StockMove.on_hand_change)
+    hand = func.coalesce(func.sum(change), 0)
     promised = func.coalesce(func.sum(StockMove.reserved_change), 0)
     wrong = shelf.on_hand != hand
     if shelf is Part:

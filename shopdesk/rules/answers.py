@@ -85,6 +85,7 @@ class KitState:
     issued: int = 0
     reserved: int = 0
     available: int = 0  # could be issued today and is promised to nobody
+    own: int = 0  # of the part, brought by the job's customer and not yet issued
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,11 +9,13 @@ from shopdesk.procedure import types as doc
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Issue(doc.Line):
-    """Pieces of a part taken from the shelf for this job, by scanning their lot."""
+    """Pieces of a part taken from the shelf for this job, by scanning their lot. ``new`` says why
+    a used one will not do; "" where it may."""
 
     kit: str
     part: str
     quantity: int
+    new: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,6 +104,7 @@ def _kit_lines(kit: doc.KitLine) -> tuple[doc.Line, ...]:
         kit=kit.id,
         part=kit.part,
         quantity=kit.quantity,
+        new=_new_only(kit),
     )
     if kit.policy is not doc.Policy.KEEP:
         return (issue,)
@@ -113,6 +116,14 @@ def _kit_lines(kit: doc.KitLine) -> tuple[doc.Line, ...]:
         part=kit.part,
     )
     return (issue, kept)
+
+
+def _new_only(kit: doc.KitLine) -> str:
+    if kit.one_time:
+        return "a one-time part"
+    if kit.policy is doc.Policy.ALWAYS:
+        return "replaced every time"
+    return "the procedure demands a new one" if kit.new else ""
 
 
 def _replaced(kit: doc.KitLine) -> tuple[doc.Condition, ...]:

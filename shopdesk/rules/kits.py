@@ -22,6 +22,14 @@ class LotState:
     quarantined: bool
     received: date
     cured: str = ""
+    origin: str = "bought"
+    job: int | None = None  # whose customer brought it, or whose unit it was harvested from
+    grade: str = ""
+    bin: str = ""
+
+    @property
+    def on_shelf(self) -> bool:
+        return self.origin == "bought"
 
 
 def needs(sheet: Sheet) -> tuple[tuple[doc.KitLine, int], ...]:
@@ -37,9 +45,22 @@ def needs(sheet: Sheet) -> tuple[tuple[doc.KitLine, int], ...]:
     return tuple(found)
 
 
+def to_reserve(sheet: Sheet) -> tuple[tuple[doc.KitLine, int], ...]:
+    """Kit lines that need pieces of the shelf: what the customer brought is taken off."""
+    own = {kit.part: kit.own for kit in sheet.facts.kit}
+    found = []
+    for kit, pieces in needs(sheet):
+        brought = min(own.get(kit.part, 0), pieces)
+        if brought:
+            own[kit.part] -= brought
+        if pieces > brought:
+            found.append((kit, pieces - brought))
+    return tuple(found)
+
+
 def good_lots(lots: Sequence[LotState], today: date) -> tuple[LotState, ...]:
-    """Lots that may be issued, the one that expires first first, then the oldest."""
-    usable = [lot for lot in lots if lot_refused(lot, today) is None]
+    """The shelf's lots that may be issued, the one that expires first first, then the oldest."""
+    usable = [lot for lot in lots if lot.on_shelf and lot_refused(lot, today) is None]
     return tuple(sorted(usable, key=lambda lot: (lot.use_by or date.max, lot.received, lot.id)))
 
 
@@ -59,18 +80,54 @@ def lot_refused(lot: LotState, today: date) -> Refusal | None:
 
 
 def scan_refused(
-    line: Issue, scanned: LotState, lots: Sequence[LotState], today: date
+    line: Issue,
+    scanned: LotState,
+    lots: Sequence[LotState],
+    today: date,
+    job: int,
 ) -> Refusal | None:
-    """Why the scanned lot may not go to this line: wrong part, expired, not the first to go."""
+    """Why the scanned lot may not go to this line of the job with this number: wrong part, another
+    customer's, used where a new one is asked, expired, not the first to go."""
     if scanned.part != line.part:
         return Refusal(
             f"expected {line.part}, scanned {scanned.part} (lot {scanned.number}): "
             "nothing was issued",
             (line.key,),
         )
-    refusal = lot_refused(scanned, today)
+    refusal = _whose(line, scanned, job) or lot_refused(scanned, today)
     if refusal is not None:
         return refusal
+    own = [lot for lot in lots if lot.origin == "customer" and lot.job == job]
+    brought = next((lot for lot in own if lot_refused(lot, today) is None), None)
+    if brought is not None and scanned.origin != "customer":
+        return Refusal(
+            f"lot {brought.number} of {line.part} is the customer's own and goes first; if it "
+            "cannot be fitted, put it aside with the reason",
+            (line.key,),
+        )
+    return _goes_first(line, scanned, lots, today) if scanned.on_shelf else None
+
+
+def _whose(line: Issue, scanned: LotState, job: int) -> Refusal | None:
+    if scanned.origin == "customer" and scanned.job != job:
+        return Refusal(
+            f"lot {scanned.number} of {scanned.part} belongs to the customer of J-{scanned.job} "
+            "and goes into that job alone",
+            (line.key,),
+        )
+    if scanned.origin == "harvested" and line.new:
+        return Refusal(
+            f"{line.text}: {line.new}; lot {scanned.number} is used, grade {scanned.grade}, out of "
+            f"J-{scanned.job}",
+            (line.key,),
+            "stores",
+        )
+    return None
+
+
+def _goes_first(
+    line: Issue, scanned: LotState, lots: Sequence[LotState], today: date
+) -> Refusal | None:
     first = good_lots(lots, today)[0]
     if first.number != scanned.number and (first.use_by or date.max) < (scanned.use_by or date.max):
         return Refusal(

@@ -77,6 +77,14 @@ class Cores:
 
 
 @dataclass(frozen=True, slots=True)
+class Harvest:
+    """The shop's grades of used parts, with the percent of a new one's cost each stands for."""
+
+    grades: tuple[tuple[str, float], ...] = ()
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Signing:
     """Wrong PINs in a row that cost nothing, the wait after the next and the longest; how long a
     terminal stays somebody's without a key. A shop that says nothing has these."""
@@ -128,6 +136,7 @@ class ShopRules:
     printing: Printing = field(default_factory=Printing)
     counting: Counting | None = None
     use_by_warning_days: int = USE_BY_WARNING_DAYS
+    harvest: Harvest = Harvest()
 
     def cautions_for(self, section: str) -> tuple[str, ...]:
         return tuple(text for where, text in self.cautions if where == section)
@@ -261,6 +270,7 @@ def _read(top: _Table) -> ShopRules:
         printing=_printing(top),
         counting=read_counting(top),
         use_by_warning_days=_warning_days(top),
+        harvest=_harvest(top),
     )
 
 
@@ -358,6 +368,17 @@ def _recharge(top: _Table) -> Recharge | None:
     table = top.table("recharge")
     return Recharge(
         table.whole("at_percent", 1, 99) / 100, table.text("source"), table.text("revision")
+    )
+
+
+def _harvest(top: _Table) -> Harvest:
+    if "harvest" not in top.raw:
+        return Harvest()
+    table = top.table("harvest")
+    grades = table.table("grades")
+    return Harvest(
+        tuple((name, float(grades.whole(name, 0, 100))) for name in grades.raw),
+        table.text("source"),
     )
 
 

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 
 from shopdesk.procedure import types as doc
-from shopdesk.rules import claims, gates
+from shopdesk.rules import claims, gates, kits
 from shopdesk.rules.answers import Road
-from shopdesk.rules.generated import APPROVAL, QUOTED, Issue
+from shopdesk.rules.generated import APPROVAL, QUOTED
 from shopdesk.rules.sheet import LineState, Sheet, State
 
 SHORT = "part short: "
@@ -73,14 +73,10 @@ def short_parts(sheet: Sheet) -> tuple[str, ...]:
     """Part numbers the open kit lines need and the shelf cannot give to this job."""
     by_id = {kit.id: kit for kit in sheet.facts.kit}
     short = []
-    for state in sheet.section("parts"):
-        if isinstance(state.line, Issue) and state.open:
-            kit = by_id.get(state.line.kit)
-            left = state.line.quantity - sum(
-                round(answer.value_si or 0) for answer in state.given.values()
-            )
-            if kit is None or kit.reserved + kit.available < left:
-                short.append(state.line.part)
+    for line, left in kits.to_reserve(sheet):
+        kit = by_id.get(line.id)
+        if kit is None or kit.reserved + kit.available < left:
+            short.append(line.part)
     return tuple(dict.fromkeys(short))
 
 

@@ -25,7 +25,7 @@ from shopdesk.records.tables import (
     Unit,
     UnitModel,
 )
-from shopdesk.rules import costing
+from shopdesk.rules import costing, ledger
 from shopdesk.rules.costing import CostLine, Quoted, Stamp, Told, Used
 from shopdesk.views import documents
 from shopdesk.views.rework import Rework, answered_again, drawn_again
@@ -200,10 +200,16 @@ def _stock(db: Connection, today: date) -> list[Position]:
     value = func.coalesce(func.sum(Lot.on_hand * Lot.unit_cost_cents), 0)
     over = Lot.use_by < today
     found = []
+    new, good = Lot.origin == "bought", Lot.quarantined.is_(False)
     for what, which, note in (
-        ("stock to be used", Lot.quarantined.is_(False) & (Lot.use_by.is_(None) | ~over), _LOTS),
-        ("stock over its time", Lot.quarantined.is_(False) & over, "may no longer be fitted"),
-        ("stock in quarantine", Lot.quarantined.is_(True), "may not be issued"),
+        ("stock to be used", new & good & (Lot.use_by.is_(None) | ~over), _LOTS),
+        ("stock over its time", new & good & over, "may no longer be fitted"),
+        ("used parts from cores", (Lot.origin == "harvested") & good, "graded, never new"),
+        (
+            "stock in quarantine",
+            (Lot.origin != "customer") & Lot.quarantined.is_(True),
+            "may not be issued",
+        ),
     ):
         row = db.execute(select(func.count(Lot.id), value).where(Lot.on_hand > 0, which)).one()
         found.append(Position(what, row[0], int(row[1]), note))
@@ -291,7 +297,7 @@ def _used(db: Connection, ids: Sequence[int], rework: Rework) -> dict[int, list[
         )
         .join(Part, Part.id == StockMove.part_id)
         .join(Lot, Lot.id == StockMove.lot_id)
-        .where(StockMove.job_id.in_(ids), StockMove.on_hand_change != 0)
+        .where(StockMove.job_id.in_(ids), StockMove.kind.in_(ledger.DRAWN))
         .order_by(StockMove.id)
     ):
         pieces = -row.on_hand_change

@@ -12,6 +12,7 @@ from shopdesk.records.tables import Job, Lot, Part, Person, StockCount, StockMov
 from shopdesk.rules import counting as rules
 from shopdesk.rules.counting import CountClass, Counting, Outcome
 from shopdesk.views import documents
+from shopdesk.views.lots import BIN
 
 YEAR = timedelta(days=365)
 
@@ -82,7 +83,7 @@ _LOTS = (
     select(
         Lot.id,
         Part.id.label("part_id"),
-        Part.bin,
+        BIN.label("bin"),
         Part.number.label("part"),
         Part.description,
         Lot.number.label("lot"),
@@ -91,7 +92,8 @@ _LOTS = (
         Lot.received_at,
     )
     .join(Part, Part.id == Lot.part_id)
-    .order_by(Part.bin, Part.number, Lot.id)
+    .where(Lot.origin != "customer")
+    .order_by(BIN, Part.number, Lot.id)
 )
 _NEWEST = select(func.max(StockCount.id)).group_by(StockCount.lot_id)
 _STANDING = (
@@ -106,7 +108,7 @@ def count_sheet(db: Connection, bins: str, now: datetime) -> CountSheet:
     """Lots the ledger has pieces of, in the order of the bins. Raises NotFound where the bins
     hold none."""
     begins = bins.strip().upper()
-    rows = db.execute(_LOTS.where(Lot.on_hand > 0, Part.bin.startswith(begins, autoescape=True)))
+    rows = db.execute(_LOTS.where(Lot.on_hand > 0, BIN.startswith(begins, autoescape=True)))
     found = tuple(_to_count(row) for row in rows)
     if not found:
         raise NotFound(f"no bin that begins with {bins.strip()[:30]!r} holds anything")
@@ -264,7 +266,12 @@ def moved_since(
         )
         .join(Person, Person.id == StockMove.person_id)
         .outerjoin(Job, Job.id == StockMove.job_id)
-        .where(StockMove.lot_id == lot_id, StockMove.on_hand_change != 0, since)
+        .where(
+            StockMove.lot_id == lot_id,
+            StockMove.on_hand_change != 0,
+            StockMove.kind != "transfer",
+            since,
+        )
         .order_by(StockMove.id)
     )
     return tuple(MovedSince(row.id, _said(row)) for row in rows)

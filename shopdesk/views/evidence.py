@@ -18,9 +18,13 @@ from shopdesk.records.tables import (
     Person,
     Shipment,
     StockMove,
+    Unit,
+    UnitModel,
 )
+from shopdesk.rules import ledger
 from shopdesk.rules.generated import Issue
 from shopdesk.rules.sheet import LineState, Sheet
+from shopdesk.views import lots
 from shopdesk.views.figures import Given, labelled, rounds, signer
 from shopdesk.views.issues import Cut
 
@@ -39,6 +43,14 @@ class FittedLot:
     use_by_source: str
     certificate: str
     entries: tuple[int, ...]
+    origin: str = ""
+    stands_in: str = ""
+
+    @property
+    def not_as_asked(self) -> str:
+        """What an owner has to know of it beside its number: whose or how old, in whose place."""
+        said = ", ".join(each for each in (self.origin, self.stands_in) if each)
+        return f"{self.pieces} x {self.part} of lot {self.lot}: {said}" if said else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,17 +103,26 @@ def fitted(db: Connection, sheet: Sheet, at: datetime) -> Iterator[FittedLot]:
             select(
                 StockMove.kit_line,
                 Lot.number.label("lot"),
+                Part.number.label("part"),
                 Part.description,
                 Lot.cured,
                 Lot.use_by,
                 Lot.use_by_source,
                 Lot.certificate,
                 func.sum(-StockMove.on_hand_change).label("pieces"),
+                *lots.ORIGIN,
             )
             .join(Lot, Lot.id == StockMove.lot_id)
             .join(Part, Part.id == StockMove.part_id)
-            .where(StockMove.job_id == sheet.facts.id, StockMove.at <= at)
-            .group_by(StockMove.kit_line, Lot.id, Part.id)
+            .outerjoin(lots.FROM, lots.FROM.id == Lot.job_id)
+            .outerjoin(Unit, Unit.id == lots.FROM.unit_id)
+            .outerjoin(UnitModel, UnitModel.id == Unit.unit_model_id)
+            .where(
+                StockMove.job_id == sheet.facts.id,
+                StockMove.at <= at,
+                StockMove.kind.in_(ledger.DRAWN),
+            )
+            .group_by(StockMove.kit_line, Lot.id, Part.id, *lots.ORIGIN)
         )
     }
     for state in sheet.lines:
@@ -112,7 +133,7 @@ def fitted(db: Connection, sheet: Sheet, at: datetime) -> Iterator[FittedLot]:
             pieces = min(round(answer.value_si or 0), int(row.pieces)) if row else 0
             if row and pieces > 0:
                 yield FittedLot(
-                    state.line.part,
+                    row.part,
                     row.description,
                     state.line.position,
                     row.lot,
@@ -122,6 +143,8 @@ def fitted(db: Connection, sheet: Sheet, at: datetime) -> Iterator[FittedLot]:
                     row.use_by_source,
                     row.certificate,
                     (answer.id,),
+                    lots.said(row),
+                    f"{answer.limit_text} by {answer.limit_source}" if answer.limit_text else "",
                 )
 
 

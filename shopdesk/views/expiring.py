@@ -9,6 +9,7 @@ from sqlalchemy import Connection, func, select
 
 from shopdesk.records.tables import Job, Lot, Part, StockMove
 from shopdesk.views import documents
+from shopdesk.views.lots import BIN
 
 NOT_YET_FITTED = ("parts", "build")
 
@@ -49,7 +50,7 @@ def _lots(db: Connection, today: date, until: date) -> Sequence[Expiring]:
             Part.description,
             Lot.number.label("lot"),
             Lot.on_hand,
-            Part.bin,
+            BIN.label("bin"),
             Lot.quarantined,
             Lot.use_by_source,
         )

@@ -17,6 +17,7 @@ from shopdesk.records.tables import (
     QuoteLine,
     StockMove,
 )
+from shopdesk.rules import ledger
 from shopdesk.rules.answers import GasState, JobFacts, KitState, LeftWith, QuoteState, Road
 from shopdesk.rules.shop import ShopRules
 from shopdesk.views import charges, claims, rework, usable
@@ -116,6 +117,19 @@ _MOVED = (
 )
 
 
+_OWN = (
+    select(Part.number, func.sum(Lot.on_hand))
+    .join(Lot, Lot.part_id == Part.id)
+    .where(
+        Lot.job_id == bindparam("job_id"),
+        Lot.origin == "customer",
+        Lot.on_hand > 0,
+        Lot.quarantined.is_(False),
+    )
+    .group_by(Part.number)
+)
+
+
 @lru_cache(maxsize=64)
 def _parts(count: int) -> Select[*tuple[Any, ...]]:
     """So many parts by number: each its own parameter, so that the statement stays compiled."""
@@ -130,11 +144,19 @@ def _kit(db: Connection, job_id: int, procedure: Procedure, now: datetime) -> tu
     today = {usable.TODAY: now.astimezone().date()}
     parts = {row.number: row for row in db.execute(_parts(len(numbers)), {**numbers, **today})}
     moves = {row.kit_line: row for row in db.execute(_MOVED, {"job_id": job_id})}
-    return tuple(_kit_state(kit, parts.get(kit.part), moves.get(kit.id)) for kit in procedure.kit)
+    # only pieces brought or harvested move for a job and no kit line
+    own = dict(db.execute(_OWN, {"job_id": job_id}).all()) if "" in moves else {}
+    return tuple(
+        _kit_state(kit, parts.get(kit.part), moves.get(kit.id), own.get(kit.part, 0))
+        for kit in procedure.kit
+    )
 
 
 def _kit_state(
-    kit: KitLine, part: Row[*tuple[Any, ...]] | None, moved: Row[*tuple[Any, ...]] | None
+    kit: KitLine,
+    part: Row[*tuple[Any, ...]] | None,
+    moved: Row[*tuple[Any, ...]] | None,
+    own: int,
 ) -> KitState:
     return KitState(
         id=kit.id,
@@ -144,6 +166,7 @@ def _kit_state(
         issued=-int(moved.moved) if moved else 0,
         reserved=int(moved.reserved) if moved else 0,
         available=int(part.available) if part else 0,
+        own=int(own),
     )
 
 
@@ -163,7 +186,11 @@ _ISSUED = (
         func.max(Lot.unit_cost_cents).label("cents"),
     )
     .join(Lot, Lot.id == StockMove.lot_id)
-    .where(StockMove.job_id == bindparam("job_id"), StockMove.kind.in_(("issue", "return")))
+    .where(
+        StockMove.job_id == bindparam("job_id"),
+        StockMove.kind.in_(ledger.DRAWN),
+        Lot.origin != "customer",
+    )
     .group_by(StockMove.part_id)
 )
 

@@ -6,7 +6,8 @@ from datetime import date, datetime
 
 from sqlalchemy import Connection, select
 
-from shopdesk.records.tables import Job, Lot, Part, Person, StockMove
+from shopdesk.records.tables import Job, Lot, Part, Person, StockMove, Unit, UnitModel
+from shopdesk.views import lots as lots_
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +22,7 @@ class LotLine:
     certificate: str
     quarantined: bool
     unit_cost_cents: int
+    origin: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,21 +45,25 @@ def lots(db: Connection, part: str = "") -> Sequence[LotLine]:
             Part.number.label("part"),
             Lot.number.label("lot"),
             Lot.on_hand,
-            Part.bin,
+            lots_.BIN.label("bin"),
             Lot.cured,
             Lot.use_by,
             Lot.use_by_source,
             Lot.certificate,
             Lot.quarantined,
             Lot.unit_cost_cents,
+            *lots_.ORIGIN,
         )
         .join(Part, Part.id == Lot.part_id)
+        .outerjoin(lots_.FROM, lots_.FROM.id == Lot.job_id)
+        .outerjoin(Unit, Unit.id == lots_.FROM.unit_id)
+        .outerjoin(UnitModel, UnitModel.id == Unit.unit_model_id)
         .where(Lot.on_hand > 0)
         .order_by(Part.number, Lot.use_by.is_(None), Lot.use_by, Lot.received_at, Lot.id)
     )
     if part:
         question = question.where(Part.number == part.strip().upper())
-    return tuple(LotLine(**row._mapping) for row in db.execute(question))
+    return tuple(LotLine(**lots_.told(row)) for row in db.execute(question))
 
 
 def moves(

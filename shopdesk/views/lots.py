@@ -2,22 +2,65 @@
 
 from typing import Any
 
-from sqlalchemy import Connection, Row, bindparam, select
+from sqlalchemy import Connection, Row, bindparam, case, select
+from sqlalchemy.orm import aliased
 
 from shopdesk.errors import NotFound
-from shopdesk.records.tables import Lot, Part
+from shopdesk.records.tables import Job, Lot, Part, Unit, UnitModel
 from shopdesk.rules.kits import LotState
+from shopdesk.rules.ledger import origin_said
 
-_LOT = select(
-    Lot.id,
-    Part.number.label("part"),
-    Lot.number,
-    Lot.on_hand,
-    Lot.use_by,
-    Lot.quarantined,
-    Lot.received_at,
-    Lot.cured,
-).join(Part, Part.id == Lot.part_id)
+FROM = aliased(Job)  # whose customer brought the lot, or out of whose unit it came
+ORIGIN = (
+    Lot.origin,
+    FROM.number.label("from_job"),
+    Lot.grade.label("used_grade"),
+    UnitModel.code.label("from_model"),
+    Unit.serial.label("from_serial"),
+)
+"""Where a lot comes from; joined over ``FROM``, Unit and UnitModel."""
+
+
+_ASIDE = frozenset({"from_job", "used_grade", "from_model", "from_serial"})
+BIN = case((Lot.bin != "", Lot.bin), else_=Part.bin)
+"""Where a lot lies: in a bin of its own, else in its part's."""
+
+
+def said(row: Row[*tuple[Any, ...]]) -> str:
+    """Where the lot of a row with ORIGIN comes from, in words; "" where the shop bought it."""
+    values = row._mapping
+    return origin_said(
+        values["origin"],
+        values["from_job"],
+        values["used_grade"],
+        f"{values['from_model']} serial {values['from_serial']}",
+    )
+
+
+def told(row: Row[*tuple[Any, ...]]) -> dict[str, Any]:
+    """The columns of a row with ORIGIN, that in words."""
+    kept = {name: value for name, value in row._mapping.items() if name not in _ASIDE}
+    return {**kept, "origin": said(row)}
+
+
+_LOT = (
+    select(
+        Lot.id,
+        Part.number.label("part"),
+        Lot.number,
+        Lot.on_hand,
+        Lot.use_by,
+        Lot.quarantined,
+        Lot.received_at,
+        Lot.cured,
+        Lot.origin,
+        Job.number.label("job"),
+        Lot.grade,
+        Lot.bin,
+    )
+    .join(Part, Part.id == Lot.part_id)
+    .outerjoin(Job, Job.id == Lot.job_id)
+)
 _OF_PART = _LOT.where(Part.number == bindparam("part"), Lot.on_hand > 0).order_by(Lot.id)
 _SCANNED = _LOT.where(Lot.number == bindparam("number"))
 
@@ -55,4 +98,8 @@ def _state(row: Row[*tuple[Any, ...]]) -> LotState:
         quarantined=values["quarantined"],
         received=values["received_at"].date(),
         cured=values["cured"],
+        origin=values["origin"],
+        job=values["job"],
+        grade=values["grade"],
+        bin=values["bin"],
     )

@@ -85,7 +85,7 @@ def still(db: Connection, now: datetime) -> int:
     )
     cents = db.execute(
         select(func.coalesce(func.sum(Lot.on_hand * Lot.unit_cost_cents), 0)).where(
-            Lot.on_hand > 0, Lot.part_id.not_in(moving)
+            Lot.on_hand > 0, Lot.origin != "customer", Lot.part_id.not_in(moving)
         )
     ).scalar_one()
     return int(cents)

@@ -357,6 +357,7 @@ def _needs(db: Connection, today: date) -> Mapping[str, tuple[Need, ...]]:
         )
     ).all()
     held = _held(db, [job.id for job in jobs])
+    own = _brought(db, [job.id for job in jobs])
     found: dict[str, dict[int, Need]] = defaultdict(dict)
     for job in jobs:
         waits = job.stage == "parts"
@@ -364,6 +365,10 @@ def _needs(db: Connection, today: date) -> Mapping[str, tuple[Need, ...]]:
             db, job.number, job.procedure_revision_id, _moment(today), waits
         ):
             short = pieces - held.get((job.id, kit_line), 0)
+            brought = min(own.get((job.id, part), 0), max(short, 0))
+            if brought:
+                own[job.id, part] -= brought
+                short -= brought
             if short > 0:
                 known = found[part].get(job.number)
                 need = Need(job.number, max(job.promised_on, today), short, waits)
@@ -382,6 +387,17 @@ def _asked(
         return [(kit.id, kit.part, pieces) for kit, pieces in kits.needs(view.sheet)]
     kit = documents.revision(db, revision).kit
     return [(line.id, line.part, line.quantity) for line in kit if line.policy is Policy.ALWAYS]
+
+
+def _brought(db: Connection, jobs: Sequence[int]) -> dict[tuple[int, str], int]:
+    """Pieces the jobs' customers brought and that are not yet issued, by job and part number."""
+    rows = db.execute(
+        select(Lot.job_id, Part.number, func.sum(Lot.on_hand))
+        .join(Part, Part.id == Lot.part_id)
+        .where(Lot.job_id.in_(jobs), Lot.origin == "customer", Lot.quarantined.is_(False))
+        .group_by(Lot.job_id, Part.number)
+    )
+    return {(job or 0, part): int(pieces) for job, part, pieces in rows}
 
 
 def _held(db: Connection, jobs: Sequence[int]) -> Mapping[tuple[int, str], int]:

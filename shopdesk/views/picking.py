@@ -1,6 +1,6 @@
 """What to fetch from the shelf for a job: which pieces of which lot from which bin."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -10,6 +10,7 @@ from shopdesk.procedure import types as doc
 from shopdesk.records.tables import Part
 from shopdesk.rules import kits
 from shopdesk.rules.answers import Road
+from shopdesk.rules.kits import LotState
 from shopdesk.views import lots, sheets
 from shopdesk.views.sheets import Heading, SheetView
 
@@ -50,14 +51,18 @@ def _picks(db: Connection, view: SheetView, today: date) -> Iterator[Pick]:
     held = {kit.id: kit for kit in view.sheet.facts.kit}
     taken: dict[tuple[str, str], int] = {}
     free: dict[str, int] = {}
+    brought: dict[str, int] = {}
     for kit, left in kits.needs(view.sheet):
         state = held.get(kit.id)
         spare = free.setdefault(kit.part, state.available if state else 0)
         reserved = state.reserved if state else 0
-        can = min(left, reserved + spare)
-        free[kit.part] -= max(0, can - reserved)
+        own = min(brought.setdefault(kit.part, state.own if state else 0), left)
+        brought[kit.part] -= own
+        can = min(left, own + reserved + spare)
+        free[kit.part] -= max(0, can - own - reserved)
         found = 0
-        for pick in _from_lots(db, kit, can, taken, today):
+        number = view.heading.number
+        for pick in _from_lots(db, kit, can, taken, today, number):
             found += pick.pieces
             yield pick
         if found < left:
@@ -67,10 +72,15 @@ def _picks(db: Connection, view: SheetView, today: date) -> Iterator[Pick]:
 
 
 def _from_lots(
-    db: Connection, kit: doc.KitLine, pieces: int, taken: dict[tuple[str, str], int], today: date
+    db: Connection,
+    kit: doc.KitLine,
+    pieces: int,
+    taken: dict[tuple[str, str], int],
+    today: date,
+    job: int,
 ) -> Iterator[Pick]:
     description, shelf = _known(db, kit.part)
-    for lot in kits.good_lots(lots.of_part(db, kit.part), today):
+    for lot in _in_turn(lots.of_part(db, kit.part), job, today):
         there = lot.on_hand - taken.get((kit.part, lot.number), 0)
         now = min(pieces, there)
         if now <= 0:
@@ -78,7 +88,15 @@ def _from_lots(
         taken[kit.part, lot.number] = taken.get((kit.part, lot.number), 0) + now
         pieces -= now
         where = kit.position or ""
-        yield Pick(kit.part, description, where, shelf, lot.number, now, lot.cured, lot.use_by)
+        lies = lot.bin or shelf
+        yield Pick(kit.part, description, where, lies, lot.number, now, lot.cured, lot.use_by)
+
+
+def _in_turn(found: Sequence[LotState], job: int, today: date) -> tuple[LotState, ...]:
+    """The customer's own first, then the shelf's."""
+    own = (lot for lot in found if lot.origin == "customer" and lot.job == job)
+    good = (lot for lot in own if kits.lot_refused(lot, today) is None)
+    return (*good, *kits.good_lots(found, today))
 
 
 def _known(db: Connection, part: str) -> tuple[str, str]:

@@ -169,7 +169,7 @@ def by_lot(db: Connection, units: Sequence[Left]) -> list[tuple[str, bool]]:
             select(StockMove.job_id, Part.number, Lot.number)
             .join(Lot, Lot.id == StockMove.lot_id)
             .join(Part, Part.id == Lot.part_id)
-            .where(StockMove.job_id.in_(ids[n : n + 500]), StockMove.kind == "issue")
+            .where(StockMove.job_id.in_(ids[n : n + 500]), StockMove.kind.in_(("issue", "fit")))
             .distinct()
         )
         found += [(f"{part} {lot}", returned[job]) for job, part, lot in read if job is not None]

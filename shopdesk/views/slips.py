@@ -3,11 +3,11 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, func, select
 
 from shopdesk.errors import Refused
 from shopdesk.procedure import types as doc
-from shopdesk.records.tables import Customer, Job, Shipment
+from shopdesk.records.tables import Customer, Job, Lot, Part, Shipment, StockMove
 from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.views import sheets
@@ -31,6 +31,16 @@ class Said:
 
 
 @dataclass(frozen=True, slots=True)
+class Own:
+    """Pieces of a lot the customer brought that go back with the unit."""
+
+    part: str
+    description: str
+    lot: str
+    pieces: int
+
+
+@dataclass(frozen=True, slots=True)
 class Slip:
     """``declined``: goes back as it is. ``fee_cents`` is None where nothing is due for looking at
     it; ``shipped_at`` None while it has not left."""
@@ -47,6 +57,7 @@ class Slip:
     bags: tuple[Said, ...]
     ports: tuple[Said, ...]
     fitted: tuple[FittedLot, ...]
+    left_over: tuple[Own, ...]
     fee_cents: int | None
     currency: str
     carrier: str
@@ -82,12 +93,29 @@ def slip(db: Connection, number: int, now: datetime) -> Slip:
         bags=_said(sections, doc.Note),
         ports=_said(sections, doc.Port),
         fitted=tuple(fitted(db, sheet, now)),
+        left_over=_left_over(db, heading.job_id),
         fee_cents=sheet.shop.inspection_fee_cents if declined else None,
         currency=sheet.shop.currency,
         carrier=sent.carrier if sent else "",
         shipped_at=sent.at if sent else None,
         cautions=tuple(" ".join(text.split()) for text in sheet.shop.cautions_for("shipment")),
     )
+
+
+def _left_over(db: Connection, job_id: int) -> tuple[Own, ...]:
+    """Still here before the unit leaves, handed back after."""
+    given = (
+        select(func.coalesce(func.sum(-StockMove.on_hand_change), 0))
+        .where(StockMove.lot_id == Lot.id, StockMove.kind == "hand back")
+        .scalar_subquery()
+    )
+    rows = db.execute(
+        select(Part.number, Part.description, Lot.number, Lot.on_hand + given)
+        .join(Part, Part.id == Lot.part_id)
+        .where(Lot.job_id == job_id, Lot.origin == "customer", Lot.on_hand + given > 0)
+        .order_by(Part.number, Lot.number)
+    )
+    return tuple(Own(row[0], row[1], row[2], int(row[3])) for row in rows)
 
 
 def _leaving(view: SheetView) -> tuple[LineState, ...]:

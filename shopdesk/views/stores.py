@@ -15,8 +15,10 @@ from shopdesk.records.tables import (
     PurchaseLine,
     StockMove,
     Supplier,
+    Unit,
+    UnitModel,
 )
-from shopdesk.views import usable
+from shopdesk.views import lots, usable
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +53,8 @@ class LotRow:
     use_by_source: str
     certificate: str
     quarantined: bool = False
+    bin: str = ""
+    origin: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +110,7 @@ def _found(db: Connection, words: str, limit: int) -> Select[int]:
 
 
 def lots_of(db: Connection, part: str) -> Sequence[LotRow]:
-    """Lots with pieces left, the one that goes first on top."""
+    """Lots with pieces left, the one that goes first on top, what is not on the shelf last."""
     rows = db.execute(
         select(
             Lot.number,
@@ -116,12 +120,17 @@ def lots_of(db: Connection, part: str) -> Sequence[LotRow]:
             Lot.use_by_source,
             Lot.certificate,
             Lot.quarantined,
+            lots.BIN.label("bin"),
+            *lots.ORIGIN,
         )
         .join(Part, Part.id == Lot.part_id)
+        .outerjoin(lots.FROM, lots.FROM.id == Lot.job_id)
+        .outerjoin(Unit, Unit.id == lots.FROM.unit_id)
+        .outerjoin(UnitModel, UnitModel.id == Unit.unit_model_id)
         .where(Part.number == part, Lot.on_hand > 0)
-        .order_by(Lot.use_by.is_(None), Lot.use_by, Lot.received_at, Lot.id)
+        .order_by(Lot.origin != "bought", Lot.use_by.is_(None), Lot.use_by, Lot.received_at, Lot.id)
     )
-    return tuple(LotRow(**row._mapping) for row in rows)
+    return tuple(LotRow(**lots.told(row)) for row in rows)
 
 
 def holders(db: Connection, part: str) -> Sequence[Holder]:

@@ -5,11 +5,12 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Select, func, select
+from sqlalchemy import Connection, Select, bindparam, func, select
 
 from shopdesk.errors import NotFound
-from shopdesk.records.tables import Customer, Job, Lot, Part, StockMove, Unit, UnitModel
-from shopdesk.views import documents, lists
+from shopdesk.records.tables import Customer, Job, Lot, Part, Person, StockMove, Unit, UnitModel
+from shopdesk.rules import ledger
+from shopdesk.views import documents, lists, lots
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,7 @@ class Fitted:
     cured: str
     use_by: date | None
     certificate: str
+    origin: str
     issued_on: date
 
 
@@ -56,7 +58,8 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """``kind`` is "lot", "job" or "part"; what does not belong to the kind is empty."""
+    """``kind`` is "lot", "job" or "part"; what does not belong to the kind is empty. ``moved`` are
+    a lot's transfers between bins in words, the oldest first."""
 
     kind: str
     code: str
@@ -64,6 +67,7 @@ class Trace:
     uses: Sequence[Use] = ()
     fitted: Sequence[Fitted] = ()
     places: Sequence[Place] = ()
+    moved: Sequence[str] = ()
 
 
 _OUT = func.sum(-StockMove.on_hand_change)
@@ -86,7 +90,7 @@ _USES = (
     .join(Unit, Unit.id == Job.unit_id)
     .join(UnitModel, UnitModel.id == Unit.unit_model_id)
     .join(Customer, Customer.id == Job.customer_id)
-    .where(StockMove.on_hand_change != 0)
+    .where(StockMove.kind.in_(ledger.DRAWN))
     .group_by(
         Lot.id,
         Lot.number,
@@ -111,13 +115,18 @@ _FITTED = (
         Lot.use_by,
         Lot.certificate,
         func.min(StockMove.at).label("at"),
+        *lots.ORIGIN,
     )
     .select_from(StockMove)
     .join(Lot, Lot.id == StockMove.lot_id)
     .join(Part, Part.id == StockMove.part_id)
     .join(Job, Job.id == StockMove.job_id)
-    .where(StockMove.on_hand_change != 0)
+    .outerjoin(lots.FROM, lots.FROM.id == Lot.job_id)
+    .outerjoin(Unit, Unit.id == lots.FROM.unit_id)
+    .outerjoin(UnitModel, UnitModel.id == Unit.unit_model_id)
+    .where(StockMove.kind.in_(ledger.DRAWN))
     .group_by(
+        *lots.ORIGIN,
         Part.number,
         Part.description,
         Lot.id,
@@ -128,6 +137,23 @@ _FITTED = (
     )
     .having(_OUT > 0)
     .order_by(Part.number, Lot.number)
+)
+
+_TRANSFERS = (
+    select(
+        StockMove.at,
+        StockMove.on_hand_change.label("pieces"),
+        Part.number,
+        StockMove.reason,
+        Person.initials,
+    )
+    .join(Lot, Lot.id == StockMove.lot_id)
+    .join(Part, Part.id == StockMove.part_id)
+    .join(Person, Person.id == StockMove.person_id)
+    .where(
+        Lot.number == bindparam("lot"), StockMove.kind == "transfer", StockMove.on_hand_change > 0
+    )
+    .order_by(StockMove.id)
 )
 
 
@@ -149,20 +175,29 @@ def of_lot(db: Connection, lot: str) -> Sequence[Use]:
 def _lot(db: Connection, lot: str) -> Trace:
     uses = of_lot(db, lot)
     left = db.execute(
-        select(Part.number, Lot.on_hand)
+        select(Part.number, Lot.on_hand, *lots.ORIGIN)
         .join(Part, Part.id == Lot.part_id)
+        .outerjoin(lots.FROM, lots.FROM.id == Lot.job_id)
+        .outerjoin(Unit, Unit.id == lots.FROM.unit_id)
+        .outerjoin(UnitModel, UnitModel.id == Unit.unit_model_id)
         .where(Lot.number == lot)
         .order_by(Part.number)
     ).all()
-    shelf = "; ".join(f"{row.on_hand} of {row.number} on the shelf" for row in left)
-    return Trace("lot", lot, f"lot {lot}: {_jobs(uses)}; {shelf}", uses)
+    there = "; ".join(
+        f"{row.on_hand} of {row.number} {lots.said(row) or 'on the shelf'}" for row in left
+    )
+    moved = tuple(
+        f"{row.at.astimezone():%Y-%m-%d} {row.pieces} of {row.number}: {row.reason}, {row.initials}"
+        for row in db.execute(_TRANSFERS, {"lot": lot})
+    )
+    return Trace("lot", lot, f"lot {lot}: {_jobs(uses)}; {there}", uses, moved=moved)
 
 
 def _job(db: Connection, number: int) -> Trace:
     rows = db.execute(_FITTED.where(Job.number == number))
-    fitted = tuple(Fitted(*row[:-1], issued_on=_day(row.at)) for row in rows)
-    lots = len(fitted)
-    said = f"J-{number}: pieces of {lots} {'lot' if lots == 1 else 'lots'}"
+    fitted = tuple(Fitted(*row[:7], origin=lots.said(row), issued_on=_day(row.at)) for row in rows)
+    count = len(fitted)
+    said = f"J-{number}: pieces of {count} {'lot' if count == 1 else 'lots'}"
     return Trace("job", f"J-{number}", said, fitted=fitted)
 
 

@@ -7,19 +7,20 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
-from sqlalchemy import func, select
+from sqlalchemy import case, func, select
 
 from shopdesk.desk import bench, counter, entries, office
 from shopdesk.desk.entries import Recorded
 from shopdesk.desk.shop import Shop
 from shopdesk.errors import Refused, ShopError
 from shopdesk.procedure import Signature, Wait
-from shopdesk.records import chain
+from shopdesk.records import chain, witness
 from shopdesk.records.engine import Record
 from shopdesk.records.tables import Base, Draft, Event, Job, Lot, Part, StockMove
 from shopdesk.rules.answers import GasState, Verdict
 from shopdesk.rules.generated import APPROVAL, QUOTED
 from shopdesk.rules.sheet import LineState, Sheet
+from shopdesk.rules.ledger import BESIDE
 from shopdesk.rules.slots import Ask
 from shopdesk.views import sheets
 from shopdesk.views.sheets import SheetView
@@ -284,17 +285,24 @@ def reconcile(floor: Floor) -> None:
     with floor.shop.read() as db:
         for part in db.execute(select(Part.id, Part.on_hand, Part.reserved)).all():
             of_part = StockMove.part_id == part.id
+            shelf = case((StockMove.kind.in_(BESIDE), 0), else_=StockMove.on_hand_change)
             sums = db.execute(
                 select(
-                    func.coalesce(func.sum(StockMove.on_hand_change), 0),
+                    func.coalesce(func.sum(shelf), 0),
                     func.coalesce(func.sum(StockMove.reserved_change), 0),
                 ).where(of_part)
             ).one()
             lots = db.execute(
-                select(func.coalesce(func.sum(Lot.on_hand), 0)).where(Lot.part_id == part.id)
+                select(func.coalesce(func.sum(Lot.on_hand), 0)).where(
+                    Lot.part_id == part.id, Lot.origin == "bought"
+                )
             ).scalar()
             assert (part.on_hand, part.reserved) == tuple(sums)
             assert part.on_hand == lots
+        moved = select(func.sum(StockMove.on_hand_change)).where(StockMove.lot_id == Lot.id)
+        for lot in db.execute(select(Lot.on_hand, moved.scalar_subquery().label("moved"))):
+            assert lot.on_hand == lot.moved
+        assert witness.fault(db) is None
         assert chain.verify(db).broken is None
 
 

@@ -13,18 +13,20 @@ from hypothesis.stateful import (
     rule,
     run_state_machine_as_test,
 )
-from sqlalchemy import func, select
+from sqlalchemy import case, func, select
 
 from shopdesk.desk import counting, counts, stock, stores
 from shopdesk.desk.shop import Deed, Shop, find_worker
 from shopdesk.errors import ShopError
 from shopdesk.records.engine import open_record
 from shopdesk.records.tables import Job, Lot, Part, StockMove
+from shopdesk.rules.ledger import BESIDE
 from shopdesk.views import lots
 from tests.desk.floor import Floor, opened
 
 PART = "WASHER"
 LOTS = ("W-1", "W-2", "W-3")
+OWN = "K-1"
 pieces = st.integers(-1, 9)
 session = st.integers(0, 1)
 
@@ -42,11 +44,14 @@ class Ledger(RuleBasedStateMachine):
         with self.floor.shop.read() as db:
             self.jobs = list(db.execute(select(Job.id).order_by(Job.id)).scalars())
             rows = db.execute(
-                select(Lot.number, Lot.on_hand)
+                select(Lot.number, Lot.on_hand, Lot.origin, Lot.bin)
                 .join(Part, Part.id == Lot.part_id)
                 .where(Part.number == PART)
-            )
-            self.on_hand: dict[str, int] = dict(rows.all())
+            ).all()
+            self.on_hand = {row.number: row.on_hand for row in rows if row.origin == "bought"}
+            self.bins = {row.number: row.bin for row in rows}
+            # of the newer job's customer; None: he brought none
+            self.own = next((row.on_hand for row in rows if row.number == OWN), None)
         self.held = self._promised()
 
     def _promised(self) -> dict[int, int]:
@@ -141,6 +146,30 @@ class Ledger(RuleBasedStateMachine):
         if done:
             self._now_on_shelf(lot, there - n)
 
+    @rule(who=session, lot=st.sampled_from(LOTS), to=st.sampled_from(("A1", "B2", "")))
+    def transfer(self, who: int, lot: str, to: str) -> None:
+        lay = self.bins.get(lot, "")
+        done = self.tried(lambda: counts.transfer(self.shops[who], "CC", PART, lot, to))
+        assert done == (self.on_hand.get(lot, 0) > 0 and to not in (lay, ""))
+        if done:
+            self.bins[lot] = to
+
+    @rule(who=session, n=pieces)
+    def bring(self, who: int, n: int) -> None:
+        delivery = stores.Delivery(PART, OWN, n, job=self.floor.number)
+        assert self.tried(lambda: stores.receive(self.shops[who], "CC", delivery)) == (n > 0)
+        if n > 0:
+            self.own = (self.own or 0) + n
+            job_id = self.floor.look().heading.job_id
+            self.held[job_id] = 0  # its kit asks for one washer
+
+    @rule(who=session, n=pieces)
+    def spoil(self, who: int, n: int) -> None:
+        done = self.tried(lambda: counts.scrap(self.shops[who], "CC", PART, OWN, n, "bent"))
+        assert done == (0 < n <= (self.own or 0))
+        if done:
+            self.own = (self.own or 0) - n
+
     def _move(self, who: int, kind: str, job_id: int, *, reserved: int) -> None:
         def work(deed: Deed) -> None:
             stock.move(
@@ -161,20 +190,22 @@ class Ledger(RuleBasedStateMachine):
             part = db.execute(
                 select(Part.id, Part.on_hand, Part.reserved).where(Part.number == PART)
             ).one()
+            change = case((StockMove.kind.in_(BESIDE), 0), else_=StockMove.on_hand_change)
             ledger = db.execute(
-                select(
-                    func.sum(StockMove.on_hand_change), func.sum(StockMove.reserved_change)
-                ).where(StockMove.part_id == part.id)
+                select(func.sum(change), func.sum(StockMove.reserved_change)).where(
+                    StockMove.part_id == part.id
+                )
             ).one()
-            shelf = dict(
-                db.execute(select(Lot.number, Lot.on_hand).where(Lot.part_id == part.id)).all()
-            )
+            of_part = select(Lot.number, Lot.on_hand).where(Lot.part_id == part.id)
+            shelf = dict(db.execute(of_part.where(Lot.origin == "bought")).all())
+            own = dict(db.execute(of_part.where(Lot.origin == "customer")).all())
         assert (part.on_hand, part.reserved) == tuple(ledger)
         assert part.on_hand == sum(shelf.values())
         assert min(shelf.values()) >= 0
         assert 0 <= part.reserved <= part.on_hand
         if hasattr(self, "on_hand"):
             assert shelf == self.on_hand
+            assert own == ({} if self.own is None else {OWN: self.own})
             assert part.reserved == sum(self.held.values())
 
 

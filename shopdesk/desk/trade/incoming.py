@@ -8,7 +8,7 @@ from typing import Any
 from sqlalchemy import Connection, Insert, Update, bindparam, insert, select, update
 
 from shopdesk.calc import shelf
-from shopdesk.desk import stores
+from shopdesk.desk import lots, stores
 from shopdesk.desk.shop import Deed, Shop, Worker
 from shopdesk.desk.trade import columns as known
 from shopdesk.desk.trade import price_breaks
@@ -215,7 +215,7 @@ def _lots(db: Connection, now: datetime, taken: Taken, rows: list[tuple[Line, Va
 def _cure_fault(cured: str, compound: str, standard: str, now: datetime) -> str:
     """Why this cure date cannot be, "" if it can."""
     if not cured:
-        return stores.undated(compound, standard)
+        return lots.undated(compound, standard)
     quarter = shelf.cure_quarter(cured)
     if quarter > shelf.quarter_of(now.date()):
         return "lies in the future; read the bag again"

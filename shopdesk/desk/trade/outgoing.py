@@ -56,7 +56,7 @@ _LOTS = (
         Lot.unit_cost_cents.label("unit_cost"),
     )
     .join(Part, Part.id == Lot.part_id)
-    .where(Lot.on_hand > 0)
+    .where(Lot.on_hand > 0, Lot.origin == "bought")  # read in again, any lot is new and the shop's
     .order_by(Part.number, Lot.number)
 )
 _CUSTOMERS = select(

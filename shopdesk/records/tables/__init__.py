@@ -32,6 +32,7 @@ from shopdesk.records.tables.shop import (
 )
 from shopdesk.records.tables.stores import (
     Approval,
+    Interchange,
     Lot,
     Part,
     PartSupplier,
@@ -65,6 +66,7 @@ __all__ = [
     "Forecast",
     "GasMove",
     "Instrument",
+    "Interchange",
     "Job",
     "JobCost",
     "Lot",

@@ -2,7 +2,7 @@
 
 from datetime import date, datetime
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, Text, UniqueConstraint
+from sqlalchemy import CheckConstraint, ForeignKey, Index, Text, UniqueConstraint, text
 from sqlalchemy.orm import Mapped, mapped_column
 
 from shopdesk.records.tables.base import Base, UtcTime, Words
@@ -64,12 +64,16 @@ class PriceBreak(Base):
 
 
 class Lot(Base):
-    """A received batch. ``cured`` as "2Q2019" for rubber; ``use_by`` None: no limit."""
+    """A received batch. ``cured`` as "2Q2019" for rubber; ``use_by`` None: no limit. ``job_id``:
+    the job whose customer brought it, or out of whose unit it was harvested, which gives it its
+    ``grade``; only what was bought lies on the shelf. ``bin`` "" for its part's bin."""
 
     __tablename__ = "lot"
     __table_args__ = (
         UniqueConstraint("part_id", "number"),
         CheckConstraint("on_hand >= 0", name="on_hand"),
+        CheckConstraint("origin IN ('customer','harvested','bought')", name="origin"),
+        CheckConstraint("(origin = 'bought') = (job_id IS NULL)", name="whose"),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -83,15 +87,23 @@ class Lot(Base):
     received_at: Mapped[datetime] = mapped_column(UtcTime)
     quarantined: Mapped[bool] = mapped_column(default=False)
     on_hand: Mapped[int] = mapped_column(default=0)
+    origin: Mapped[str] = mapped_column(Words(10), default="bought", server_default="bought")
+    job_id: Mapped[int | None] = mapped_column(ForeignKey("job.id"), index=True)
+    grade: Mapped[str] = mapped_column(Words(30), default="", server_default=text("''"))
+    bin: Mapped[str] = mapped_column(Words(30), default="", server_default=text("''"))
 
 
 class StockMove(Base):
-    """One row of the ledger: what it adds to the shelf and to what is reserved."""
+    """One row of the ledger: what it adds to the lot, to the shelf where it is one of the shelf's
+    kinds (``rules.ledger``), and to what is reserved. A transfer is two rows: out of one ``bin``,
+    into the other."""
 
     __tablename__ = "stock_move"
     __table_args__ = (
         CheckConstraint(
-            "kind IN ('receive','reserve','release','issue','return','count','scrap')", name="kind"
+            "kind IN ('receive','reserve','release','issue','return','count','scrap','transfer',"
+            "'bring','harvest','fit','put back','recount','spoil','hand back')",
+            name="kind",
         ),
         CheckConstraint("on_hand_change <> 0 OR reserved_change <> 0", name="moves"),
         Index("ix_stock_move_part", "part_id", "id"),
@@ -110,6 +122,26 @@ class StockMove(Base):
     on_hand_change: Mapped[int]
     reserved_change: Mapped[int]
     reason: Mapped[str] = mapped_column(Text, default="")
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
+    at: Mapped[datetime] = mapped_column(UtcTime)
+    bin: Mapped[str] = mapped_column(Words(30), default="", server_default=text("''"))
+
+
+class Interchange(Base):
+    """A manager's word that ``given_id`` may stand in for ``asked_id``, not the reverse, or that it
+    no longer may. The newest row of the two parts counts."""
+
+    __tablename__ = "interchange"
+    __table_args__ = (
+        CheckConstraint("word IN ('approved','withdrawn')", name="word"),
+        Index("ix_interchange_asked", "asked_id", "given_id", "id"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    asked_id: Mapped[int] = mapped_column(ForeignKey("part.id"))
+    given_id: Mapped[int] = mapped_column(ForeignKey("part.id"))
+    word: Mapped[str] = mapped_column(Words(10))
+    reason: Mapped[str] = mapped_column(Text)
     person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
     at: Mapped[datetime] = mapped_column(UtcTime)
 

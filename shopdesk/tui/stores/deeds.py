@@ -16,8 +16,11 @@ if TYPE_CHECKING:
     from shopdesk.views.stores import LotRow
 
 
-def receive(app: "ShopApp", part: str, purchase: int | None = None) -> FormScreen:
-    """The delivery form, beginning with the part under the cursor, against its purchase."""
+def receive(
+    app: "ShopApp", part: str, purchase: int | None = None, job: str = ""
+) -> FormScreen:
+    """The delivery form, beginning with the part under the cursor, against its purchase; with
+    ``job`` for what its customer brought."""
 
     def deed(shop: "Shop", given: dict[str, str]) -> str:
         from shopdesk.desk import stores
@@ -31,21 +34,36 @@ def receive(app: "ShopApp", part: str, purchase: int | None = None) -> FormScree
             surplus=bool(kept),
             cured=given["cured"],
             certificate=given["certificate"],
+            job=job_of(given["job"]) if given["job"].strip() else None,
         )
         served = stores.receive(shop, app.person, delivery)
         said = f"{delivery.pieces} of {delivery.part.upper()} on the shelf, lot {delivery.lot}"
+        if delivery.job is not None:
+            said = f"{delivery.pieces} of {delivery.part.upper()} kept for J-{delivery.job} alone"
         return said + (f"; reserved for {', '.join(served)}, which waited" if served else "")
 
     form = FormScreen(
         "Stores: receive a delivery" + (f" of purchase {purchase}" if purchase else ""),
         (
             Field("part", "Part", part, hint="the part number on the bag, typed or scanned"),
-            Field("lot", "Lot", hint="the maker's lot number; give it one if there is none"),
+            Field(
+                "lot",
+                "Lot",
+                hint="the maker's lot number; give it one if there is none",
+                optional=bool(job),
+            ),
             Field("pieces", "Pieces", hint="how many came, counted; 30 kept: more than ordered"),
             Field(
                 "cured", "Cured", hint="quarter and year for rubber, such as 2Q2025", optional=True
             ),
             Field("certificate", "Certificate", hint="its number", optional=True),
+            Field(
+                "job",
+                "For job",
+                job,
+                hint="only where its customer brought them, such as J-1047: never on the shelf",
+                optional=True,
+            ),
         ),
         deed,
         commit="put on the shelf",
@@ -99,11 +117,9 @@ def give_back(app: "ShopApp", lot: "LotRow") -> FormScreen:
     def deed(shop: "Shop", given: dict[str, str]) -> str:
         from shopdesk.desk import stores
 
-        tag = given["job"].strip().upper().removeprefix("J-")
-        if not (tag.isascii() and tag.isdigit() and len(tag) < 10):
-            raise BadInput(f"job: read {given['job'][:20]!r}, expected a tag such as J-1047")
+        tag = job_of(given["job"])
         pieces = pieces_of(given["pieces"])
-        stores.give_back(shop, app.person, int(tag), lot.number, pieces, given["reason"])
+        stores.give_back(shop, app.person, tag, lot.number, pieces, given["reason"])
         return f"{pieces} of lot {lot.number} are back from J-{tag}"
 
     return FormScreen(
@@ -117,19 +133,72 @@ def give_back(app: "ShopApp", lot: "LotRow") -> FormScreen:
     )
 
 
-def move_bin(app: "ShopApp", part: str) -> FormScreen:
-    """A part with all its lots into another bin."""
+def move_bin(app: "ShopApp", part: str, lot: str = "") -> FormScreen:
+    """A lot, or a part with all its lots on the shelf, into another bin."""
 
     def deed(shop: "Shop", given: dict[str, str]) -> str:
         from shopdesk.desk import counts
 
-        was = counts.move_bin(shop, app.person, part, given["bin"])
-        return f"{part} lies in {given['bin'].strip().upper()} now" + (
+        one = given["lot"].strip().upper()
+        if one:
+            was = counts.transfer(shop, app.person, part, one, given["bin"])
+        else:
+            was = counts.move_bin(shop, app.person, part, given["bin"])
+        return f"{f'lot {one}' if one else part} lies in {given['bin'].strip().upper()} now" + (
             f", not {was}" if was else ""
         )
 
-    field = Field("bin", "To bin", hint="where all its lots lie from now on")
-    return FormScreen(f"Move {part} to another bin", (field,), deed)
+    fields = (
+        Field("bin", "To bin", hint="where it lies from now on"),
+        Field("lot", "Lot", lot, hint="empty: the part with all its lots", optional=True),
+    )
+    return FormScreen(f"Move {part} to another bin", fields, deed)
+
+
+def harvest(app: "ShopApp", part: str) -> FormScreen:
+    """A used part out of a scrapped or exchange core, graded."""
+
+    def deed(shop: "Shop", given: dict[str, str]) -> str:
+        from shopdesk.desk import lots
+
+        tag, pieces = job_of(given["job"]), pieces_of(given["pieces"])
+        number = lots.harvest(
+            shop,
+            app.person,
+            tag,
+            part,
+            pieces,
+            given["grade"],
+            lot=given["lot"],
+            left_by=given["left_by"],
+        )
+        return f"{pieces} of {part} used, out of J-{tag}: lot {number}"
+
+    return FormScreen(
+        f"A used {part} out of a core",
+        (
+            Field("job", "Out of job", hint="the tag of the scrapped unit or exchange core"),
+            Field("pieces", "Pieces", "1", hint="how many were taken out and looked at"),
+            Field("grade", "Grade", hint="a word of the shop's rules, such as B"),
+            Field(
+                "left_by",
+                "Left by",
+                hint="who of the customer leaves it to the shop; none for the shop's own core",
+                optional=True,
+            ),
+            Field("lot", "Lot", hint="a number of its own; else one is made", optional=True),
+        ),
+        deed,
+        context=("It is never new: lines that ask for a new part refuse it.",),
+    )
+
+
+def job_of(text: str) -> int:
+    """A job's number from its tag as typed. Raises BadInput."""
+    tag = text.strip().upper().removeprefix("J-")
+    if not (tag.isascii() and tag.isdigit() and len(tag) < 10):
+        raise BadInput(f"job: read {text[:20]!r}, expected a tag such as J-1047")
+    return int(tag)
 
 
 def prices(app: "ShopApp", part: str, offers: "Offers") -> FormScreen:

@@ -40,9 +40,9 @@ class PartScreen(ListScreen):
         "lot under the cursor; with no lot there, of the part. W draws what jobs drew each "
         "month and says why the part is or is not on the order list. P: what suppliers ask."
     )
-    LETTERS = "rktwsqgbp"
+    LETTERS = "rktwsqgbpu"
     FINDS = "job tag, lot or part"
-    OWN_KEYS = "R Receive K Count S Scrap Q Aside G Give back B Bin T Trace W Why P Prices"
+    OWN_KEYS = "R Receive K Count S Scrap Q Aside G Back B Bin U Used T Trace W Why P Prices"
     EMPTY = " no lot on the shelf and nobody holds any"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("lot", 12, share=1),
@@ -93,7 +93,16 @@ class PartScreen(ListScreen):
         Binding(
             "p,P", "prices", "Prices", id="part.prices", tooltip="What suppliers ask, by quantity"
         ),
-        Binding("b,B", "bin", "Bin", id="part.bin", tooltip="Move the part to another bin"),
+        Binding(
+            "b,B", "bin", "Bin", id="part.bin", tooltip="Move the lot, or the part, to another bin"
+        ),
+        Binding(
+            "u,U",
+            "harvest",
+            "Used",
+            id="part.harvest",
+            tooltip="Take in a used part out of a scrapped or exchange core",
+        ),
         Binding("k,K", "count", "Count", id="part.count", tooltip="Count the lot under the cursor"),
     ]
 
@@ -138,8 +147,8 @@ class PartScreen(ListScreen):
             str(lot.on_hand),
             lot.cured,
             use_by + (" ASIDE" if lot.quarantined else " OVER" if over else ""),
-            lot.certificate,
-            lot.use_by_source,
+            lot.bin if lot.origin else lot.certificate,
+            lot.origin or lot.use_by_source,
         )
         return Row(
             laid(self.COLUMNS, self.width, cells, [3] if over or lot.quarantined else []),
@@ -152,8 +161,12 @@ class PartScreen(ListScreen):
         if part is not None and not self.lines.text and not self.lines.typing:
             self.say_found(
                 f"{part.number}  {part.description}   bin {part.bin or 'not said'}   "
-                f"{part.on_hand} on hand, {part.available} free"
+                f"{part.on_hand} on hand, {part.available} free{self._beside()}"
             )
+
+    def _beside(self) -> str:
+        pieces = sum(lot.on_hand for lot in self.answer.lots if lot.origin)
+        return f", {pieces} not the shelf's" if pieces else ""
 
     def about(self, key: Hashable | None) -> Sequence[str]:
         lot = next((lot for lot in self.answer.lots if ("lot", lot.number) == key), None)
@@ -162,9 +175,10 @@ class PartScreen(ListScreen):
         source = f", by {lot.use_by_source}" if lot.use_by_source else ""
         until = "no storage limit" if lot.use_by is None else f"use by {lot.use_by:%d %b %Y}"
         aside = ", IN QUARANTINE" if lot.quarantined else ""
+        lies = f", bin {lot.bin}" if lot.bin else ""
         return (
-            f"lot {lot.number}: {lot.on_hand} pieces{aside}, "
-            f"certificate {lot.certificate or 'none'}",
+            f"lot {lot.number}: {lot.on_hand} pieces{aside}{lies}, "
+            f"certificate {lot.certificate or 'none'}" + (f", {lot.origin}" if lot.origin else ""),
             f"cured {lot.cured or 'not said'}: {until}{source}",
         )
 
@@ -195,7 +209,12 @@ class PartScreen(ListScreen):
         self._of_lot(lambda lot: deeds.give_back(self.shop_app, lot))
 
     def action_bin(self) -> None:
-        self.open_form(deeds.move_bin(self.shop_app, self.number))
+        key = self.lines.cursor_key
+        lot = str(key[1]) if isinstance(key, tuple) and key[0] == "lot" else ""
+        self.open_form(deeds.move_bin(self.shop_app, self.number, lot))
+
+    def action_harvest(self) -> None:
+        self.open_form(deeds.harvest(self.shop_app, self.number))
 
     def _of_lot(self, form: "Callable[[LotRow], FormScreen]") -> None:
         key = self.lines.cursor_key

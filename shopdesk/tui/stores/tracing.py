@@ -68,7 +68,8 @@ class TraceScreen(ListScreen):
     def rows(self) -> Sequence[Row]:
         places = [self._place(place) for place in self.answer.places]
         fitted = [self._fitted(row) for row in self.answer.fitted]
-        return [*places, *fitted, *(self._use(use) for use in self.answer.uses)]
+        moved = [Row(Text(f" moved {said}"), ("moved", said)) for said in self.answer.moved]
+        return [*places, *fitted, *(self._use(use) for use in self.answer.uses), *moved]
 
     def _place(self, place: "Place") -> Row:
         where = f" at {place.position}" if place.position else ""
@@ -107,6 +108,9 @@ class TraceScreen(ListScreen):
             self.find_bar.update(Text(f" {self.answer.said}", no_wrap=True, overflow="ellipsis"))
 
     def about(self, key: Hashable | None) -> Sequence[str]:
+        row = next((f for f in self.answer.fitted if ("lot", f.lot, f.part) == key), None)
+        if row is not None and row.origin:
+            return (f"{row.pieces} x {row.part} of lot {row.lot}: {row.origin}",)
         use = next((u for u in self.answer.uses if ("job", u.job, u.lot) == key), None)
         if use is None:
             return ()
