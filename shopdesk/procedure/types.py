@@ -373,7 +373,6 @@ class KitLine:
     measured_by: tuple[str, ...] = ()
     when: tuple[Condition, ...] = ()
     new: bool = False
-    matched: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -130,20 +130,33 @@ def _restore(sheet: Sheet, line: Restore) -> tuple[str, ...]:
 
 
 def _shelf(db: Connection, sheet: Sheet, line: Issue) -> tuple[str, ...]:
+    """The customer's own, else the shelf's next lots; used ones where they may go."""
     part = db.execute(
         select(Part.description, Part.bin).where(Part.number == line.part)
     ).one_or_none()
     if part is None:
         return ()
-    today = sheet.facts.now.astimezone().date()
-    there = [_lot_said(lot) for lot in kits.good_lots(lots.of_part(db, line.part), today)[:2]]
-    where = f"bin {part.bin or 'not given'}: {', then '.join(there) or 'none that may be used'}"
-    return (part.description, where)
+    today, job = sheet.facts.now.astimezone().date(), sheet.facts.number
+    found = lots.of_part(db, line.part)
+    there = [_lot_said(lot) for lot in kits.good_lots(found, today)[:2]]
+    good = [lot for lot in found if kits.lot_refused(lot, today) is None]
+    own = [_lot_said(lot) for lot in good if lot.origin == "customer" and lot.job == job]
+    if own:
+        where = f"the customer's own goes first: {', then '.join(own)}"
+    else:
+        where = f"bin {part.bin or 'not given'}: {', then '.join(there) or 'none that may be used'}"
+    used = tuple(
+        f"or used, grade {lot.grade}, out of J-{lot.job}: {_lot_said(lot)}"
+        for lot in good
+        if lot.origin == "harvested" and not line.new
+    )
+    return (part.description, where, *used, "F11 takes in what the customer brings for it")
 
 
 def _lot_said(lot: kits.LotState) -> str:
     until = f", use by {lot.use_by.isoformat()}" if lot.use_by is not None else ""
-    return f"lot {lot.number} ({lot.on_hand} there{until})"
+    bin_ = f", {lot.bin}" if lot.bin else ""
+    return f"lot {lot.number} ({lot.on_hand} there{until}{bin_})"
 
 
 def _target_now(sheet: Sheet, line: Line, given: Mapping[str, Answer]) -> tuple[str, ...]:

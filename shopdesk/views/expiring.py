@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from sqlalchemy import Connection, func, select
 
 from shopdesk.records.tables import Job, Lot, Part, StockMove
+from shopdesk.rules.ledger import DRAWN
 from shopdesk.views import documents
 from shopdesk.views.lots import BIN
 
@@ -110,7 +111,12 @@ def _kits(db: Connection, today: date, until: date) -> Sequence[Expiring]:
         .join(StockMove, StockMove.job_id == Job.id)
         .join(Lot, Lot.id == StockMove.lot_id)
         .join(Part, Part.id == Lot.part_id)
-        .where(Job.closed_at.is_(None), Job.stage.in_(NOT_YET_FITTED), Lot.use_by <= until)
+        .where(
+            Job.closed_at.is_(None),
+            Job.stage.in_(NOT_YET_FITTED),
+            Lot.use_by <= until,
+            StockMove.kind.in_(DRAWN),
+        )
         .group_by(
             Job.number,
             Lot.use_by,

@@ -48,7 +48,9 @@ class Ledger(RuleBasedStateMachine):
                 .join(Part, Part.id == Lot.part_id)
                 .where(Part.number == PART)
             ).all()
-            self.on_hand = {row.number: row.on_hand for row in rows if row.origin == "bought"}
+            self.on_hand: dict[str, int] = {
+                row.number: row.on_hand for row in rows if row.origin == "bought"
+            }
             self.bins = {row.number: row.bin for row in rows}
             # of the newer job's customer; None: he brought none
             self.own = next((row.on_hand for row in rows if row.number == OWN), None)

@@ -8,6 +8,7 @@ from sqlalchemy import func, select
 from shopdesk.desk import counter, counts, lots, office, stores
 from shopdesk.desk.stores import Delivery
 from shopdesk.errors import BadInput, Refused, ShopError
+from shopdesk.records import witness
 from shopdesk.records.tables import Lot, StockMove
 from shopdesk.views import certificates, costs, ordering, picking, slips, trace
 from shopdesk.views import stores as shelves
@@ -99,6 +100,8 @@ def test_what_is_left_over_goes_with_the_unit(at: At) -> None:
     assert before.left_over == after.left_over
     assert [(own.part, own.lot, own.pieces) for own in after.left_over] == [("WASHER", "K-9", 2)]
     said = [one.not_as_asked for one in certificate.fitted if one.not_as_asked]
+    with floor.shop.read() as db:
+        assert witness.fault(db) is None
     assert said == [f"1 x WASHER of lot K-9: brought by the customer of J-{floor.number}"]
     assert lot(floor, "K-9") == 0
     reconcile(floor)

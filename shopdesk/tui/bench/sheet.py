@@ -57,7 +57,8 @@ class SheetScreen(Screen[None]):
             "draw",
             "Draw",
             id="sheet.draw",
-            tooltip="Draw this line (charge, leak, bore); else the calculator",
+            tooltip="Draw this line (charge, leak, bore); on a part, take in the customer's own; "
+            "else the calculator",
         ),
         Binding("escape", "back", "Back", id="sheet.back", tooltip="Back to the list"),
     ]
@@ -260,11 +261,16 @@ class SheetScreen(Screen[None]):
     # keys
 
     def action_draw(self) -> None:
-        """Draws the line where there is something to draw; else opens the calculator."""
+        """Draws the line where there is something to draw, takes in the customer's own for a line
+        that asks a part; else opens the calculator."""
+        from shopdesk.rules.generated import Issue
         from shopdesk.tui.drawings import drawing_for
         from shopdesk.tui.drawings.screen import DrawingScreen
 
         app, state = app_of(self), self.state()
+        if state is not None and isinstance(state.line, Issue):
+            self._bring(state.line.part)
+            return
         try:
             made = drawing_for(self.view, state) if self.view and state else None
         except ShopError as fault:
@@ -274,6 +280,14 @@ class SheetScreen(Screen[None]):
             app.action_calculator()
         else:
             self.app.push_screen(DrawingScreen(made))
+
+    def _bring(self, part: str) -> None:
+        from shopdesk.tui.stores.deeds import receive
+
+        def open_it() -> None:
+            self.app.push_screen(receive(app_of(self), part, job=f"J-{self.number}"))
+
+        app_of(self).with_person(open_it)
 
     def action_correct(self) -> None:
         self.recording.correcting.begin()

@@ -16,9 +16,7 @@ if TYPE_CHECKING:
     from shopdesk.views.stores import LotRow
 
 
-def receive(
-    app: "ShopApp", part: str, purchase: int | None = None, job: str = ""
-) -> FormScreen:
+def receive(app: "ShopApp", part: str, purchase: int | None = None, job: str = "") -> FormScreen:
     """The delivery form, beginning with the part under the cursor, against its purchase; with
     ``job`` for what its customer brought."""
 
