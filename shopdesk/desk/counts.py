@@ -84,7 +84,7 @@ def transfer(shop: Shop, who: str, part: str, lot: str, to: str) -> str:
 
     def work(deed: Deed) -> str:
         person = deed.worker(who, "count stock")
-        row = _lot(deed, part, lot)
+        row = lot_of(deed, part, lot)
         home = deed.db.execute(select(Part.bin).where(Part.id == row.part_id)).scalar_one()
         came, new = row.bin or home, to.strip().upper()
         if not new or len(new) > 30 or new == came:

@@ -8,6 +8,7 @@ from datetime import datetime
 from sqlalchemy import Connection, func, select
 
 from shopdesk.records.tables import Reopening, StockMove
+from shopdesk.rules import ledger
 from shopdesk.rules.answers import DONE_OVER
 from shopdesk.rules.generated import issue_key
 
@@ -60,7 +61,7 @@ def pieces_again(db: Connection, job_id: int) -> Mapping[int, int]:
             StockMove.at,
             func.sum(-StockMove.on_hand_change).label("pieces"),
         )
-        .where(StockMove.job_id == job_id, StockMove.on_hand_change != 0)
+        .where(StockMove.job_id == job_id, StockMove.kind.in_(ledger.DRAWN))
         .group_by(StockMove.part_id, StockMove.kit_line, StockMove.at)
     ):
         if drawn_again(rework, job_id, row.kit_line, row.at):

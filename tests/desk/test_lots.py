@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 from sqlalchemy import func, select
 
-from shopdesk.desk import counter, counts, lots, office, stores
+from shopdesk.desk import counter, counting, counts, lots, office, stores
 from shopdesk.desk.stores import Delivery
 from shopdesk.errors import BadInput, Refused, ShopError
 from shopdesk.records import witness
@@ -58,7 +58,7 @@ def test_what_a_customer_brings_is_for_his_job_alone(at: At) -> None:
 
 def test_what_is_brought_is_not_short_and_not_ordered(at: At) -> None:
     floor = at("decision")
-    counts.count(floor.shop, "CC", "WASHER", "W-1", 0, "box was empty")
+    counting.count(floor.shop, "CC", "WASHER", "W-1", 0, "box was empty")
     floor.go("parts")
     assert floor.look().heading.waiting_for == "part short: WASHER"
     bring(floor, "WASHER", "", 1)
