@@ -282,10 +282,10 @@ class SheetScreen(Screen[None]):
             self.app.push_screen(DrawingScreen(made))
 
     def _bring(self, part: str) -> None:
-        from shopdesk.tui.stores.deeds import receive
+        from shopdesk.tui.stores.deeds import bring
 
         def open_it() -> None:
-            self.app.push_screen(receive(app_of(self), part, job=f"J-{self.number}"))
+            self.app.push_screen(bring(app_of(self), part, job=f"J-{self.number}"))
 
         app_of(self).with_person(open_it)
 

@@ -16,9 +16,8 @@ if TYPE_CHECKING:
     from shopdesk.views.stores import LotRow
 
 
-def receive(app: "ShopApp", part: str, purchase: int | None = None, job: str = "") -> FormScreen:
-    """The delivery form, beginning with the part under the cursor, against its purchase; with
-    ``job`` for what its customer brought."""
+def receive(app: "ShopApp", part: str, purchase: int | None = None) -> FormScreen:
+    """The delivery form, beginning with the part under the cursor, against its purchase."""
 
     def deed(shop: "Shop", given: dict[str, str]) -> str:
         from shopdesk.desk import stores
@@ -32,36 +31,21 @@ def receive(app: "ShopApp", part: str, purchase: int | None = None, job: str = "
             surplus=bool(kept),
             cured=given["cured"],
             certificate=given["certificate"],
-            job=job_of(given["job"]) if given["job"].strip() else None,
         )
         served = stores.receive(shop, app.person, delivery)
         said = f"{delivery.pieces} of {delivery.part.upper()} on the shelf, lot {delivery.lot}"
-        if delivery.job is not None:
-            said = f"{delivery.pieces} of {delivery.part.upper()} kept for J-{delivery.job} alone"
         return said + (f"; reserved for {', '.join(served)}, which waited" if served else "")
 
     form = FormScreen(
         "Stores: receive a delivery" + (f" of purchase {purchase}" if purchase else ""),
         (
             Field("part", "Part", part, hint="the part number on the bag, typed or scanned"),
-            Field(
-                "lot",
-                "Lot",
-                hint="the maker's lot number; give it one if there is none",
-                optional=bool(job),
-            ),
+            Field("lot", "Lot", hint="the maker's lot number; give it one if there is none"),
             Field("pieces", "Pieces", hint="how many came, counted; 30 kept: more than ordered"),
             Field(
                 "cured", "Cured", hint="quarter and year for rubber, such as 2Q2025", optional=True
             ),
             Field("certificate", "Certificate", hint="its number", optional=True),
-            Field(
-                "job",
-                "For job",
-                job,
-                hint="only where its customer brought them, such as J-1047: never on the shelf",
-                optional=True,
-            ),
         ),
         deed,
         commit="put on the shelf",
@@ -151,6 +135,47 @@ def move_bin(app: "ShopApp", part: str, lot: str = "") -> FormScreen:
         Field("lot", "Lot", lot, hint="empty: the part with all its lots", optional=True),
     )
     return FormScreen(f"Move {part} to another bin", fields, deed)
+
+
+def bring(app: "ShopApp", part: str, job: str = "") -> FormScreen:
+    """What the customer of a job brought for it."""
+
+    def deed(shop: "Shop", given: dict[str, str]) -> str:
+        from shopdesk.desk import stores
+
+        tag = job_of(given["job"])
+        delivery = stores.Delivery(
+            part=given["part"],
+            lot=given["lot"],
+            pieces=pieces_of(given["pieces"]),
+            cured=given["cured"],
+            certificate=given["certificate"],
+            job=tag,
+        )
+        served = stores.receive(shop, app.person, delivery)
+        said = f"{delivery.pieces} of {delivery.part.upper()} are kept for J-{tag} alone"
+        return said + (f"; reserved for {', '.join(served)}, which waited" if served else "")
+
+    form = FormScreen(
+        "Parts a customer brings for a job",
+        (
+            Field("job", "Job", job, hint="its tag, such as J-1047"),
+            Field("part", "Part", part, hint="as the job's kit names it"),
+            Field("pieces", "Pieces", hint="how many came, counted"),
+            Field("lot", "Lot", hint="as on the bag; else one is made of the tag", optional=True),
+            Field(
+                "cured", "Cured", hint="quarter and year for rubber, such as 2Q2025", optional=True
+            ),
+            Field("certificate", "Certificate", hint="its number", optional=True),
+        ),
+        deed,
+        context=(
+            "They go into this job alone, before the shelf's, and cost nothing; what is left over "
+            "goes back with the unit.",
+        ),
+    )
+    form.fields.go("pieces" if part and job else "part" if job else "job")
+    return form
 
 
 def harvest(app: "ShopApp", part: str) -> FormScreen:

@@ -38,11 +38,13 @@ class PartScreen(ListScreen):
         "which rubber may last be fitted and the standard that says so; then the jobs that hold "
         "pieces. Enter on a job opens its sheet. T shows which jobs and serials have pieces of the "
         "lot under the cursor; with no lot there, of the part. W draws what jobs drew each "
-        "month and says why the part is or is not on the order list. P: what suppliers ask."
+        "month and says why the part is or is not on the order list. P: what suppliers ask. "
+        "O takes in what the customer of a job brought for it, U a used part out of a core: neither "
+        "is ever on the shelf."
     )
-    LETTERS = "rktwsqgbpu"
+    LETTERS = "rktwsqgbpuo"
     FINDS = "job tag, lot or part"
-    OWN_KEYS = "R Receive K Count S Scrap Q Aside G Back B Bin U Used T Trace W Why P Prices"
+    OWN_KEYS = "R Receive K Count S Scrap Q Aside G Back B Bin T Trace W Why P Prices"
     EMPTY = " no lot on the shelf and nobody holds any"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("lot", 12, share=1),
@@ -95,6 +97,13 @@ class PartScreen(ListScreen):
         ),
         Binding(
             "b,B", "bin", "Bin", id="part.bin", tooltip="Move the lot, or the part, to another bin"
+        ),
+        Binding(
+            "o,O",
+            "bring",
+            "Own",
+            id="part.bring",
+            tooltip="Take in what the customer of a job brought for it",
         ),
         Binding(
             "u,U",
@@ -212,6 +221,9 @@ class PartScreen(ListScreen):
         key = self.lines.cursor_key
         lot = str(key[1]) if isinstance(key, tuple) and key[0] == "lot" else ""
         self.open_form(deeds.move_bin(self.shop_app, self.number, lot))
+
+    def action_bring(self) -> None:
+        self.open_form(deeds.bring(self.shop_app, self.number))
 
     def action_harvest(self) -> None:
         self.open_form(deeds.harvest(self.shop_app, self.number))
