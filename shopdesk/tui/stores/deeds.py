@@ -115,26 +115,34 @@ def give_back(app: "ShopApp", lot: "LotRow") -> FormScreen:
     )
 
 
-def move_bin(app: "ShopApp", part: str, lot: str = "") -> FormScreen:
-    """A lot, or a part with all its lots on the shelf, into another bin."""
+def move_bin(app: "ShopApp", part: str) -> FormScreen:
+    """A part with all its lots into another bin."""
 
     def deed(shop: "Shop", given: dict[str, str]) -> str:
         from shopdesk.desk import counts
 
-        one = given["lot"].strip().upper()
-        if one:
-            was = counts.transfer(shop, app.person, part, one, given["bin"])
-        else:
-            was = counts.move_bin(shop, app.person, part, given["bin"])
-        return f"{f'lot {one}' if one else part} lies in {given['bin'].strip().upper()} now" + (
+        was = counts.move_bin(shop, app.person, part, given["bin"])
+        return f"{part} lies in {given['bin'].strip().upper()} now" + (
             f", not {was}" if was else ""
         )
 
-    fields = (
-        Field("bin", "To bin", hint="where it lies from now on"),
-        Field("lot", "Lot", lot, hint="empty: the part with all its lots", optional=True),
-    )
-    return FormScreen(f"Move {part} to another bin", fields, deed)
+    field = Field("bin", "To bin", hint="where all its lots lie from now on")
+    return FormScreen(f"Move {part} to another bin", (field,), deed)
+
+
+def transfer(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
+    """One lot into a bin of its own."""
+
+    def deed(shop: "Shop", given: dict[str, str]) -> str:
+        from shopdesk.desk import counts
+
+        was = counts.transfer(shop, app.person, part, lot.number, given["bin"])
+        return f"lot {lot.number} lies in {given['bin'].strip().upper()} now" + (
+            f", not {was}" if was else ""
+        )
+
+    field = Field("bin", "To bin", hint=f"where its {lot.on_hand} pieces lie from now on")
+    return FormScreen(f"Move lot {lot.number} of {part} to another bin", (field,), deed)
 
 
 def bring(app: "ShopApp", part: str, job: str = "") -> FormScreen:

@@ -39,10 +39,10 @@ class PartScreen(ListScreen):
         "pieces. Enter on a job opens its sheet. T shows which jobs and serials have pieces of the "
         "lot under the cursor; with no lot there, of the part. W draws what jobs drew each "
         "month and says why the part is or is not on the order list. P: what suppliers ask. "
-        "O takes in what the customer of a job brought for it, U a used part out of a core: neither "
-        "is ever on the shelf."
+        "M moves one lot, B them all. O takes in what the customer of a job brought for it, U a "
+        "used part out of a core: neither is ever on the shelf."
     )
-    LETTERS = "rktwsqgbpuo"
+    LETTERS = "rktwsqgbpuom"
     FINDS = "job tag, lot or part"
     OWN_KEYS = "R Receive K Count S Scrap Q Aside G Back B Bin T Trace W Why P Prices"
     EMPTY = " no lot on the shelf and nobody holds any"
@@ -96,7 +96,18 @@ class PartScreen(ListScreen):
             "p,P", "prices", "Prices", id="part.prices", tooltip="What suppliers ask, by quantity"
         ),
         Binding(
-            "b,B", "bin", "Bin", id="part.bin", tooltip="Move the lot, or the part, to another bin"
+            "b,B",
+            "bin",
+            "Bin",
+            id="part.bin",
+            tooltip="The part, all its lots, to another bin",
+        ),
+        Binding(
+            "m,M",
+            "transfer",
+            "Move lot",
+            id="part.transfer",
+            tooltip="This lot to another bin",
         ),
         Binding(
             "o,O",
@@ -218,9 +229,10 @@ class PartScreen(ListScreen):
         self._of_lot(lambda lot: deeds.give_back(self.shop_app, lot))
 
     def action_bin(self) -> None:
-        key = self.lines.cursor_key
-        lot = str(key[1]) if isinstance(key, tuple) and key[0] == "lot" else ""
-        self.open_form(deeds.move_bin(self.shop_app, self.number, lot))
+        self.open_form(deeds.move_bin(self.shop_app, self.number))
+
+    def action_transfer(self) -> None:
+        self._of_lot(lambda lot: deeds.transfer(self.shop_app, self.number, lot))
 
     def action_bring(self) -> None:
         self.open_form(deeds.bring(self.shop_app, self.number))
