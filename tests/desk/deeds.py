@@ -19,6 +19,7 @@ from shopdesk.desk import (
     counts,
     entries,
     keeping,
+    lots,
     moving,
     office,
     procedures,
@@ -105,13 +106,15 @@ def _counted(db: Connection, floor: Floor, lot: str, recount_of: int | None = No
 @dataclass(frozen=True, slots=True)
 class Jobs:
     """Numbers: of a job to be handed over, one just received (its unit on the exchange shelf), one
-    with a reading outside its limit, one whose customer is asked; ``entry`` may be corrected."""
+    with a reading outside its limit, one whose customer is asked, one scrapped (``core``);
+    ``entry`` may be corrected."""
 
     done: int
     new: int
     outside: int
     quoted: int
     entry: int
+    core: int
 
 
 def stand(floor: Floor) -> Jobs:
@@ -130,6 +133,7 @@ def stand(floor: Floor) -> Jobs:
     keeping.adopt_procedure(floor.shop, "MM 1111", plain)
     purchases.order(floor.shop, "MM", "S01", (("WASHER", 5),))
     procedures.bring_in(floor.shop, "TT 3333", variant("GT-9"), "", name="gas.toml")
+    core = _scrapped_core(floor)
     with floor.shop.record.write() as db:
         db.execute(update(Unit).where(Unit.serial == "K-2").values(pool=True))
         _counted(db, floor, "V-1")
@@ -145,7 +149,16 @@ def stand(floor: Floor) -> Jobs:
                 settled_job_id=done.job_id,
             )
         )
-    return Jobs(done.number, new, outside, quoted, entry)
+    return Jobs(done.number, new, outside, quoted, entry, core)
+
+
+def _scrapped_core(floor: Floor) -> int:
+    """Of a model that takes a washer, which may be kept."""
+    plain = (DATA / "plain.toml").read_text().replace('"PT-1"', '"PT-9"', 1)
+    keeping.adopt_procedure(floor.shop, "MM 1111", plain.replace("[[receipt]]", WASHER, 1))
+    core = floor.take_in("PT-9", "K-5")
+    office.scrap(floor.shop, "CC", core, "Ole", "letter", "cracked")
+    return core
 
 
 class Undone(Exception):
@@ -263,6 +276,19 @@ def deeds(jobs: Jobs) -> tuple[Deed, ...]:
         Deed(counts.scrap, "count stock", {**lot, "pieces": 1, "reason": "bent"}),
         Deed(counts.put_aside, "count stock", {**lot, "reason": "doubtful"}),
         Deed(counts.move_bin, "count stock", {"part": "WASHER", "to": "B2-03"}),
+        Deed(counts.transfer, "count stock", {**lot, "to": "B2-03"}),
+        Deed(
+            lots.harvest,
+            "judge a core",
+            {
+                "number": jobs.core,
+                "part": "WASHER",
+                "pieces": 1,
+                "grade": "B",
+                "lot": "W-USED",
+                "left_by": "Ole",
+            },
+        ),
         Deed(costs.record_hours, "record a cost", {**job, "section": "teardown", "hours": "1.5"}),
         Deed(
             costs.record_bill,
@@ -349,6 +375,13 @@ def _signed(jobs: Jobs) -> tuple[Deed, ...]:
 
 
 LINE = "teardown.rod"
+WASHER = """[[kit]]
+id = "washer"
+part = "WASHER"
+quantity = 1
+policy = "always"
+
+[[receipt]]"""
 SAME = {"part": "part", "lot": "lot", "pieces": "pieces"}
 CORE = counter.Core("K-9", "PT-1", "C01", "sags overnight", "order 12")
 CUSTOMER = {
