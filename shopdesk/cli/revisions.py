@@ -180,13 +180,12 @@ def _print(found: "Sequence[Compared]") -> None:
         key = "" if each.part == "head" else f"{each.key}: "
         click.echo(f"{each.mark:<8} {key}{each.text}")
         for one in each.differs:
-            click.echo(f"{'':9}{one.field}: {_both(one.was, one.now)}")
+            click.echo(f"{'':9}{one.field}: {_both(one.was, one.now, each.mark)}")
 
 
-def _both(was: str, now: str) -> str:
-    if was and now:
-        return f"{was}, now {now}"
-    return now if now else f"{was}, now none"
+def _both(was: str, now: str, mark: str) -> str:
+    """Both values; of a line that is in one revision only, its own."""
+    return f"{was or 'none'}; now {now or 'none'}" if mark == "changed" else was or now
 
 
 COMMANDS = (import_, approve, turn_down, list_, export, compare)

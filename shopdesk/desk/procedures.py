@@ -11,7 +11,7 @@ from shopdesk import procedure
 from shopdesk.desk.shop import Deed, Shop, Worker
 from shopdesk.errors import BadInput, Refused
 from shopdesk.procedure import Procedure
-from shopdesk.procedure.comparing import summary
+from shopdesk.procedure.comparing import compare, summary
 from shopdesk.records.tables import ProcedureApproval, ProcedureRevision, UnitModel
 from shopdesk.rules import revisions
 from shopdesk.views import documents
@@ -94,6 +94,20 @@ def said_why(found: Incoming, why: str) -> str:
     return text
 
 
+def beside_what_is_in_force(shop: Shop, model: str, revision: str) -> tuple[str, ...]:
+    """What a manager is told before answering a proposal: its changes counted, and every job that
+    has answered what it drops."""
+    with shop.read() as db:
+        doc = views.find(db, model, revision)[1]
+        model_id = views.model_of(db, model)[0]
+        in_force = db.execute(documents.newest_of(model_id)).scalar()
+        if in_force is None:
+            return ("the first revision of its model",)
+        before = documents.revision(db, in_force)
+        gone = views.answered_but_gone(db, doc)
+    return (f"against rev {before.revision}: {summary(compare(before, doc))}", *said(gone))
+
+
 def approve(shop: Shop, signs: str, model: str, revision: str) -> str:
     """A manager puts a proposal in force: new jobs open on it, running ones stay where they are.
     Gives back the sentence to say. ``signs``: initials and PIN, in place."""
@@ -133,19 +147,27 @@ def turn_down(shop: Shop, signs: str, model: str, revision: str, reason: str) ->
 
 
 def said(gone: tuple[Answered, ...]) -> tuple[str, ...]:
-    """A sentence for each job that has answered what a revision drops."""
+    """What open jobs have answered that a revision drops, jobs with the same lines in one
+    sentence."""
     by_job: dict[int, list[Answered]] = {}
     for each in gone:
         by_job.setdefault(each.job, []).append(each)
-    return tuple(
-        f"J-{job} has answered {_lines(lines)}, which this revision drops: it stays on rev "
-        f"{lines[0].revision}, its answers stand."
-        for job, lines in by_job.items()
+    alike: dict[tuple[str, tuple[str, ...]], list[int]] = {}
+    for job, lines in by_job.items():
+        named = tuple(f"{each.line} ({each.text})" for each in lines)
+        alike.setdefault((lines[0].revision, named), []).append(job)
+    return tuple(_sentence(jobs, *said) for said, jobs in alike.items())
+
+
+def _sentence(jobs: list[int], revision: str, lines: tuple[str, ...]) -> str:
+    tags = [f"J-{job}" for job in jobs]
+    one = len(tags) == 1
+    who = tags[0] if one else f"{', '.join(tags[:-1])} and {tags[-1]}"
+    stays = "it stays" if one else "they stay"
+    return (
+        f"{who} {'has' if one else 'have'} answered {' and '.join(lines)}, which this revision "
+        f"drops: {stays} on rev {revision} until moved over, and the answers stand."
     )
-
-
-def _lines(lines: list[Answered]) -> str:
-    return " and ".join(f"{each.line} ({each.text})" for each in lines)
 
 
 def what_changes(found: Incoming) -> str:

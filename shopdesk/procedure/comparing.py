@@ -77,6 +77,7 @@ NAMES = {
     "quantity": "pieces",
     "revision": "source's revision",
 }
+_SOURCES = frozenset({"source", NAMES["revision"]})
 _HEAD = (
     "name",
     "effective",
@@ -229,8 +230,8 @@ def _field(name: str, line: Written | doc.Procedure, attribute: str) -> dict[str
         return {f"minutes for {section}": str(minutes) for section, minutes in value}
     if isinstance(value, doc.Limit | doc.Rating | doc.GasCharge | doc.Adapter | doc.Consequence):
         inner = said(value)
-        if isinstance(value, doc.Limit):
-            return inner
+        if isinstance(value, doc.Limit):  # the figures before where they stand
+            return {each: inner[each] for each in sorted(inner, key=_SOURCES.__contains__)}
         return {f"{name}, {each}": text for each, text in inner.items()}
     text = _words(value)
     return {name: text} if text else {}

@@ -33,13 +33,14 @@ class Fate(StrEnum):
     MORE = "asks for more"
     AGAIN = "asked again"
     SIGN = "signed again"
-    DROPPED = "dropped, answer stays to be seen"
+    DROPPED = "dropped, answer kept"
     SILENT = "not asked any more"
     NEW = "new, open"
     ASKED = "asked now"
     OPEN = "open as before"
 
 
+_SHOWN = 3
 TELLING = frozenset(Fate) - {Fate.KEPT, Fate.OPEN}
 _UNDER_SIGNATURE = frozenset(
     {Fate.NEW, Fate.ASKED, Fate.ANEW, Fate.MORE, Fate.AGAIN, Fate.WORDS, Fate.SIGN}
@@ -308,7 +309,7 @@ class _Planning:
             key=key,
             text=_label(line) if line else key,
             fate=fate,
-            answer=", ".join(answer.answer for answer in given.values()),
+            answer=_in_short([answer.answer for answer in given.values()]),
             was=before.verdict if before else Verdict.NONE,
             now=then.verdict if then and fate is not Fate.AGAIN else Verdict.NONE,
             limit=limits[-1] if limits else "",
@@ -336,6 +337,12 @@ def _verdicts(sheet: Sheet, state: LineState) -> dict[int, Judged]:
 
 def _kernel(one: Judged) -> tuple[Verdict, str, str]:
     return one.verdict, one.limit_text, one.source
+
+
+def _in_short(answers: Sequence[str]) -> str:
+    if len(answers) > _SHOWN:
+        return f"{answers[0]} and {len(answers) - 1} more"
+    return ", ".join(answers)
 
 
 def _label(line: doc.Line) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from difflib import get_close_matches
+from itertools import pairwise
 from typing import Any
 
 from sqlalchemy import Connection, Row, Select, func, select
@@ -31,7 +32,7 @@ IN_FORCE, EARLIER, WAITS, TURNED_DOWN = "in force", "earlier", "awaits approval"
 @dataclass(frozen=True, slots=True)
 class RevisionRow:
     """One revision of one model. ``by`` brought it in, ``answered_by`` approved it or turned it
-    down; ``jobs`` run on it now."""
+    down; ``before`` is the revision before it, "" for the first; ``jobs`` run on it now."""
 
     model: str
     name: str
@@ -43,6 +44,7 @@ class RevisionRow:
     answered_at: datetime | None
     answered_by: str
     reason: str
+    before: str
     jobs: int
 
 
@@ -73,7 +75,7 @@ class Incoming:
 def revisions_of(db: Connection, text: str = "") -> Sequence[RevisionRow]:
     """Every revision, by model, the newest first; ``text`` finds model, name, revision, initials,
     how it stands or a word of why."""
-    key = text.strip().casefold()
+    words = text.casefold().split()
     force = _in_force(db)
     jobs = dict(
         db.execute(
@@ -82,8 +84,14 @@ def revisions_of(db: Connection, text: str = "") -> Sequence[RevisionRow]:
             .group_by(Job.procedure_revision_id)
         ).all()
     )
-    found = (_row(row, force, jobs.get(row.id, 0)) for row in db.execute(_rows()))
-    return tuple(row for row in found if not key or key in _said(row))
+    rows = db.execute(_rows()).all()
+    before = {
+        newer.id: older.revision
+        for newer, older in pairwise(rows)
+        if newer.unit_model_id == older.unit_model_id
+    }
+    found = (_row(row, force, before.get(row.id, ""), jobs.get(row.id, 0)) for row in rows)
+    return tuple(row for row in found if all(word in _said(row) for word in words))
 
 
 def _in_force(db: Connection) -> dict[int, int]:
@@ -130,7 +138,7 @@ def _rows() -> Select[*tuple[Any, ...]]:
     )
 
 
-def _row(row: Row[*tuple[Any, ...]], force: dict[int, int], jobs: int) -> RevisionRow:
+def _row(row: Row[*tuple[Any, ...]], force: dict[int, int], before: str, jobs: int) -> RevisionRow:
     approved = not row.proposed or row.answer == "approved"
     stands = EARLIER
     if force.get(row.unit_model_id) == row.id:
@@ -149,6 +157,7 @@ def _row(row: Row[*tuple[Any, ...]], force: dict[int, int], jobs: int) -> Revisi
         row.at if at_once else row.answered_at,
         row.by if at_once else row.answered_by,
         row.reason or "",
+        before,
         jobs,
     )
 

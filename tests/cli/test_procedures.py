@@ -117,7 +117,7 @@ def test_an_export_comes_back_as_it_was_and_a_revision_is_brought_in(
     assert "what changed and why?" in ran("import", str(out), "--sign", "TT 3333").stderr
     done = ran("import", str(out), "--sign", "TT 3333", "--why", "bores wear into the rings")
     assert done.stderr.endswith("waits: `shopdesk procedure approve GT-1 B`\n"), done.stderr
-    assert "at most: 40.060 mm, now 40.050 mm" in done.stdout
+    assert "at most: 40.060 mm; now 40.050 mm" in done.stdout
     assert ran("export", "GT-1").stdout_bytes != out.read_bytes()
     listed = json.loads(ran("list", "awaits approval", "--json").stdout)
     assert [(row["revision"], row["by"], row["why"]) for row in listed] == [

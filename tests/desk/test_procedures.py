@@ -126,7 +126,7 @@ def test_an_answered_line_that_is_dropped_is_named(floor: Floor) -> None:
     [said] = procedures.said(found.dropped)
     assert said == (
         "J-1001 has answered teardown.oil (Oil found on the gas side), which this revision drops: "
-        "it stays on rev A, its answers stand."
+        "it stays on rev A until moved over, and the answers stand."
     )
     procedures.bring_in(floor.shop, TECHNICIAN, revised(NO_OIL), "", name="b")
     assert said in procedures.approve(floor.shop, MANAGER, "GT-1", "B")

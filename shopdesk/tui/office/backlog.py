@@ -42,9 +42,9 @@ class OfficeScreen(JobsScreen):
         "the quotes nobody has answered, with the telephone number. The letters act on the job "
         "under the cursor in both lists."
     )
-    LETTERS = "qascputmvrdilw"
+    LETTERS = "qascputmvrdilwo"
     OWN_KEYS = (
-        "Enter sheet  Q Quote  A Answer  P Promise  C Concede  S Scrap  U qUarantine"
+        "Enter sheet Q Quote A Answer P Promise C Concede S Scrap U qUarantine O prOced."
         "\n T Trace L recaLl I Instrum. M Money V Value R Reports D Dates W Who F8 Quotes"
     )
     EMPTY = " nothing waits"
@@ -150,6 +150,13 @@ class OfficeScreen(JobsScreen):
             "People",
             id="office.people",
             tooltip="Who works here: add, new PIN, role, badge",
+        ),
+        Binding(
+            "o,O",
+            "procedures",
+            "Procedures",
+            id="office.procedures",
+            tooltip="Procedures by revision: approve, compare, move running jobs over",
         ),
         Binding(
             "f8",
@@ -260,6 +267,11 @@ class OfficeScreen(JobsScreen):
 
         if self.is_current:
             self.app.push_screen(PeopleScreen())
+
+    def action_procedures(self) -> None:
+        from shopdesk.tui.office.procedures import ProceduresScreen
+
+        self.show(ProceduresScreen())
 
     def action_quotes(self) -> None:
         self.on_quotes = not self.on_quotes
