@@ -222,6 +222,7 @@ class MoveScreen(ListScreen):
 
         def deed(shop: "Shop", given: dict[str, str]) -> str:
             from shopdesk.desk import moving
+            from shopdesk.desk.seen import AsSeen
 
             after = moving.move_over(
                 shop,
@@ -229,7 +230,7 @@ class MoveScreen(ListScreen):
                 number,
                 given["reason"],
                 dropped_reason=given.get("dropped", ""),
-                seen=seen,
+                seen=AsSeen(seen),  # anew each time: another plan has to be looked at first
             )
             self.moved = True
             return (
