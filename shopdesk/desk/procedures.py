@@ -94,7 +94,7 @@ def said_why(found: Incoming, why: str) -> str:
     return text
 
 
-def beside_what_is_in_force(shop: Shop, model: str, revision: str) -> tuple[str, ...]:
+def look_at_proposal(shop: Shop, model: str, revision: str) -> tuple[str, ...]:
     """What a manager is told before answering a proposal: its changes counted, and every job that
     has answered what it drops."""
     with shop.read() as db:

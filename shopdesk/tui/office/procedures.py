@@ -161,7 +161,7 @@ class ProceduresScreen(ListScreen):
         def look(shop: "Shop") -> tuple[str, ...]:
             from shopdesk.desk import procedures
 
-            return procedures.beside_what_is_in_force(shop, one.model, one.revision)
+            return procedures.look_at_proposal(shop, one.model, one.revision)
 
         def deed(shop: "Shop", given: dict[str, str]) -> str:
             from shopdesk.desk import procedures
