@@ -1,8 +1,9 @@
 """What the sheet says of the line under the cursor: cautions, why it is closed, what it asks."""
 
 from collections.abc import Sequence
+from datetime import timedelta
 
-from shopdesk.procedure import Survey
+from shopdesk.procedure import Survey, Wait
 from shopdesk.rules import gates, verdicts
 from shopdesk.rules.generated import Issue
 from shopdesk.rules.sheet import LineState, Sheet
@@ -28,7 +29,9 @@ def asked(sheet: Sheet, state: LineState) -> list[str]:
     elif slot is not None:
         options = "  ".join(f"{n} {word}" for n, word in enumerate(slot.options, 1))
         unit = f" in {slot.unit}" if slot.unit else OFFICE.get(slot.name, "")
-        said.append(f" Asks: {slot.prompt}{unit}" + (f": {options}" if options else ""))
+        said.append(
+            f" Asks: {slot.prompt}{unit}{_over(state)}" + (f": {options}" if options else "")
+        )
     again = asked_again(state)
     if again:
         said.append(f" Asked again: {again}")
@@ -38,6 +41,16 @@ def asked(sheet: Sheet, state: LineState) -> list[str]:
     if isinstance(state.line, Survey):
         said.extend(profile(state.line, state.given))
     return said
+
+
+def _over(state: LineState) -> str:
+    """When a hold that runs is over: ", at 08:15"."""
+    started = state.given.get("started")
+    if not isinstance(state.line, Wait) or started is None:
+        return ""
+    over = started.at.astimezone() + timedelta(seconds=state.line.duration.value_si)
+    same_day = over.date() == started.at.astimezone().date()
+    return f", at {over:%H:%M}" if same_day else f", on {over:%d %b at %H:%M}"
 
 
 def asked_again(state: LineState) -> str:
