@@ -300,3 +300,18 @@ def test_a_measured_ring_finds_its_size() -> None:
 def test_drops_have_the_size_that_is_stated() -> None:
     found = calc("drops", "--drops", "20", "--in", "1 min", "--size", "0.05 mL")["results"]
     assert found["flow"] == {"value": 1.0, "unit": "mL/min", "as_text": "1.0 mL/min"}
+
+
+def test_the_judged_bench_tests_give_what_their_definitions_say() -> None:
+    """Definitions worked out here; ratio and minimum against lines chosen beforehand."""
+    decay = calc("decay", "--start", "250 bar", "--at", "31 C", "--end", "246 bar", "--end-at",
+                 "30.7 C", "--in", "10 min", "--volume", "0.5 L", "--bulk-modulus", "1.4 GPa",
+                 "--expansion", "7.36")  # fmt: skip
+    assert decay["results"]["by_cooling"]["value"] == pytest.approx(1.4e4 * 7.0e-4 * 0.3, rel=1e-9)
+    ratio = calc("pilot-ratio", "--load", "50 bar; 100 bar; 200 bar", "--pilot",
+                 "20 bar; 30 bar; 50 bar")  # fmt: skip
+    assert ratio["results"]["ratio"]["value"] == pytest.approx(5.0, rel=1e-9)
+    assert ratio["results"]["no_load"]["value"] == pytest.approx(10.0, rel=1e-9)
+    readings = "2026-01-01T00:00=100 bar@20 C; 2026-01-11T00:00=99 bar@20 C"
+    due = calc("minimum-date", "--reading", readings, "--minimum", "94.95 bar", "--at", "20 C")
+    assert due["results"]["minimum_on"]["value"] == "2026-02-20"  # 4.05 bar at 0.1 a day

@@ -12,6 +12,7 @@ from shopdesk.desk.calculator import (
     bores,
     bottles,
     gas,
+    judging,
     leaks,
     reliefs,
     seals,
@@ -51,6 +52,7 @@ _FAMILIES = (
     seals,
     bores,
     bench,
+    judging,
     stores,
     times,
 )

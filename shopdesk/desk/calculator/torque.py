@@ -74,6 +74,59 @@ TORQUE = Calculation(
 )
 
 
+def _joint(given: Given) -> Found:
+    setting = given.measured("setting")
+    length_m, adapter_m = given.si("length"), given.si("adapter")
+    angle_deg = math.degrees(given.si("angle"))
+    at_joint = torque.applied_torque(setting.value_si, length_m, adapter_m, angle_deg)
+    return Found(
+        {"torque": _torque(at_joint, setting)},
+        f"T = S (L + E cos θ)/L = {setting.value_si:.6g} N·m × ({values.millimetres(length_m)} + "
+        f"{values.millimetres(adapter_m)} × cos {angle_deg:g}°)/{values.millimetres(length_m)} = "
+        f"{at_joint:.6g} N·m",
+        "US Army TM 9-254; FAA AC 43.13-1B (from memory)",
+        ("L from the middle of the grip to the drive, where the hand was.",),
+    )
+
+
+JOINT_TORQUE = Calculation(
+    "joint-torque",
+    "What a joint got from a wrench with its adapter",
+    (
+        torque_field("setting", "What the wrench was set to or showed."),
+        *TORQUE.inputs[1:],
+    ),
+    _joint,
+    {"setting": "16 ft-lb", "length": "12 in", "adapter": "3 in"},
+)
+
+
+def _convert(given: Given) -> Found:
+    read = given.measured("torque")
+    return Found(
+        {
+            each: values.quantity(read.value_si, unit)
+            for each, unit in (
+                ("newton_metre", NEWTON_METRE),
+                ("inch_pound", "in-lb"),
+                ("foot_pound", "ft-lb"),
+                ("kilogram_centimetre", "kgf·cm"),
+            )
+        },
+        f"{read.typed} = {read.value_si:.6g} N·m",
+        "unit factors: NIST SP 811",
+    )
+
+
+TORQUE_UNITS = Calculation(
+    "torque-units",
+    "A torque in N·m, in-lb, ft-lb and kgf·cm",
+    (torque_field("torque", "With its unit."),),
+    _convert,
+    {"torque": "35 in-lb"},
+)
+
+
 def _preload(given: Given) -> Found:
     name, grade, friction = given.words("thread"), given.words("grade"), given.si("friction")
     if not given.has("torque"):
@@ -133,4 +186,4 @@ PRELOAD = Calculation(
     {"thread": "1/2-13", "grade": "5", "share": "75 %", "friction": "0.20"},
 )  # fmt: skip
 
-CALCULATIONS = (TORQUE, PRELOAD)
+CALCULATIONS = (TORQUE, JOINT_TORQUE, TORQUE_UNITS, PRELOAD)
