@@ -6,6 +6,7 @@ from shopdesk.cli import (
     calc,
     copies,
     database,
+    house_rules,
     newshop,
     office,
     opening,
@@ -43,6 +44,7 @@ main.add_command(copies.restore)
 main.add_command(copies.export)
 main.add_command(copies.load)
 main.add_command(procedures.procedure)
+main.add_command(house_rules.rules)
 main.add_command(stores.stores)
 main.add_command(office.office)
 main.add_command(recall.recall)

@@ -129,6 +129,15 @@ def add_customer(
     key = code.strip().upper()
     if not key or not name.strip():
         raise BadInput("a customer needs a code and a name")
+    for what, text, most in (
+        ("code", key, 20),
+        ("name", name.strip(), 200),
+        ("phone", phone.strip(), 60),
+        ("mail", email.strip(), 120),
+        ("place", place.strip(), 120),
+    ):
+        if len(text) > most or not text.isprintable():
+            raise BadInput(f"{what}: expected at most {most} printable signs")
 
     def work(deed: Deed) -> None:
         person = deed.worker(who, "receive a core")
@@ -136,7 +145,7 @@ def add_customer(
             raise Refused(f"customer code {key} is in use")
         values = {
             "code": key,
-            "name": name.strip()[:200],
+            "name": name.strip(),
             "phone": phone.strip(),
             "email": email.strip(),
             "place": place.strip(),

@@ -165,5 +165,5 @@ def _target_now(sheet: Sheet, line: Line, given: Mapping[str, Answer]) -> tuple[
         return ()
     return (
         f"target {plan.target.typed} ± {plan.tolerance.typed} at {plan.reference.typed}; "
-        "type pressure and temperature: 71.2 bar at 24 C",
+        f"type pressure and temperature, such as {plan.target.typed} at 24 C",
     )

@@ -62,6 +62,14 @@ def in_force(db: Connection) -> tuple[ShopRules, Roads]:
     )
 
 
+def text_in_force(db: Connection, kind: str) -> str:
+    """The document itself, "shop" or "roads", as it was adopted. Raises NotFound."""
+    in_force(db)
+    newest = select(func.max(ShopDocument.id)).where(ShopDocument.kind == kind).scalar_subquery()
+    text = select(ShopDocument.document).where(ShopDocument.id == newest)
+    return str(db.execute(text).scalar_one())
+
+
 def revision(db: Connection, revision_id: int) -> Procedure:
     """The procedure of one adopted revision."""
     sha256 = db.execute(_REVISION, {"id": revision_id}).scalar_one()

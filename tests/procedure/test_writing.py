@@ -79,7 +79,17 @@ def test_a_gas_unit_is_let_down_and_charged_in_the_safe_order(plan: Plan) -> Non
     assert kinds.index(doc.Wait) > max(n for n, kind in enumerate(kinds) if kind is doc.Vent)
     assert isinstance(vent[kinds.index(doc.Wait) + 1], doc.Reading)
     charge = [line.key.removeprefix("charge.") for line in found.in_section("charge")]
-    wanted = ["bottle", "rig", "oil_side", "setting", "fill", "settle", "rig_off", "read_back"]
+    wanted = [
+        "bottle",
+        "rig",
+        "port_a",
+        "port_b",
+        "setting",
+        "fill",
+        "settle",
+        "rig_off",
+        "read_back",
+    ]
     assert [key for key in charge if key in wanted] == wanted
     assert all(line.caution for line in vent if isinstance(line, doc.Vent))
     order = found.order

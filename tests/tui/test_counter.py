@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+import pytest
 from sqlalchemy import select, update
 from textual import events
 
@@ -277,3 +278,26 @@ async def test_a_terminal_too_small_says_so_and_loses_nothing(shop: Shop, new_ap
         assert "V-100" not in screen
         await pilot.resize_terminal(80, 24)
         await see(pilot, "V-100", "at this terminal: CC")
+
+
+@pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
+async def test_a_new_customer_is_put_on_the_list_while_the_core_is_taken_in(
+    shop: Shop, new_app: NewApp
+) -> None:
+    async with new_app().run_test(size=SIZE) as pilot:
+        await see(pilot, "nothing is on the floor")
+        await pilot.press("n")
+        await see(pilot, "> Serial")
+        await type_in(pilot, "N-1\n")
+        await see(pilot, "> Model")
+        await type_in(pilot, "EX-1\nSaltmere Yard\n")
+        await see(pilot, "nothing fits; F8 puts a new customer")
+        await pilot.press("f8")
+        await see(pilot, "> Name       Saltmere Yard")
+        await type_in(pilot, "\n\n+00 5\n\n\n")
+        await see(pilot, "C03 is Saltmere Yard", "> Complaint")
+        await type_in(pilot, "leaks\n\n\n\n")
+        await see(pilot, "J-1001 taken in")
+    with shop.read() as db:
+        joined = select(Customer.code, Customer.phone).join(Job, Job.customer_id == Customer.id)
+        assert [tuple(row) for row in db.execute(joined)] == [("C03", "+00 5")]

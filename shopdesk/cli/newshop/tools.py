@@ -117,7 +117,10 @@ def _remark(kind: str, needs: Needs) -> str:
             "at once, or one by one; Enter for no more."
         )
     said = f"It has to show {', '.join(needs.figures)}. " if needs.figures else ""
-    return f"{said}CODE; RANGE; STEP; DUE; CERTIFICATE at once, or one by one; Enter for no more."
+    low = "A low one, 0 to 4 bar, shows zero best. " if kind == "pressure gauge" else ""
+    return (
+        f"{said}{low}CODE; RANGE; STEP; DUE; CERTIFICATE at once, or one by one; Enter for no more."
+    )
 
 
 def _free(taken: set[str], text: str) -> str:

@@ -5,7 +5,7 @@ licensed practice stand above them.
 """
 
 from shopdesk.procedure.writing.plan import Gas, Plan, Stands
-from shopdesk.procedure.writing.toml import chapter, line
+from shopdesk.procedure.writing.toml import Names, chapter, line
 
 GAUGE = "pressure gauge"
 ZERO = "0.1 bar"
@@ -92,7 +92,18 @@ def charge(plan: Plan, gas: Gas) -> list[str]:
         )
         if kind in gas.scanned
     ]
-    oil = plan.ports[0].name if plan.ports else "oil port"
+    names = Names("bottle", "rig", "rig_on", "setting", "fill", "settle", "close", "rig_off", "cap")
+    open_ports = [
+        line(
+            "charge",
+            names.of(port.name),
+            "port",
+            f"{port.name[:1].upper()}{port.name[1:]} for the charge",
+            port=port.name,
+            leave="open",
+        )
+        for port in plan.ports
+    ]
     before = "First charged, then proved" if gas.before_proof else "Only what is proved is charged"
     return [
         chapter("Charge", f"{before}; line by line, in this order."),
@@ -107,14 +118,7 @@ def charge(plan: Plan, gas: Gas) -> list[str]:
         *scanned,
         line("charge", "rig", "prepare", "Charging rig, bleed closed", instrument="rig"),
         line("charge", "rig_on", "torque", "Rig onto the gas valve", snug=True),
-        line(
-            "charge",
-            "oil_side",
-            "port",
-            "Oil side for the charge",
-            port=oil,
-            leave="open",
-        ),
+        *open_ports,
         line(
             "charge",
             "setting",

@@ -32,6 +32,8 @@ def asked(sheet: Sheet, state: LineState) -> list[str]:
         said.append(
             f" Asks: {slot.prompt}{unit}{_over(state)}" + (f": {options}" if options else "")
         )
+    elif sheet.cursor is None and not sheet.facts.closed:
+        said.append(" Every line is done. At the counter (F2) H hands the unit over; F12: papers.")
     again = asked_again(state)
     if again:
         said.append(f" Asked again: {again}")

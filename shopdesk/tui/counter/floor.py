@@ -69,7 +69,7 @@ class CounterScreen(JobsScreen):
             counter.hand_over(
                 shop, app.person, number, given["carrier"], given["note"], seen=as_seen
             )
-            return f"J-{number} has left the shop; the job is closed"
+            return f"J-{number} has left the shop; find it again for its certificate: F12, C"
 
         self.open_form(
             FormScreen(

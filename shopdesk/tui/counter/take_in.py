@@ -1,7 +1,6 @@
 """Taking in a core: the serial first, which brings back what the shop knows of the unit."""
 
 from collections.abc import Iterable
-from datetime import date
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
@@ -16,6 +15,8 @@ from textual.widgets import Static
 from shopdesk.errors import ShopError
 from shopdesk.tui.candidates import Candidates
 from shopdesk.tui.columns import day, plain
+from shopdesk.tui.counter.core import FIELDS, received
+from shopdesk.tui.counter.customers import new_customer
 from shopdesk.tui.counter.known import (
     PLACE,
     DateOffered,
@@ -27,7 +28,7 @@ from shopdesk.tui.counter.known import (
 )
 from shopdesk.tui.dates import read_date
 from shopdesk.tui.fields import Fields
-from shopdesk.tui.filling import Choice, Field
+from shopdesk.tui.filling import Choice
 from shopdesk.tui.frame import Keys, Notice, Top, app_of
 from shopdesk.tui.lines import Row
 
@@ -35,36 +36,6 @@ if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop
     from shopdesk.views.sheets import SheetView
 
-KINDS = (
-    Choice("customer", "the customer pays: quoted after the teardown"),
-    Choice("warranty", "the shop's own earlier work"),
-    Choice("exchange", "for the shop's exchange shelf"),
-)
-FIELDS = (
-    Field(
-        "serial",
-        "Serial",
-        free=True,
-        complete=False,
-        hint="as on the plate; two signs bring up known units",
-    ),
-    Field("model", "Model", hint="number, code or name; Down to choose"),
-    Field("customer", "Customer", hint="code or name; Down to choose"),
-    Field("complaint", "Complaint", hint="what the customer says of it, in their words"),
-    Field("kind", "Kind of job", "customer", choices=KINDS, hint="who pays"),
-    Field(
-        "reference",
-        "Their order",
-        optional=True,
-        hint="where several units belong together; may stay empty",
-    ),
-    Field(
-        "promised",
-        "Promised for",
-        optional=True,
-        hint="empty for the date offered; or a date such as 14 Mar, or +10",
-    ),
-)
 KEEP_S = 0.25  # from a key to its draft on disk
 
 
@@ -72,8 +43,9 @@ class TakeInScreen(Screen[None]):
     HELP = (
         "Type the serial from the plate: units that begin so are shown with their earlier visits; "
         "choose one with Down and Enter, or type on. Model and customer are chosen by number, by "
-        "typing, or with the arrow keys. Enter in the last field takes the core in and opens its "
-        "sheet. Leaving loses nothing: what is typed is offered back."
+        "typing, or with the arrow keys; F8 puts a new customer on the list. Enter in the last "
+        "field takes the core in and opens its sheet. Leaving loses nothing: what is typed is "
+        "offered back."
     )
     BINDINGS = [
         Binding(
@@ -82,6 +54,13 @@ class TakeInScreen(Screen[None]):
             "Leave",
             id="take_in.leave",
             tooltip="Back to the counter; what is typed is kept",
+        ),
+        Binding(
+            "f8",
+            "new_customer",
+            "New customer",
+            id="take_in.customer",
+            tooltip="Who is not on the list yet",
         ),
         Binding("f9", "empty", "Empty", id="take_in.empty", tooltip="Empty every field"),
     ]
@@ -109,7 +88,10 @@ class TakeInScreen(Screen[None]):
         self.candidates = Candidates()
         yield self.candidates
         yield Notice()
-        yield Keys("Enter next field, in the last: take in   Down choose   F9 Empty   Esc leave")
+        yield Keys(
+            "Enter next field, in the last: take in   Down choose   F8 New customer"
+            "\n F9 Empty   Esc leave"
+        )
 
     def on_mount(self) -> None:
         self.fields.focus()
@@ -230,7 +212,8 @@ class TakeInScreen(Screen[None]):
             self.query_one(Notice).say("")
 
     def on_fields_complained(self, event: Fields.Complained) -> None:
-        self.query_one(Notice).say(event.sentence, loud=True)
+        more = "; F8 puts a new customer on the list" if self.fields.here == "customer" else ""
+        self.query_one(Notice).say(f"{event.sentence}{more}", loud=True)
 
     # taking in
 
@@ -245,7 +228,7 @@ class TakeInScreen(Screen[None]):
         same = self.offer.model == values["model"] and self.offer.asked is None
         offered = self.offer.on if same else None
         app.do(
-            lambda shop: _received(shop, app.person, values, offered, commit_key),
+            lambda shop: received(shop, app.person, values, offered, commit_key),
             self._taken_in,
             self._refused,
         )
@@ -264,6 +247,30 @@ class TakeInScreen(Screen[None]):
         self.busy = False
         self.fields.release(drop=True)
         app_of(self).complain(fault)
+
+    def action_new_customer(self) -> None:
+        if not self.busy:
+            app_of(self).with_person(self._ask_customer)
+
+    def _ask_customer(self) -> None:
+        typed = "" if self.fields.is_choice("customer") else self.fields.values["customer"]
+        form = new_customer(app_of(self), typed)
+        self.app.push_screen(form, self._customer_made)
+
+    def _customer_made(self, given: dict[str, str] | None) -> None:
+        """The list read again, with the new one chosen."""
+        if given is None:
+            return
+
+        def read(found: Offered) -> None:
+            self.fields.offer("customer", found.customers)
+            made = next((one for one in found.customers if one.name == given["name"]), None)
+            if made is not None:
+                self.fields.fill("customer", made.code)
+                self.fields.go("complaint")
+            self._paint()
+
+        app_of(self).look("customers", offered, read)
 
     def action_close(self) -> None:
         if not self.busy:
@@ -302,28 +309,3 @@ class TakeInScreen(Screen[None]):
 
         app = app_of(self)
         app.do(deed, app.quiet)
-
-
-def _received(
-    shop: "Shop", person: str, values: dict[str, str], offered: date | None, commit_key: str
-) -> "SheetView":
-    """Takes the core in, promised for the date typed or the one that was offered, and drops what
-    was kept of the form."""
-    from shopdesk.desk import counter, drafts
-
-    today = shop.clock().astimezone().date()
-    promised = read_date(values["promised"], today) if values["promised"] else offered
-    core = counter.Core(
-        serial=values["serial"],
-        model=values["model"],
-        customer=values["customer"],
-        complaint=values["complaint"],
-        reference=values["reference"],
-        kind=values["kind"],
-        promised_on=promised,
-    )
-    view = counter.receive_core(shop, person, core, commit_key=commit_key)
-    for name, text in values.items():
-        if text:
-            drafts.keep(shop, f"{PLACE}/{name}", "")
-    return view

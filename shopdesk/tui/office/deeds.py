@@ -36,7 +36,8 @@ def quote_lines(quote: "QuoteSeen") -> list[str]:
 
     lines = [f"Quote for {quote.customer}, telephone {quote.phone or 'not known'}"]
     for line in quote.lines:
-        said = f"{line.quantity:g} {'h' if line.kind == 'labour' else 'x'}"
+        labour = line.kind == "labour"
+        said = f"{line.quantity:.2f} h" if labour else f"{line.quantity:g} x"
         lines.append(f"  {said:>8}  {line.text[:46]:46} {money(line.cents):>11}")
     lines.append(f"  {'':8}  {'in all':46} {money(quote.total_cents, quote.currency):>11}")
     return lines

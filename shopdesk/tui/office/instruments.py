@@ -2,7 +2,7 @@
 
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import datetime
 from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
@@ -14,10 +14,10 @@ from shopdesk.tui.dates import read_date
 from shopdesk.tui.filling import Choice, Field
 from shopdesk.tui.forms import FormScreen
 from shopdesk.tui.lines import Row
+from shopdesk.tui.office import new_tools
 from shopdesk.tui.places import ListScreen
 
 if TYPE_CHECKING:
-    from shopdesk.desk.keeping import NewInstrument
     from shopdesk.desk.shop import Shop
     from shopdesk.views.instruments import Kept
 
@@ -35,13 +35,13 @@ class InstrumentsScreen(ListScreen):
         "Every instrument by the day its calibration runs out. C records a calibration, passed or "
         "failed, with the error as found; a failed one is refused at every terminal at once, and "
         "Enter shows every joint and reading it puts in doubt. A adds an instrument, R retires "
-        "one, B marks a bottle empty."
+        "one, N adds a nitrogen bottle, B marks one empty."
     )
-    LETTERS = "acrb"
+    LETTERS = "acrbn"
     FINDS = "code, kind or words of the instrument"
     OWN_KEYS = (
-        "Enter what it touched   C Calibration   A Add   R Retire   B Bottle empty"
-        "\n F7 Find   Esc back"
+        "Enter what it touched   C Calibration   A Add   R Retire"
+        "\n B Bottle empty   N New bottle   F7 Find   Esc back"
     )
     COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("code", 7),
@@ -62,6 +62,7 @@ class InstrumentsScreen(ListScreen):
         ),
         Binding("a,A", "add", "Add", id="instruments.add", tooltip="A new instrument"),
         Binding("r,R", "retire", "Retire", id="instruments.retire", tooltip="Out of use for good"),
+        Binding("n,N", "new_bottle", "New bottle", id="instruments.new", tooltip="A full bottle"),
         Binding("b,B", "bottle", "Bottle", id="instruments.bottle", tooltip="A bottle is empty"),
     ]
 
@@ -144,8 +145,8 @@ class InstrumentsScreen(ListScreen):
                 app.person,
                 code,
                 passed=passed,
-                at=None if day == today else _moment(day, 12),
-                due=_moment(read_date(given["due"], today), 23) if given["due"] else None,
+                at=None if day == today else new_tools.moment(day, 12),
+                due=new_tools.moment(read_date(given["due"], today), 23) if given["due"] else None,
                 error_share=read_error(given["error"]),
                 certificate=given["certificate"],
             )
@@ -170,29 +171,8 @@ class InstrumentsScreen(ListScreen):
         self.open_form(FormScreen(f"Calibration of {code}", fields, deed, context=context))
 
     def action_add(self) -> None:
-        app, today = self.shop_app, self.answer.now.astimezone().date()
-
-        def deed(shop: "Shop", given: dict[str, str]) -> str:
-            from shopdesk.desk import keeping
-
-            new = _new(given, today)
-            keeping.add_instrument(shop, app.person, new)
-            return f"{new.code.upper()} is on the list"
-
-        fields = (
-            Field("code", "Code", hint="as it is engraved: W-10"),
-            Field("kind", "Kind", hint="torque wrench, pressure gauge, bore gauge, rig …"),
-            Field("description", "What it is"),
-            Field("unit", "Unit", hint="what it reads in: N·m, bar, mm", optional=True),
-            Field("low", "Range from", optional=True),
-            Field("high", "Range to", optional=True),
-            Field("resolution", "Resolution", hint="the step it shows, a number", optional=True),
-            Field("days", "Every days", hint="days between checks", optional=True),
-            Field("cycles", "Every readings", hint="readings between checks", optional=True),
-            Field("due", "Due", hint="a date, or +365"),
-            Field("certificate", "Certificate", optional=True),
-        )
-        self.open_form(FormScreen("A new instrument", fields, deed))
+        today = self.answer.now.astimezone().date()
+        self.open_form(new_tools.instrument(self.shop_app, today))
 
     def action_retire(self) -> None:
         one = self._under()
@@ -219,6 +199,9 @@ class InstrumentsScreen(ListScreen):
 
         fields = (Field("code", "Bottle", choices=full),)
         self.open_form(FormScreen("A bottle is empty", fields, deed, commit="mark it empty"))
+
+    def action_new_bottle(self) -> None:
+        self.open_form(new_tools.bottle(self.shop_app))
 
     def action_close(self) -> None:
         self.app.pop_screen()
@@ -265,49 +248,3 @@ def read_error(text: str) -> float | None:
     if not -0.95 <= share <= 10:
         raise BadInput(f"Error as found: {text.strip()[:30]} cannot be; -95 % to 1000 %")
     return share
-
-
-def _new(given: dict[str, str], today: date) -> "NewInstrument":
-    from shopdesk import quantities
-    from shopdesk.desk.keeping import NewInstrument
-
-    unit = quantities.canonical(given["unit"]) if given["unit"] else ""
-    if bool(given["low"]) != bool(given["high"]) or (given["high"] and not unit):
-        raise BadInput("Range: give both ends and the unit they are in, or none of them")
-    low, high = (
-        quantities.parse(given[name], unit=unit).value_si if given[name] else None
-        for name in ("low", "high")
-    )
-    step = _number(given["resolution"]) if given["resolution"] and unit else None
-    return NewInstrument(
-        given["code"],
-        given["kind"].strip().casefold(),
-        given["description"],
-        unit=unit,
-        low_si=low,
-        high_si=high,
-        resolution_si=None if step is None else quantities.span_to_si(step, unit),
-        interval_days=_count(given["days"], "Every days"),
-        interval_cycles=_count(given["cycles"], "Every readings"),
-        due=_moment(read_date(given["due"], today), 23),
-        certificate=given["certificate"],
-    )
-
-
-def _number(text: str) -> float:
-    try:
-        return float(text.strip().replace(",", "."))
-    except ValueError:
-        raise BadInput(f"Resolution: read {text.strip()[:20]!r}; expected a number") from None
-
-
-def _count(text: str, label: str) -> int | None:
-    if not text.strip():
-        return None
-    if not text.strip().isascii() or not text.strip().isdigit() or not 0 < int(text) < 1_000_000:
-        raise BadInput(f"{label}: read {text.strip()[:20]!r}; expected a whole number")
-    return int(text)
-
-
-def _moment(day: date, hour: int) -> datetime:
-    return datetime.combine(day, time(hour)).astimezone()

@@ -1,0 +1,94 @@
+"""``shopdesk rules``: the shop's own rules and side roads, shown, checked, changed."""
+
+import difflib
+import sys
+from pathlib import Path
+
+import click
+
+from shopdesk.cli.shell import say
+from shopdesk.cli.stores.printing import database_option, opened
+from shopdesk.errors import BadInput
+
+_side_roads = click.option(
+    "--side-roads",
+    "kind",
+    flag_value="roads",
+    default=None,
+    help="The side roads (declined, scrapped, quarantined) instead of the rules.",
+)
+
+
+@click.group()
+def rules() -> None:
+    """Look after the shop's own rules, a document of plain text."""
+
+
+@rules.command()
+@_side_roads
+@database_option
+def show(kind: str | None, database: str | None) -> None:
+    """Print the document in force."""
+    from shopdesk.views import documents
+
+    with opened(database) as shop, shop.read() as db:
+        click.echo(documents.text_in_force(db, kind or "shop"), nl=False)
+
+
+@rules.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@_side_roads
+def check(file: Path, kind: str | None) -> None:
+    """Say whether FILE can be put in force; nothing is changed."""
+    click.echo(f"{file.name}: sound. {_checked(_read(file), kind or 'shop')}")
+
+
+@rules.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@_side_roads
+@click.option("--sign", help='A manager\'s initials and PIN, "OB 7314"; asked for without it.')
+@database_option
+def adopt(file: Path, kind: str | None, sign: str | None, database: str | None) -> None:
+    """Put FILE in force, in place of what is. Every change of the rules takes a new revision."""
+    from shopdesk.desk import keeping
+    from shopdesk.views import documents
+
+    text = _read(file)
+    said = _checked(text, kind or "shop")
+    with opened(database) as shop:
+        with shop.read() as db:
+            before = documents.text_in_force(db, kind or "shop")
+        if before == text:
+            say("that is in force already; nothing was changed")
+            return
+        for line in difflib.unified_diff(before.splitlines(), text.splitlines(), "", "", n=0):
+            if not line.startswith(("---", "+++", "@@")):
+                click.echo(line)
+        keeping.adopt_document(shop, _signed(sign), kind or "shop", text)
+    say(f"in force: {said}")
+
+
+def _read(file: Path) -> str:
+    try:
+        return file.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as fault:
+        raise BadInput(f"{file} cannot be read: {fault}") from fault
+
+
+def _checked(text: str, kind: str) -> str:
+    """What the document is. Raises BadInput naming the key at fault."""
+    from shopdesk import procedure
+    from shopdesk.rules import shop
+    from shopdesk.rules.answers import SIDE_ROADS
+
+    if kind == "roads":
+        lines = procedure.side_roads(text, name="roads.toml", roads=SIDE_ROADS)
+        return f"side roads, {sum(map(len, lines.values()))} lines"
+    found = shop.read(text)
+    return f"rules of {found.name}, revision {found.revision}"
+
+
+def _signed(sign: str | None) -> str:
+    if sign is None and not sys.stdin.isatty():
+        raise BadInput('who signs for it? --sign "OB 7314": initials and PIN')
+    return sign or str(click.prompt("Initials and PIN", hide_input=True, err=True))
