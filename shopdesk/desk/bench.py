@@ -110,7 +110,7 @@ def concede(
             )
         values = {
             "line": line,
-            "entry_id": outside[-1].id,
+            "entry_id": max(answer.id for answer in outside),
             "reason": reason.strip(),
             "customer_name": customer_name.strip(),
             "customer_how": customer_how.strip(),

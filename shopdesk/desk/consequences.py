@@ -7,9 +7,9 @@ from shopdesk.desk.answering import Given
 from shopdesk.desk.shop import Deed, Worker
 from shopdesk.procedure import Charge, Leak, Line, Regulator, Restore
 from shopdesk.rules.answers import GasState
-from shopdesk.rules.dispositions import follows, opens_after_proof
-from shopdesk.rules.generated import Issue
-from shopdesk.rules.sheet import LineState
+from shopdesk.rules.dispositions import answered_from, follows, opens_after_proof
+from shopdesk.rules.generated import Issue, Kept
+from shopdesk.rules.sheet import LineState, State
 from shopdesk.rules.slots import Slot
 from shopdesk.views import sheets
 from shopdesk.views.sheets import SheetView
@@ -59,7 +59,8 @@ def corrected(deed: Deed, number: int, line: Line, who: Worker) -> Moved:
     )
     if judged_by:
         standing.reopen(deed, view, "remeasure", judged_by, f"{line.text}: corrected", who)
-    unsigned = standing.unsigned(deed, view, line, who)
+    changed = (line, *(state.line for key in judged_by if (state := view.sheet.get(key))))
+    unsigned = [one for one in changed if standing.unsigned(deed, view, one, who)]
     if line.section == "charge":
         gas.read_back(deed, number, who)
     return Moved.MORE if judged_by or unsigned else Moved.NOTHING
@@ -79,11 +80,40 @@ def _dispose(deed: Deed, view: SheetView, state: LineState, given: Given, who: W
         return Moved.NOTHING
     reason = f"{state.line.text}: {given.answer}"
     standing.reopen(deed, view, what.cause, what.lines, reason, who)
-    if opens_after_proof(view.sheet, what):
+    built = any(state.line.key in what.lines for state in view.sheet.section("build"))
+    if built and opens_after_proof(view.sheet, what.lines):
         standing.void_vent(deed, view, "put under pressure for proof", who, GasState.UNKNOWN)
     if any(isinstance(again.line, Issue) for again in map(view.sheet.get, what.lines) if again):
         _reserve_again(deed, view.heading.number, who)
     return Moved.MORE
+
+
+def built_anew(deed: Deed, before: SheetView, line: Line, who: Worker) -> Moved:
+    """A part found bad once the unit was built and proved: what its replacement asks of the build
+    comes with everything that was done after the build, which proves nothing of the new one."""
+    later = answered_from(before.sheet, "build", after=True)
+    order = before.sheet.sections
+    early = "build" in order and line.section in order[: order.index("build")]
+    if not later or not early:
+        return Moved.NOTHING
+    view = sheets.load(deed.db, before.heading.number, deed.now)
+    asked = [
+        state
+        for state in (*view.sheet.section("parts"), *view.sheet.section("build"))
+        if state.open and not state.given and _not_asked(before, state)
+    ]
+    if not asked:
+        return Moved.NOTHING
+    standing.reopen(deed, view, "rework", later, f"{asked[0].line.text}: asked of the build", who)
+    if opens_after_proof(view.sheet, later):
+        standing.void_vent(deed, view, "put under pressure for proof", who, GasState.UNKNOWN)
+    return Moved.MORE
+
+
+def _not_asked(before: SheetView, now: LineState) -> bool:
+    """Whether the line was not asked before; a part kept, which changes nothing, does not count."""
+    was = before.sheet.get(now.line.key)
+    return was is not None and was.state is State.NOT_ASKED and not isinstance(now.line, Kept)
 
 
 def _reserve_again(deed: Deed, number: int, who: Worker) -> None:

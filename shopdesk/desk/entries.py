@@ -212,6 +212,8 @@ def _commit(
     if given.supersedes is not None:
         also = consequences.corrected(deed, view.heading.number, state.line, who)
         moved = max(moved, also, key=lambda one: one.value)
+    anew = consequences.built_anew(deed, view, state.line, who)
+    moved = max(moved, anew, key=lambda one: one.value)
     stands = None
     if moved is not Moved.MORE:
         stands = sheets.with_answer(

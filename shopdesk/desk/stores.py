@@ -8,6 +8,7 @@ from shopdesk.desk import lots, purchases, standing, stock
 from shopdesk.desk.purchases import Delivery as Delivery
 from shopdesk.desk.shop import Deed, Shop, Worker
 from shopdesk.errors import BadInput, Refused
+from shopdesk.procedure import Fit
 from shopdesk.records.tables import (
     Job,
     Lot,
@@ -18,7 +19,7 @@ from shopdesk.records.tables import (
 )
 from shopdesk.rules import ledger
 from shopdesk.rules.generated import issue_key
-from shopdesk.rules.sheet import State
+from shopdesk.rules.sheet import LineState, State
 from shopdesk.rules.waiting import parts_waited_for
 from shopdesk.views import sheets
 from shopdesk.views.sheets import SheetView
@@ -233,6 +234,16 @@ def _not_spent(view: SheetView, kit_line: str, pieces: int) -> None:
         return
     spent = sum(round(answer.value_si or 0) for answer in state.past if answer.done_over)
     out = next(kit.issued for kit in view.sheet.facts.kit if kit.id == kit_line)
+    fitted = [
+        line.line.text
+        for line in view.sheet.lines
+        if isinstance(line.line, Fit) and line.line.kit == kit_line and line.given
+    ]
+    if fitted and state.state is not State.NOT_ASKED and out - spent - pieces < counted(state):
+        raise Refused(
+            f"{state.line.text}: it is fitted ({fitted[0]}); what is in the unit does not go back",
+            (state.line.key,),
+        )
     if pieces > out - spent:
         raise Refused(
             f"{state.line.text}: of {out} issued {spent} were spent when the work was done over; "
@@ -241,14 +252,18 @@ def _not_spent(view: SheetView, kit_line: str, pieces: int) -> None:
         )
 
 
+def counted(state: LineState) -> int:
+    """Pieces the line's answers count on."""
+    return sum(round(answer.value_si or 0) for answer in state.given.values())
+
+
 def _asked_again(deed: Deed, view: SheetView, kit_line: str, pieces: int, who: Worker) -> None:
     """A line that counts on pieces given back asks for its lots anew."""
     state = view.sheet.get(issue_key(kit_line))
     if state is None or state.state is State.NOT_ASKED:
         return
-    counted = sum(round(answer.value_si or 0) for answer in state.given.values())
     out = next(kit.issued for kit in view.sheet.facts.kit if kit.id == kit_line)
-    if out - pieces < counted:
+    if out - pieces < counted(state):
         standing.reopen(
             deed, view, "remeasure", (state.line.key,), f"{pieces} given back to stores", who
         )

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from shopdesk.procedure import types as doc
-from shopdesk.rules.answers import GasState
+from shopdesk.rules.answers import SIDE_ROADS, GasState
 from shopdesk.rules.generated import Issue, issue_key
 from shopdesk.rules.sheet import Sheet
 
@@ -31,12 +31,16 @@ class Follow:
 
 def follows(sheet: Sheet, line: doc.Line, word: str) -> Follow | None:
     """What the disposition ``word`` on this line reopens; None when it reopens nothing. A
-    one-time part whose fitting is undone is spent: a new one has to be issued."""
+    one-time part whose fitting is undone is spent: a new one has to be issued. What is done over
+    in the build is proved, charged, held and released again."""
     what = _follows(sheet, line, word)
     if what is None:
         return None
-    spent = tuple(key for key in _spent(sheet, what.lines) if key not in what.lines)
-    return Follow(what.cause, (*spent, *what.lines))
+    built = any(state.line.key in what.lines for state in sheet.section("build"))
+    later = answered_from(sheet, "build", after=True) if built else ()
+    return Follow(
+        what.cause, tuple(dict.fromkeys((*_spent(sheet, what.lines), *what.lines, *later)))
+    )
 
 
 def _spent(sheet: Sheet, lines: tuple[str, ...]) -> tuple[str, ...]:
@@ -56,40 +60,39 @@ def _follows(sheet: Sheet, line: doc.Line, word: str) -> Follow | None:
         return Follow("remeasure", (line.key,))
     if word == "rework":
         start = line.rework_from if isinstance(line, doc.Test) else "build"
-        return Follow("rework", between(sheet, start, line.key))
+        return Follow("rework", answered_from(sheet, start) or (line.key,))
     if word == "charge again":
-        charged = tuple(
-            s.line.key for s in sheet.section("charge") if not isinstance(s.line, doc.Fit)
-        )
-        return Follow("rework", tuple(dict.fromkeys((*charged, line.key))))
+        fitted = {s.line.key for s in sheet.section("charge") if isinstance(s.line, doc.Fit)}
+        since = answered_from(sheet, "charge")
+        return Follow("rework", tuple(key for key in since if key not in fitted) or (line.key,))
     if word == "open and replace" and isinstance(line, doc.Torque) and line.over is not None:
         again = tuple(issue_key(kit) for kit in line.over.again)
         return Follow("consequence", (*again, *line.over.reopen, line.key))
     return None
 
 
-def between(sheet: Sheet, start: str, end: str) -> tuple[str, ...]:
-    """Keys of answered lines from the section or line ``start`` up to ``end``, in order. Parts
-    already issued stay issued, but for those spent by it."""
-    keys = []
-    inside = False
-    for state in sheet.lines:
-        key = state.line.key
-        inside = inside or key == start or state.line.section == start
-        if inside and state.given and not isinstance(state.line, Issue):
-            keys.append(key)
-        if key == end:
-            break
-    return tuple(keys) or (end,)
+def answered_from(sheet: Sheet, start: str, *, after: bool = False) -> tuple[str, ...]:
+    """Keys of answered lines from the section ``start``, or ``after`` it, until the unit is
+    shipped, in order. Parts already issued stay issued, but for those spent by it."""
+    order = sheet.sections
+    if start not in order:
+        return ()
+    names = order[order.index(start) + after :]
+    return tuple(
+        state.line.key
+        for name in names
+        if name not in ("shipment", *SIDE_ROADS)
+        for state in sheet.section(name)
+        if state.given and not isinstance(state.line, Issue)
+    )
 
 
-def opens_after_proof(sheet: Sheet, what: Follow) -> bool:
+def opens_after_proof(sheet: Sheet, lines: tuple[str, ...]) -> bool:
     """Whether a unit with a gas side that stood under pressure for proof is to be opened again:
     that its sides are open to air was true before the proof."""
-    if what.cause != "rework" or sheet.facts.gas_state is not GasState.VENTED:
+    if sheet.facts.gas_state is not GasState.VENTED:
         return False
-    sections = {state.line.section for state in sheet.lines if state.line.key in what.lines}
-    return "build" in sections and "proof" in sections
+    return any(state.line.key in lines for state in sheet.section("proof"))
 
 
 def vent_lines(sheet: Sheet) -> tuple[str, ...]:

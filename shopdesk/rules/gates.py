@@ -6,7 +6,7 @@ from shopdesk.rules import claims, pressures
 from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.generated import SHIPS_AS, Approval, laid_out
 from shopdesk.rules.refusals import Refusal
-from shopdesk.rules.sheet import LineState, Sheet, State, vent_asked
+from shopdesk.rules.sheet import LineState, Sheet, State, ships_as, vent_asked
 from shopdesk.rules.shop import money
 from shopdesk.rules.slots import Ask
 
@@ -319,6 +319,14 @@ def may_leave(sheet: Sheet) -> Refusal | None:
             f"not ready to leave: {len(open_lines)} open lines, first: {text}",
             open_lines,
             whose_move(first) if first else "technician",
+        )
+    said, gas = ships_as(sheet), sheet.facts.gas_state
+    if said and (said == "vented") is not (gas is GasState.VENTED):
+        return Refusal(
+            f"its sheet says it ships {said}, its gas is {gas.value}; the unit is brought to that, "
+            "or the line corrected",
+            (SHIPS_AS,),
+            "technician",
         )
     return gas_may_leave(sheet)
 

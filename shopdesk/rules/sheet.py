@@ -393,14 +393,21 @@ def vent_asked(sheet: Sheet) -> bool:
     )
     if behind in ("receipt", *claims.SECTIONS, "teardown", "decision", "parts", "build"):
         return True
-    if behind in ("shipment", "declined", "scrapped"):
-        ships_as = sheet.get(SHIPS_AS)
-        said = ships_as.given.get("answer") if ships_as else None
-        return behind != "shipment" or (said is not None and said.answer == "vented")
+    if behind in ("declined", "scrapped"):
+        return True
+    if behind in ("shipment", "done"):
+        return ships_as(sheet) == "vented"
     if behind == "proof":
         order = sheet.sections
         return "charge" not in order or order.index("proof") < order.index("charge")
     return False
+
+
+def ships_as(sheet: Sheet) -> str:
+    """The gas state somebody said it ships in, "" while nobody has."""
+    state = sheet.get(SHIPS_AS)
+    said = state.given.get("answer") if state is not None else None
+    return said.answer if said is not None else ""
 
 
 def _charged_since(sheet: Sheet) -> bool:
