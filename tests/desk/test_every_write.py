@@ -99,7 +99,7 @@ def test_a_whole_job_writes_nothing_without_its_event(floor: Floor) -> None:
     with watched(floor.shop.record) as watch:
         floor.take_in()
         floor.go("build")
-        stores.give_back(floor.shop, "TT", floor.number, "S-OLD", 1, "wrong bag")
+        stores.give_back(floor.shop, "TT", floor.number, "S-OLD", 2, "wrong bag")
         floor.go("proof")
         floor.hiss()
         floor.go("done")
