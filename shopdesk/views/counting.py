@@ -1,11 +1,12 @@
 """What is to be counted and how every count stands. How many there should be is not said."""
 
+import heapq
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Row, func, or_, select
+from sqlalchemy import Connection, Row, func, select
 
 from shopdesk.errors import NotFound
 from shopdesk.records.tables import Job, Lot, Part, Person, StockCount, StockMove
@@ -89,12 +90,12 @@ _LOTS = (
         Lot.number.label("lot"),
         Lot.use_by,
         Lot.quarantined,
-        Lot.received_at,
     )
     .join(Part, Part.id == Lot.part_id)
     .where(Lot.origin != "customer")
     .order_by(BIN, Part.number, Lot.id)
 )
+_RECEIVED = select(Lot.id, Lot.part_id, Lot.received_at).where(Lot.on_hand > 0)
 _NEWEST = select(func.max(StockCount.id)).group_by(StockCount.lot_id)
 _STANDING = (
     select(StockCount.lot_id, StockCount.outcome, StockCount.at, Person.initials)
@@ -129,21 +130,34 @@ def due(db: Connection, now: datetime) -> Due:
     its day, longest first by its class's own period. Without a rule only the former."""
     counting = documents.rules(db).counting
     standing = {row.lot_id: row for row in db.execute(_STANDING)}
-    classes = {} if counting is None else _classes(db, counting, now)
-    today, waits, late = now.astimezone().date(), [], []
-    for row in db.execute(_LOTS.where(or_(Lot.on_hand > 0, Lot.id.in_(_unfinished())))):
-        stood = standing.get(row.id)
-        lot = _to_count(row, classes.get(row.part_id, ""), stood)
-        if stood is not None and stood.outcome in _UNFINISHED:
-            waits.append(lot)
-        elif counting is not None:
-            over = _over(counting.of(lot.count_class), row.received_at, stood, today)
+    begun = [lot for lot, row in standing.items() if row.outcome in _UNFINISHED]
+    if counting is None:
+        return Due(_named(db, begun, standing, {}), 0, ruled=False)
+    classes, today = _classes(db, counting, now), now.astimezone().date()
+    late = []
+    for lot_id, part_id, received in db.execute(_RECEIVED):
+        stood = standing.get(lot_id)
+        if stood is None or stood.outcome not in _UNFINISHED:
+            klass = classes[part_id]
+            over = _over(counting.of(klass), received, stood, today)
             if over is not None:
-                late.append((-over, lot.count_class, lot.bin, lot.part, lot.lot, lot))
-    late.sort(key=lambda one: one[:-1])
-    most = 0 if counting is None else counting.lots_a_day
-    listed = sorted((one[-1] for one in late[:most]), key=lambda lot: (lot.bin, lot.part, lot.lot))
-    return Due((*waits, *listed), max(0, len(late) - most), counting is not None)
+                late.append((-over, klass, lot_id))
+    first = [lot_id for _, _, lot_id in heapq.nsmallest(counting.lots_a_day, late)]
+    listed = _named(db, begun, standing, classes) + _named(db, first, standing, classes)
+    return Due(listed, len(late) - len(first), ruled=True)
+
+
+def _named(
+    db: Connection,
+    lots: Sequence[int],
+    standing: Mapping[int, Row[*tuple[Any, ...]]],
+    classes: Mapping[int, str],
+) -> tuple[ToCount, ...]:
+    """The lots by bin."""
+    return tuple(
+        _to_count(row, classes.get(row.part_id, ""), standing.get(row.id))
+        for row in db.execute(_LOTS.where(Lot.id.in_(lots)))
+    )
 
 
 def _over(
@@ -157,12 +171,6 @@ def _over(
         return float("inf")
     last = received if stood is None else max(received, stood.at)
     return rules.overdue(allowed, last.astimezone().date(), today)
-
-
-def _unfinished() -> Any:
-    return select(StockCount.lot_id).where(
-        StockCount.id.in_(_NEWEST), StockCount.outcome.in_(_UNFINISHED)
-    )
 
 
 def _to_count(
@@ -234,6 +242,16 @@ def counts(db: Connection, *, part: str = "", most: int = 200) -> Sequence[Count
     if part:
         question = question.where(Part.number == part.strip().upper())
     return tuple(CountRow(*row) for row in db.execute(question))
+
+
+def on_hand(db: Connection, part: str, lot: str) -> int | None:
+    """What the ledger says of the lot; None if there is no such lot."""
+    asked = (
+        select(Lot.on_hand)
+        .join(Part, Part.id == Lot.part_id)
+        .where(Part.number == part.strip().upper(), Lot.number == lot.strip().upper())
+    )
+    return db.execute(asked).scalar()
 
 
 def newest_move(db: Connection, part: str, lot: str) -> int:
