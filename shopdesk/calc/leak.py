@@ -65,7 +65,9 @@ class Loss:
 class InService:
     """Loss between a shipment and the next arrival, at reference, and the interval it suggests.
 
-    ``interval_days`` is None where nothing was lost or no minimum was given.
+    ``interval_days`` is None where nothing was lost or no minimum was given. ``doubt_pa`` is the
+    half width of the loss at about 95 %, with it the interval at the soonest and at the latest
+    (None: no end).
     """
 
     shipped_pa_abs: float
@@ -75,6 +77,9 @@ class InService:
     loss_pa_per_day: float
     loss_pa_per_month: float
     interval_days: int | None
+    doubt_pa: float = 0.0
+    soonest_days: int | None = None
+    latest_days: int | None = None
 
 
 def leak(
@@ -251,12 +256,17 @@ def in_service(
     reference_k: float = REFERENCE_K,
     minimum_ref_pa_abs: float | None = None,
     share: float = 1.0,
+    gauge_resolutions_pa: tuple[float, float] = (0.0, 0.0),
+    thermometer_resolution_k: float = 0.0,
 ) -> InService:
     """What was lost between a shipment and the next arrival, and the interval it suggests.
 
     Loss at reference over the days between; interval = share × (shipped - minimum)/loss per day,
     whole days rounded down, from a full charge; a month is 365.25/12 days. ``share`` (0 to 1) is
-    the shop's margin. Source: linear loss (common practice, no source).
+    the shop's margin. Source: linear loss (common practice, no source). Its doubt: the resolutions
+    of the gauge at shipment and of that at arrival, and of the thermometer at both, as rectangular
+    spreads (resolution/√12 each, GUM JCGM 100:2008 F.2.2.1) carried to the reference by the ideal
+    gas (p/T constant), twice their root sum of squares (k = 2).
     """
     days = (arrived_on - shipped_on).days
     if days < 1:
@@ -267,6 +277,18 @@ def in_service(
         raise BadInput(f"Share of the interval was read as {share:g}; give 0 to 1.")
     loss = loss_at_reference(shipped, arrived, reference_k)
     per_day = loss.loss_pa / days
+    for resolution in (*gauge_resolutions_pa, thermometer_resolution_k):
+        not_below_zero(resolution, "Resolution of a gauge or thermometer")
+    doubt = _COVERAGE * math.hypot(
+        *(
+            _reference_doubt(reading, settled, gauge, thermometer_resolution_k)
+            for reading, settled, gauge in (
+                (shipped, loss.before_pa_abs, gauge_resolutions_pa[0]),
+                (arrived, loss.after_pa_abs, gauge_resolutions_pa[1]),
+            )
+        )
+    )
+    until = (loss.before_pa_abs, minimum_ref_pa_abs, share)
     return InService(
         shipped_pa_abs=loss.before_pa_abs,
         arrived_pa_abs=loss.after_pa_abs,
@@ -274,12 +296,22 @@ def in_service(
         days=days,
         loss_pa_per_day=per_day,
         loss_pa_per_month=per_day * DAYS_PER_MONTH,
-        interval_days=_interval(loss.before_pa_abs, per_day, minimum_ref_pa_abs, share),
+        interval_days=_interval(per_day, *until),
+        doubt_pa=doubt,
+        soonest_days=_interval(per_day + doubt / days, *until),
+        latest_days=_interval(per_day - doubt / days, *until),
     )
 
 
+def _reference_doubt(
+    reading: Reading, settled_pa_abs: float, gauge_pa: float, thermometer_k: float
+) -> float:
+    relative = math.hypot(gauge_pa / reading.pressure_pa_abs, thermometer_k / reading.temperature_k)
+    return settled_pa_abs * relative / math.sqrt(12.0)
+
+
 def _interval(
-    full_pa_abs: float, loss_pa_per_day: float, minimum_pa_abs: float | None, share: float
+    loss_pa_per_day: float, full_pa_abs: float, minimum_pa_abs: float | None, share: float
 ) -> int | None:
     if minimum_pa_abs is None or loss_pa_per_day <= 0.0:
         return None

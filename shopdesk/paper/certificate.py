@@ -1,22 +1,17 @@
 """The certificate of the work: on paper, for a terminal, and the short code that stands for it."""
 
-import base64
-import hashlib
-import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import asdict
-from datetime import date, datetime
+from datetime import datetime
 
 from shopdesk.paper import page
 from shopdesk.paper.blocks import Block, Table, Words, numbers
 from shopdesk.paper.page import Paper
 from shopdesk.paper.words import charged_cautions
 from shopdesk.views.certificates import SHIPMENT, CertificateFacts
+from shopdesk.views.codes import code
 from shopdesk.views.figures import Defect, Figure
 
 TITLE = "Certificate of the work"
-_CODE_BYTES = 5
-_FORM = "shopdesk certificate 1"
 _FIGURES = (37, 37, 29, 12, 12, 11)
 _SPELLED = ("procedure", "inspection")
 _STATE = {
@@ -27,26 +22,11 @@ _STATE = {
 }
 
 
-def code(facts: CertificateFacts) -> str:
-    """Eight letters and digits in two groups: 40 bits of the SHA-256 (FIPS 180-4) over the facts,
-    in Base32 (RFC 4648). One letter changed on a certificate gives another code."""
-    text = json.dumps(asdict(facts), sort_keys=True, ensure_ascii=False, default=_plain)
-    digest = hashlib.sha256(f"{_FORM}\n{text}".encode("utf-8", "surrogatepass")).digest()
-    found = base64.b32encode(digest[:_CODE_BYTES]).decode()
-    return f"{found[:4]}-{found[4:]}"
-
-
 def matches(facts: CertificateFacts, printed: str) -> bool:
     """Whether a code read off a paper is this certificate's; case, dash and spaces are free."""
     return "".join(char for char in printed.upper() if char.isalnum()) == code(facts).replace(
         "-", ""
     )
-
-
-def _plain(value: object) -> str:
-    if isinstance(value, datetime | date):
-        return value.isoformat()
-    raise TypeError(type(value).__name__)
 
 
 def text(facts: CertificateFacts) -> str:
@@ -90,6 +70,7 @@ def _who(facts: CertificateFacts) -> Table:
         ),
         ("Complaint", facts.complaint, "Shipped", _shipped(facts)),
         ("Procedure", f"{facts.model} revision {facts.revision}", "Issue", f"at {facts.issue}"),
+        *((("Claim", facts.claim, "", ""),) if facts.claim else ()),
     )
     return Table(("", "", "", ""), (10, 62, 10, 34), rows)
 
@@ -106,6 +87,7 @@ def _blocks(facts: CertificateFacts) -> list[Block]:
     cautions = (*charged_cautions(facts.gas_state, facts.charge, facts.gas), *facts.cautions)
     blocks: list[Block | None] = [
         _state(facts),
+        *_figures("Fault as it came", facts.fault, letters),
         *_figures("As received", facts.received, letters),
         _findings(facts),
         *_figures("Build settings", facts.settings, letters),
@@ -129,7 +111,14 @@ def _blocks(facts: CertificateFacts) -> list[Block]:
 def _letters(facts: CertificateFacts) -> dict[str, str]:
     """A letter for each source of a limit, in the order they come: written out in every row they
     would take a second page."""
-    groups = (facts.received, facts.settings, facts.torques, facts.tests, facts.charging)
+    groups = (
+        facts.fault,
+        facts.received,
+        facts.settings,
+        facts.torques,
+        facts.tests,
+        facts.charging,
+    )
     found = dict.fromkeys(
         each.source
         for figures in groups
@@ -163,6 +152,9 @@ def _state(facts: CertificateFacts) -> Words:
     if facts.charge:
         kept = "" if facts.gas_state == "charged" else "Charge it was proved with: "
         lines.append(f"{kept}{facts.charge}, {facts.gas} ({numbers(facts.charge_entries)})")
+    if facts.service:
+        lines.append(f"In service: {facts.service[0]}")
+        lines += facts.service[1:]
     return Words("", tuple(lines), boxed=True)
 
 

@@ -20,16 +20,20 @@ from shopdesk.procedure import (
     Torque,
 )
 from shopdesk.records.tables import Part
-from shopdesk.rules import charging, kits, verdicts
+from shopdesk.rules import charging, kits, service, verdicts
 from shopdesk.rules.answers import Answer
+from shopdesk.rules.claims import Again
 from shopdesk.rules.generated import Issue
+from shopdesk.rules.service import is_arrival
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.views import charges, lots, photos, tools
+from shopdesk.views import service as service_view
 
 
 def has_advice(line: Line) -> bool:
     """Whether there is ever something to compute for this kind of line."""
-    return isinstance(line, Regulator | Torque | Restore | Charge | Leak | Issue | Prepare | Photo)
+    known = Regulator | Torque | Restore | Charge | Leak | Issue | Prepare | Photo | Again
+    return isinstance(line, known) or is_arrival(line)
 
 
 def beside(db: Connection, sheet: Sheet, state: LineState) -> tuple[str, ...]:
@@ -52,9 +56,30 @@ def beside(db: Connection, sheet: Sheet, state: LineState) -> tuple[str, ...]:
             case Prepare() if line.instrument and state.open:
                 at_hand = tools.in_date(db, line.instrument, sheet.facts.now)
                 return (f"in date: {at_hand}" if at_hand else f"no {line.instrument} is in date",)
+            case Again():
+                return (*_earlier(sheet, line), *_served(db, sheet, state))
+            case _ if is_arrival(line):
+                return _served(db, sheet, state)
     except ShopError as fault:
         return (str(fault),)
     return ()
+
+
+def _earlier(sheet: Sheet, line: Again) -> tuple[str, ...]:
+    seen, claim = line.earlier, sheet.facts.claim
+    by = ", ".join(part for part in (seen.instrument, seen.person) if part)
+    job = f"J-{claim.job}" if claim is not None else "before"
+    return (f"{job}: {seen.text} ({by}, {seen.at.astimezone():%Y-%m-%d})",)
+
+
+def _served(db: Connection, sheet: Sheet, state: LineState) -> tuple[str, ...]:
+    """What was lost in service, and when a charge made today wants making up."""
+    plan, found = sheet.procedure.charge, service_view.served(db, sheet)
+    if plan is None or found is None or not {a.id for a in state.given.values()} & {*found.entries}:
+        return ()
+    advice = service.advised(found, plan.target.value_si, sheet.facts.now.date())
+    told = service.told(found, sheet.shop.atmosphere_pa)
+    return (told, advice) if advice else (told,)
 
 
 def _regulator(db: Connection, sheet: Sheet, given: Mapping[str, Answer]) -> tuple[str, ...]:

@@ -14,9 +14,11 @@ from shopdesk.calc import shelf
 from shopdesk.errors import BadInput
 from shopdesk.procedure import types as doc
 from shopdesk.records.tables import Person
+from shopdesk.rules import claims, pressures, service
 from shopdesk.rules.answers import Answer, GasState
 from shopdesk.rules.sheet import Sheet, State
 from shopdesk.views import evidence, moves, sheets
+from shopdesk.views import service as service_view
 from shopdesk.views.evidence import Conceded, FittedLot, InstrumentUsed, Signed
 from shopdesk.views.figures import (
     Defect,
@@ -35,8 +37,10 @@ from shopdesk.views.sheets import SheetView
 @dataclass(frozen=True, slots=True)
 class CertificateFacts:
     """Everything printed on a certificate. Times in UTC. ``charge`` is the last charge reading
-    at the reference temperature, "" without one; ``event`` and ``head`` the id and the hash of
-    the event this issue reads the record up to."""
+    at the reference temperature, "" without one; ``claim`` the earlier job and what was decided
+    where the unit came back under warranty, ``fault`` what was measured of it as it came;
+    ``service`` what the charge lost in its last service and when to make it up; ``event`` and
+    ``head`` the id and the hash of the event this issue reads the record up to."""
 
     issue: str
     tag: str
@@ -49,10 +53,12 @@ class CertificateFacts:
     customer: str
     customer_code: str
     complaint: str
+    claim: str
     received_at: datetime
     released_at: datetime
     shipped_at: datetime | None
     carrier: str
+    fault: tuple[Figure, ...]
     received: tuple[Figure, ...]
     findings: tuple[Defect, ...]
     fitted: tuple[FittedLot, ...]
@@ -64,6 +70,7 @@ class CertificateFacts:
     charge_entries: tuple[int, ...]
     gas: str
     gas_state: str
+    service: tuple[str, ...]
     vent: Vented | None
     ports: tuple[Figure, ...]
     instruments: tuple[InstrumentUsed, ...]
@@ -117,10 +124,12 @@ def _facts(
         customer=shipped.name if shipped else heading.customer,
         customer_code=shipped.code if shipped else heading.customer_code,
         complaint=heading.complaint,
+        claim=_claim(sheet),
         received_at=heading.opened_at,
         released_at=signed.at,
         shipped_at=cut.at if cut.shipped else None,
         carrier=shipped.carrier if shipped else "",
+        fault=figures.fault(),
         received=figures.received(),
         findings=tuple(each for state in sheet.lines for each in defects(state)),
         fitted=tuple(evidence.fitted(db, sheet, cut.at)),
@@ -132,6 +141,7 @@ def _facts(
         charge_entries=charge[2] if charge else (),
         gas=procedure.charge.gas if procedure.charge else "",
         gas_state=sheet.facts.gas_state.value,
+        service=_service(db, sheet, cut),
         vent=vented(sheet) if sheet.facts.gas_state is GasState.VENTED else None,
         ports=figures.of("shipment", doc.Port),
         instruments=tuple(evidence.instruments(db, sheet, cut.at)),
@@ -164,6 +174,9 @@ class _Figures:
             for each in as_received(self.sheet, state)
         )
 
+    def fault(self) -> tuple[Figure, ...]:
+        return tuple(each for name in claims.SECTIONS for each in self.of(name, claims.Again))
+
     def torques(self) -> tuple[Figure, ...]:
         return self.of("build", doc.Torque)
 
@@ -178,6 +191,33 @@ class _Figures:
             *self.of("hold", *held),
             *self.of("release", doc.Reading, doc.Choice),
         )
+
+
+def _claim(sheet: Sheet) -> str:
+    """ "on J-1012: covered; W1 joint loose; put right at our cost" """
+    claim = sheet.facts.claim
+    if claim is None:
+        return ""
+    said = [
+        answer.answer
+        for key in (claims.COVER, claims.CAUSE, claims.WHY)
+        if (state := sheet.get(key)) is not None
+        for answer in state.given.values()
+    ]
+    return f"on J-{claim.job}" + (f": {'; '.join(said)}" if said else "")
+
+
+def _service(db: Connection, sheet: Sheet, cut: Cut) -> tuple[str, ...]:
+    """In-service loss, and for a unit that leaves charged the day to make it up."""
+    found = service_view.served(db, sheet)
+    if found is None:
+        return ()
+    lost = service.told(found, sheet.shop.atmosphere_pa)
+    charged = pressures.last_charge_pa(sheet)
+    if sheet.facts.gas_state is not GasState.CHARGED or charged is None:
+        return (lost,)
+    advice = service.advised(found, charged, cut.at.date())
+    return (lost, advice) if advice else (lost,)
 
 
 def _cautions(sheet: Sheet) -> tuple[str, ...]:

@@ -188,6 +188,30 @@ def test_between_shipment_and_arrival() -> None:
     assert gone.interval_days == int(10 * BAR / gone.loss_pa_per_day)
 
 
+def test_the_doubt_of_what_was_lost_in_service() -> None:
+    """By hand after GUM JCGM 100:2008 F.2.2.1: gauges of 0.1 and 0.5 bar, thermometer of 1 K. At
+    71.01325 bar abs 0.1/√12 = 0.0289 bar and 71.01/293.15/√12 = 0.0699; at 62.80 (63.01 at 21 °C)
+    0.5/√12·62.80/63.01 = 0.1439 and 62.80/294.15/√12 = 0.0616: twice the root of the sum of
+    squares, 0.348 bar."""
+    gone = leak.in_service(
+        Reading(70 * BAR + ATMOSPHERE_PA, 293.15),
+        date(2024, 1, 15),
+        Reading(62 * BAR + ATMOSPHERE_PA, 294.15),
+        date(2026, 3, 15),
+        minimum_ref_pa_abs=60 * BAR + ATMOSPHERE_PA,
+        gauge_resolutions_pa=(0.1 * BAR, 0.5 * BAR),
+        thermometer_resolution_k=1.0,
+    )
+    assert gone.doubt_pa / BAR == pytest.approx(0.348, abs=0.001)
+    assert gone.interval_days is not None
+    assert gone.soonest_days == int(10 * BAR / ((gone.loss_pa + gone.doubt_pa) / 790))
+    assert gone.latest_days == int(10 * BAR / ((gone.loss_pa - gone.doubt_pa) / 790))
+    assert gone.soonest_days < gone.interval_days < gone.latest_days
+    same, days = Reading(70 * BAR, 293.15), (date(2024, 1, 1), date(2025, 1, 1))
+    with pytest.raises(BadInput, match="Resolution"):
+        leak.in_service(same, days[0], same, days[1], thermometer_resolution_k=-1.0)
+
+
 def test_service_interval_of_a_unit_that_lost_nothing() -> None:
     same = Reading(70 * BAR, 293.15)
     days = (date(2024, 1, 1), date(2025, 1, 1))

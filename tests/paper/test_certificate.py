@@ -17,6 +17,7 @@ from shopdesk.records import chain
 from shopdesk.records.tables import Entry, Event, Lot
 from shopdesk.rules.answers import Answer
 from shopdesk.views import certificates, sheets
+from shopdesk.views.codes import code
 from shopdesk.views.certificates import CertificateFacts
 from tests.desk.floor import Floor
 from tests.paper.conftest import Page
@@ -148,7 +149,7 @@ def test_each_issue_stays_as_it_was(at: At) -> None:
     assert shipment.issue == "shipment"
     assert facts_of(floor, "release", days=400) == release
     assert facts_of(floor, days=400) == shipment
-    assert paper.code(shipment) != paper.code(release)
+    assert code(shipment) != code(release)
 
 
 def test_a_correction_after_release_takes_the_certificate_back(at: At) -> None:
@@ -160,7 +161,7 @@ def test_a_correction_after_release_takes_the_certificate_back(at: At) -> None:
         facts_of(floor)
     floor.go("shipment")
     after = facts_of(floor)
-    assert not paper.matches(after, paper.code(before))
+    assert not paper.matches(after, code(before))
     assert "116.0 bar" in Page(paper.pdf(after)).text()
     assert sum(each.label == "Released" for each in after.signatures) == 1
 
@@ -220,7 +221,7 @@ def test_words_of_the_page_are_those_of_the_record(at: At) -> None:
         entry = floor.entry(line, slot)
         assert answers[entry].answer in text
         assert answers[entry].answer in plain
-    head = (facts.shop, facts.serial, facts.customer, facts.tag, facts.head, paper.code(facts))
+    head = (facts.shop, facts.serial, facts.customer, facts.tag, facts.head, code(facts))
     for said in (*head, "Coast Freight", "VENTED, NO GAS PRESSURE", "S-OLD", "2Q2021"):
         assert said in text
         assert said in plain
@@ -280,7 +281,7 @@ def test_long_and_foreign_names(at: At) -> None:
 
 def test_the_code_stands_for_every_fact(at: At) -> None:
     facts = facts_of(shipped(at("shipment")))
-    found = paper.code(facts)
+    found = code(facts)
     assert len(found.replace("-", "")) == 8
     assert paper.matches(facts, found.lower().replace("-", " "))
     altered = [

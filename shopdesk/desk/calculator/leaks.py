@@ -95,6 +95,29 @@ def _cautions(given: Given, found: Leak, read: tuple[TimedReading, ...]) -> tupl
     return tuple(said)
 
 
+_RESOLUTIONS = (
+    Field(
+        "gauge-resolution",
+        Kind.QUANTITY,
+        "The gauge's smallest step.",
+        False,
+        _BY_DEFAULT["gauge-resolution"],
+        "Δbar",
+        ("Δpsi",),
+        metavar="PRESSURE",
+    ),
+    Field(
+        "thermometer-resolution",
+        Kind.QUANTITY,
+        "The thermometer's smallest step.",
+        False,
+        _BY_DEFAULT["thermometer-resolution"],
+        "ΔK",
+        ("Δ°F",),
+        metavar="TEMPERATURE",
+    ),
+)
+
 LEAK = Calculation(
     "leak",
     "Leak rate from pressures read over time, each at its own temperature",
@@ -107,26 +130,7 @@ LEAK = Calculation(
             repeated=True,
             metavar="TIME=PRESSURE@TEMPERATURE",
         ),
-        Field(
-            "gauge-resolution",
-            Kind.QUANTITY,
-            "The gauge's smallest step.",
-            False,
-            _BY_DEFAULT["gauge-resolution"],
-            "Δbar",
-            ("Δpsi",),
-            metavar="PRESSURE",
-        ),
-        Field(
-            "thermometer-resolution",
-            Kind.QUANTITY,
-            "The thermometer's smallest step.",
-            False,
-            _BY_DEFAULT["thermometer-resolution"],
-            "ΔK",
-            ("Δ°F",),
-            metavar="TEMPERATURE",
-        ),
+        *_RESOLUTIONS,
         volume_field(
             "rig", "Volume of a rig attached empty for each reading and vented.", required=False
         ),
@@ -148,11 +152,14 @@ def _service(given: Given) -> Found:
         reference_k=at_k,
         minimum_ref_pa_abs=minimum,
         share=given.si("share"),
+        gauge_resolutions_pa=(given.si("gauge-resolution"),) * 2,
+        thermometer_resolution_k=given.si("thermometer-resolution"),
     )
     results = {
         "shipped_at": shipped.like(found.shipped_pa_abs),
         "arrived_at": shipped.like(found.arrived_pa_abs),
         "loss": values.difference(found.loss_pa, shipped.unit),
+        "loss_within": values.difference(found.doubt_pa, shipped.unit),
         "loss_per_month": values.difference(found.loss_pa_per_month, shipped.unit),
     }
     if minimum is not None:
@@ -161,6 +168,8 @@ def _service(given: Given) -> Found:
             if found.interval_days is None
             else values.whole(found.interval_days, "d")
         )
+        if found.soonest_days is not None:
+            results["interval_at_soonest"] = values.whole(found.soonest_days, "d")
     return Found(
         results,
         f"both at {values.celsius(at_k)}: {values.bar(found.shipped_pa_abs)} - "
@@ -187,6 +196,7 @@ SERVICE_LEAK = Calculation(
         temperature_field("at", "The temperature both are brought to."),
         pressure_field("minimum", "The least it may have, for the interval.", required=False),
         Field("share", Kind.PERCENT, "Of the time until then.", False, "100 %", metavar="PERCENT"),
+        *_RESOLUTIONS,
         *SITE,
     ),
     _service,
