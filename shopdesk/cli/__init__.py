@@ -4,6 +4,7 @@ import click
 
 from shopdesk.cli import (
     calc,
+    claim,
     copies,
     database,
     house_rules,
@@ -48,4 +49,5 @@ main.add_command(house_rules.rules)
 main.add_command(stores.stores)
 main.add_command(office.office)
 main.add_command(recall.recall)
+main.add_command(claim.claim)
 main.add_command(calc.calc)

@@ -11,6 +11,7 @@ from shopdesk.errors import BadInput, OutOfRange
 from shopdesk.procedure import types as doc
 from shopdesk.rules import claims
 from shopdesk.rules.answers import Answer
+from shopdesk.rules.comparing import with_doubt
 from shopdesk.rules.sheet import Sheet
 
 # The shell beside the thermometer is taken for the gas: within a degree or so (common practice).
@@ -119,14 +120,12 @@ def told(of: Served, atmosphere_pa: float) -> str:
     )
     if of.gone:
         return f"{begun}: it came empty, no rate can be told from that"
-    doubt = quantities.span_text(of.lost.doubt_pa, of.unit)
+    loss = with_doubt(abs(of.lost.loss_pa), of.lost.doubt_pa, of.unit)
     if abs(of.lost.loss_pa) <= of.lost.doubt_pa:
-        return f"{begun}: no loss shown, within {doubt} in {months:.1f} months"
+        return f"{begun}: no loss shown, {loss} in {months:.1f} months"
     word = "lost" if of.lost.loss_pa > 0 else "gained"
-    loss = quantities.span_text(abs(of.lost.loss_pa), of.unit)
-    rate = quantities.span_text(abs(of.lost.loss_pa_per_month), of.unit)
-    sure = quantities.span_text(of.lost.doubt_pa / months, of.unit)
-    return f"{begun}: {word} {loss} ± {doubt} in {months:.1f} months, {rate} ± {sure} a month"
+    rate = with_doubt(abs(of.lost.loss_pa) / months, of.lost.doubt_pa / months, of.unit)
+    return f"{begun}: {word} {loss} in {months:.1f} months, {rate} a month"
 
 
 @dataclass(frozen=True, slots=True)

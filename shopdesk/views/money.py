@@ -9,7 +9,7 @@ from sqlalchemy import Connection, func, select
 
 from shopdesk.records.tables import Approval, Job, Lot, Quote, StockMove, Unit
 from shopdesk.rules.costing import CostLine
-from shopdesk.views import costs
+from shopdesk.views import costs, decided
 
 MONTHS = 13
 NEWEST = 200
@@ -97,13 +97,16 @@ def pool(db: Connection) -> int:
 
 
 def months(db: Connection, now: datetime, count: int = MONTHS) -> tuple[Month, ...]:
-    """Jobs in and out, quotes approved and what warranty work cost, the newest month last."""
+    """Jobs in and out, quotes approved and what warranty work cost the shop, the newest month
+    last. A claim that was not covered is the customer's to pay."""
     today = now.astimezone().date()
     since = datetime.combine(_month(today, count - 1), datetime.min.time()).astimezone()
     newest = select(Job.opened_at).order_by(Job.number.desc()).limit(LATELY).subquery()
     came = db.execute(select(newest.c.opened_at).where(newest.c.opened_at >= since)).scalars()
     left = db.execute(select(Job.id, Job.closed_at, Job.kind).where(Job.closed_at >= since)).all()
     warranty = [job for job in left if job.kind == "warranty"]
+    covers = decided.covers(db, [job.id for job in warranty])
+    warranty = [job for job in warranty if covers.get(job.id) != "not covered"]
     spent = _costs(db, [job.id for job in warranty])
     cents: Counter[date] = Counter()
     for job in warranty:

@@ -17,8 +17,8 @@ from shopdesk.records import chain
 from shopdesk.records.tables import Entry, Event, Lot
 from shopdesk.rules.answers import Answer
 from shopdesk.views import certificates, sheets
-from shopdesk.views.codes import code
 from shopdesk.views.certificates import CertificateFacts
+from shopdesk.views.codes import code
 from tests.desk.floor import Floor
 from tests.paper.conftest import Page
 

@@ -22,6 +22,7 @@ REPORTS = {
     "drift": ("readings of one serial across its visits", "returns"),
     "suspect": ("what an instrument that failed its check puts in doubt, suspect:W-07", "tracing"),
     "recall": ("units and customers of a lot, tool, person …, recall:lot:L-1", "tracing"),
+    "claim": ("a unit back under warranty beside the job it left with, claim:1047", "claim"),
     "money": ("work in progress, quotes, warranty, stock", "money"),
 }
 

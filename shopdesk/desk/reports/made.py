@@ -79,7 +79,7 @@ def shown(cell: Cell, kind: str, today: date) -> str:
     if kind == "money" and isinstance(cell, int | float):
         return f"{round(cell / 100):,}"
     if kind == "share" and isinstance(cell, int | float):
-        return f"{cell:.0%}"
+        return f"{cell:.0%}".replace("-0%", "0%") if abs(cell) < 0.01 else f"{cell:.0%}"
     if kind in ("hours", "days") and isinstance(cell, int | float):
         return f"{cell:.1f}"
     return str(cell)

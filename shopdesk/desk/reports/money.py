@@ -5,10 +5,12 @@ from collections.abc import Sequence
 from shopdesk.desk.calculator.curves import Curve, Drawing
 from shopdesk.desk.reports.made import Column, Line, Part, Report, Tell
 from shopdesk.desk.shop import Shop
-from shopdesk.views import board, costs, documents
+from shopdesk.rules.claims import COVERS
+from shopdesk.views import board, costs, decided, documents
 from shopdesk.views import money as views
 from shopdesk.views.board import QuoteRow
 from shopdesk.views.costs import InWork
+from shopdesk.views.decided import Decided
 from shopdesk.views.money import Month
 
 
@@ -21,6 +23,7 @@ def money(shop: Shop, tell: Tell | None, about: str) -> Report:
         quotes = board.quotes_open(db)
         against, jobs = views.against(db)
         months = views.months(db, now)
+        claims = decided.newest(db)
         tied = [
             *(Line((p.what, p.cents, p.count, p.note)) for p in costs.position(db, today)),
             Line(("stock nothing was issued of", views.still(db, now), None, "for a year")),
@@ -45,10 +48,14 @@ def money(shop: Shop, tell: Tell | None, about: str) -> Report:
                 tuple(Line((a.cause, a.quoted, a.actual, a.actual - a.quoted)) for a in against),
             ),
             Part("months", "Month by month", MONTHS, tuple(_month(m) for m in months)),
+            Part("claims", "Claims by who bears them", CLAIMS, _claims(claims), "none"),
             Part("quotes", "Quotes unanswered", QUOTES, _quotes(quotes), "none"),
             Part("work", "Work in progress, the dearest first", WORK, _work(working), "none"),
         ),
-        ("Parts at their lots' cost, labour at the shop's rate.",),
+        (
+            "Parts at their lots' cost, labour at the shop's rate. Warranty: claims covered or "
+            "goodwill, and units called back.",
+        ),
         _drawn(months, currency),
     )
 
@@ -82,6 +89,11 @@ WORK = (
     Column("cost", "so far", 8, "money"),
     Column("quoted", "quoted", 8, "money"),
 )
+CLAIMS = (
+    Column("decided", "decided", 30, share=1),
+    Column("claims", "claims", 6, "count"),
+    Column("cost", "cost to the shop", 16, "money"),
+)
 MONTHS = (
     Column("month", "month", 10, "month", share=1),
     Column("opened", "taken in", 8, "count"),
@@ -114,6 +126,15 @@ def _work(working: Sequence[InWork]) -> tuple[Line, ...]:
             int(w.job.removeprefix("J-")),
         )
         for w in working
+    )
+
+
+def _claims(claims: Sequence[Decided]) -> tuple[Line, ...]:
+    covers = [cover for cover in COVERS if any(claim.cover == cover for claim in claims)]
+    return tuple(
+        Line((cover, len(of), sum(claim.cents for claim in of)))
+        for cover in covers
+        for of in [[claim for claim in claims if claim.cover == cover]]
     )
 
 

@@ -1,9 +1,14 @@
 """Quality at the bench: what passes at first, what is done over, what is found."""
 
+from collections.abc import Sequence
+
 from shopdesk.desk.calculator.curves import Curve, Drawing
 from shopdesk.desk.reports.made import Column, Line, Part, Report, Tell
 from shopdesk.desk.shop import Shop
+from shopdesk.rules.claims import COVERS
+from shopdesk.views import decided
 from shopdesk.views import quality as views
+from shopdesk.views.decided import Decided
 
 MOST = 25
 CAUSES = (
@@ -11,6 +16,14 @@ CAUSES = (
     Column("count", "times", 6, "count"),
     Column("share", "share", 6, "share"),
     Column("so_far", "so far", 7, "share"),
+)
+CLAIMS = (
+    Column("cause", "cause found", 30, share=1),
+    Column("claims", "claims", 6, "count"),
+    Column("covered", "covered", 7, "count"),
+    Column("goodwill", "goodwill", 8, "count"),
+    Column("not_covered", "not cov.", 8, "count"),
+    Column("cost", "cost", 8, "money"),
 )
 YIELDS = (
     Column("model", "model", 8, share=1),
@@ -25,6 +38,7 @@ def quality(shop: Shop, tell: Tell | None, about: str) -> Report:
     now = shop.clock()
     with shop.read() as db:
         found = views.entries(db)
+        claims = decided.newest(db)
     failing = [y for y in found.yields if y.rate.count < y.rate.of]
     return Report(
         "quality",
@@ -44,6 +58,13 @@ def quality(shop: Shop, tell: Tell | None, about: str) -> Report:
             ),
             Part("findings", "What was found worn or broken", CAUSES, _pareto(found.findings)),
             Part("complaints", "What came back for", CAUSES, _pareto(found.complaints)),
+            Part(
+                "claims",
+                "Why it came back, by what it cost the shop",
+                CLAIMS,
+                _claims(claims),
+                "no claim was decided yet",
+            ),
         ),
         (
             f"Of the newest {found.jobs} closed jobs; at least: the exact 95 % lower bound.",
@@ -51,6 +72,19 @@ def quality(shop: Shop, tell: Tell | None, about: str) -> Report:
         ),
         _drawn(found.findings),
     )
+
+
+def _claims(claims: Sequence[Decided]) -> tuple[Line, ...]:
+    """By cause, the dearest for the shop first."""
+    rows: list[tuple[str, int, int, int, int, int]] = []
+    for cause in {claim.cause for claim in claims}:
+        of = [claim for claim in claims if claim.cause == cause]
+        covers = [claim.cover for claim in of]
+        covered, refused, goodwill = (covers.count(word) for word in COVERS)
+        cents = sum(claim.cents for claim in of)
+        rows.append((cause, len(of), covered, goodwill, refused, cents))
+    rows.sort(key=lambda row: (-row[5], -row[1], row[0]))
+    return tuple(Line(row) for row in rows)
 
 
 def _pareto(causes: tuple[tuple[str, int], ...]) -> tuple[Line, ...]:

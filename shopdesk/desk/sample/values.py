@@ -169,8 +169,12 @@ def _arrives_with_pa(sheet: Sheet, chance: Random) -> float:
         return charged
     plan = sheet.procedure.charge
     assert plan is not None
-    left = sheet.facts.left_with.pressure_pa if sheet.facts.left_with else plan.target.value_si
-    return 0.0 if chance.random() < 0.08 else left * chance.triangular(0.25, 0.97, 0.8)
+    left = sheet.facts.left_with
+    if left is None or chance.random() < 0.15:
+        gone = chance.random() < 0.08
+        return 0.0 if gone else plan.target.value_si * chance.triangular(0.25, 0.97, 0.8)
+    months = (sheet.facts.now - left.at).days / 30.44
+    return left.pressure_pa * max(0.2, 1 - months * chance.uniform(0.003, 0.015))
 
 
 def gas(at_reference_pa: float, sheet: Sheet, gas_k: float, unit: str) -> str:

@@ -23,6 +23,9 @@ if TYPE_CHECKING:
     from shopdesk.views.sheets import SheetView
 
 
+KEYS = "Enter records  F7 Correct  F8 Next open  F9 It hissed  Esc Back"
+
+
 class SheetScreen(Screen[None]):
     """One job's sheet. What is typed goes to the line under the cursor."""
 
@@ -58,7 +61,7 @@ class SheetScreen(Screen[None]):
             "Draw",
             id="sheet.draw",
             tooltip="Draw this line (charge, leak, bore); on a part, take in the customer's own; "
-            "else the calculator",
+            "else a claim beside the job it is on, or the calculator",
         ),
         Binding("escape", "back", "Back", id="sheet.back", tooltip="Back to the list"),
     ]
@@ -96,7 +99,7 @@ class SheetScreen(Screen[None]):
         with Static(id="entry-row"):
             yield Static("> ", id="mark", markup=False)
             yield EntryLine()
-        yield Keys("Enter records  F7 Correct  F8 Next open  F9 It hissed  Esc Back  ↑↓ line")
+        yield Keys(f"{KEYS}  ↑↓ line")
 
     def on_mount(self) -> None:
         self.query_one(Lines).can_focus = False
@@ -159,6 +162,8 @@ class SheetScreen(Screen[None]):
             f"J-{heading.number}  {heading.model_name}   {heading.serial}   {heading.customer}"
         )
         top.repaint()
+        if view.sheet.facts.claim is not None:
+            self.query_one(Keys).show(f"{KEYS}  F11 Earlier job")
         late = heading.promised_on < view.sheet.facts.now.date()
         self.query_one("#state", Static).update(
             Text(
@@ -276,7 +281,11 @@ class SheetScreen(Screen[None]):
         except ShopError as fault:
             app.complain(fault)
             return
-        if made is None:
+        if made is None and self.view is not None and self.view.sheet.facts.claim is not None:
+            from shopdesk.tui.office.report import ReportScreen
+
+            self.app.push_screen(ReportScreen(f"claim:{self.number}"))
+        elif made is None:
             app.action_calculator()
         else:
             self.app.push_screen(DrawingScreen(made))
