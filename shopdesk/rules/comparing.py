@@ -55,7 +55,7 @@ def with_doubt(by_si: float, doubt_si: float | None, unit: str, *, sign: bool = 
     if not doubt_si:
         text = quantities.span_text(by_si, unit)
         return f"+{text}" if sign and by_si > 0 else text
-    zero = quantities.from_si(0.0, unit)
-    by, doubt = (quantities.from_si(each, unit) - zero for each in (by_si, doubt_si))
+    one_si = quantities.span_to_si(1.0, unit)
+    by, doubt = by_si / one_si, doubt_si / one_si
     places = max(0, 1 - math.floor(math.log10(abs(doubt))))
     return f"{by:{'+' if sign else ''}.{places}f} ± {doubt:.{places}f} {unit}"
