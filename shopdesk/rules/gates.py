@@ -93,7 +93,7 @@ def _first_open_before(sheet: Sheet, state: LineState) -> LineState | None:
 
 def _name(sheet: Sheet, state: LineState) -> str:
     """ "line 3, Gas side vented" as the sheet numbers it."""
-    keys = [s.line.key for s in sheet.section(state.line.section) if s.state is not State.SHOWN]
+    keys = [s.line.key for s in sheet.section(state.line.section) if s.numbered]
     return f"line {keys.index(state.line.key) + 1}, {state.line.text}"
 
 

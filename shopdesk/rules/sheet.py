@@ -43,6 +43,14 @@ class LineState:
     def open(self) -> bool:
         return self.state in (State.OPEN, State.UNRESOLVED)
 
+    @property
+    def numbered(self) -> bool:
+        """Whether it stands on the sheet as a line: not a caution, nor what a claim leaves out."""
+        if self.state is State.NOT_ASKED:
+            left_out = self.line.section in claims.SECTIONS
+            return not left_out or bool(self.given or self.past)
+        return self.state is not State.SHOWN
+
 
 # Lines whose state depends on more than their own answers and conditions.
 _LOOKING = (Kept, Quoting, Approval)

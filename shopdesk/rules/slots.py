@@ -261,7 +261,7 @@ def _(line: Approval, given: Given) -> tuple[Slot, ...]:
 
 @slots.register
 def _(line: About, given: Given) -> tuple[Slot, ...]:
-    asked = Slot("lines", Ask.LINES, "numbers, all, or cannot: why", options=line.options)
+    asked = Slot("lines", Ask.LINES, "their numbers, or all", options=line.options)
     return (asked, *_signed_by_manager(given))
 
 

@@ -109,6 +109,8 @@ def limit_text(limit: doc.Limit, unit: str) -> str:
 def own_limit(line: doc.Line) -> str:
     """The line's own limit with its source, as it will be judged; "" where it has none."""
     match line:
+        case claims.Again():
+            return own_limit(line.earlier.line)
         case doc.Reading() | doc.Survey() | doc.Repeat() if line.limit is not None:
             source = sourced(line.limit.source, line.limit.revision)
             return f"{limit_text(line.limit, line.unit)} ({source})"

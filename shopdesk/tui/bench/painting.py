@@ -31,6 +31,8 @@ def rows(sheet: Sheet, width: int) -> list[Row]:
     width = max(NARROW, width)
     painted: list[Row] = []
     for section in sheet.sections:
+        if not any(s.numbered or s.state is State.SHOWN for s in sheet.section(section)):
+            continue
         painted.append(Row(Text(_section_head(sheet, section), style="bold")))
         painted.extend(_section_rows(sheet, section, width))
     return painted
@@ -51,6 +53,8 @@ def _section_rows(sheet: Sheet, section: str, width: int) -> Sequence[Row]:
     for state in sheet.section(section):
         if state.state is State.SHOWN:
             painted.append(Row(Text(f"     CAUTION {state.line.text}")))
+            continue
+        if not state.numbered:
             continue
         number += 1
         painted.append(Row(Text(_line(number, state, width), no_wrap=True), key=state.line.key))

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 KINDS = (
     Choice("customer", "the customer pays: quoted after the teardown"),
-    Choice("warranty", "the shop's own earlier work"),
+    Choice("warranty", "a claim on our earlier work: measured before it is opened"),
     Choice("exchange", "for the shop's exchange shelf"),
 )
 FIELDS = (
