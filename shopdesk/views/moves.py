@@ -117,9 +117,16 @@ def line_of(db: Connection, job_id: int, procedure: Procedure, key: str) -> Line
     return None
 
 
-def revision_after(moves: Sequence[Move], count: int, now_id: int) -> int:
-    """The revision a job ran on when ``count`` of its moves were made."""
-    return moves[count].from_id if count < len(moves) else now_id
+def dropped_texts(db: Connection, job_ids: Sequence[int]) -> dict[int, dict[str, str]]:
+    """Of jobs that were moved, the words of every line they were asked before, by key."""
+    found: dict[int, dict[str, str]] = {}
+    asked = select(ProcedureMove.job_id, ProcedureMove.from_revision_id).order_by(ProcedureMove.id)
+    among = set(job_ids)
+    for row in db.execute(asked):
+        if row.job_id in among:
+            before = documents.revision(db, row.from_revision_id)
+            found.setdefault(row.job_id, {}).update({line.key: line.text for line in before.lines})
+    return found
 
 
 def named(moves: Sequence[Move], revision: str) -> str:

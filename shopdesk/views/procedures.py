@@ -162,6 +162,15 @@ def _row(row: Row[*tuple[Any, ...]], force: dict[int, int], before: str, jobs: i
     )
 
 
+def waiting(db: Connection) -> int:
+    """How many revisions wait for a manager's word."""
+    answered = select(ProcedureApproval.procedure_revision_id)
+    asked = select(func.count(ProcedureRevision.id)).where(
+        ProcedureRevision.proposed, ProcedureRevision.id.not_in(answered)
+    )
+    return int(db.execute(asked).scalar_one())
+
+
 def find(db: Connection, model: str, revision: str = "") -> tuple[int, Procedure]:
     """Id and document of a revision; without one, of the one in force. Raises NotFound."""
     model_id, code = model_of(db, model)

@@ -10,7 +10,7 @@ from sqlalchemy import Connection, Row, func, select
 from sqlalchemy.orm import aliased
 
 from shopdesk.calc.stats import proportion_bounds
-from shopdesk.procedure import Procedure
+from shopdesk.procedure import Line
 from shopdesk.records.tables import (
     Customer,
     Entry,
@@ -25,7 +25,7 @@ from shopdesk.records.tables import (
     UnitModel,
 )
 from shopdesk.rules.slots import slots
-from shopdesk.views import documents
+from shopdesk.views import documents, moves
 
 NEWEST = 1000
 TESTS = ("proof", "charge", "hold")
@@ -200,7 +200,11 @@ def entries(db: Connection, newest: int = NEWEST) -> Entries:
         revision: {line.key: line.text for line in documents.revision(db, revision).lines}
         for revision in {job.procedure_revision_id for job in jobs}
     }
-    of = {job.id: (job.code, texts[job.procedure_revision_id]) for job in jobs}
+    dropped = moves.dropped_texts(db, [job.id for job in jobs])
+    of = {
+        job.id: (job.code, dropped.get(job.id, {}) | texts[job.procedure_revision_id])
+        for job in jobs
+    }
     first: dict[tuple[int, str], bool] = {}
     findings: Counter[str] = Counter()
     rework: Counter[str] = Counter()
@@ -305,7 +309,7 @@ def drifts_of(db: Connection, unit_ids: Sequence[int]) -> tuple[Drift, ...]:
     found: dict[tuple[str, str, str, str], dict[int, tuple[datetime, float]]] = {}
     for row in rows:
         doc = documents.revision(db, row.procedure_revision_id)
-        name = _measured(doc, row.line, row.slot)
+        name = _measured(moves.line_of(db, row.job_id, doc, row.line), row.line, row.slot)
         key = (row.serial, row.code, name, row.unit)
         found.setdefault(key, {}).setdefault(row.job_id, (row.at, row.value_si))
     made = [_drift(*key, tuple(visits.values())) for key, visits in found.items()]
@@ -313,11 +317,10 @@ def drifts_of(db: Connection, unit_ids: Sequence[int]) -> tuple[Drift, ...]:
     return tuple(sorted(kept, key=lambda d: (-abs(d.change), d.serial, d.line)))
 
 
-def _measured(procedure: Procedure, key: str, slot: str) -> str:
+def _measured(line: Line | None, key: str, slot: str) -> str:
     """What a reading is of, in the procedure's words: "Bore, at 20 mm, 0 deg"."""
-    if not procedure.has(key):
+    if line is None:
         return key
-    line = procedure.line(key)
     asked = next((one.prompt for one in slots(line, {}) if one.name == slot), slot)
     return line.text if slot == "value" else f"{line.text}, {asked}"
 

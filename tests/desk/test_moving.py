@@ -14,7 +14,7 @@ from shopdesk.rules import gates
 from shopdesk.rules import moving as rules
 from shopdesk.rules.answers import GasState, Verdict
 from shopdesk.rules.moving import Fate
-from shopdesk.rules.sheet import State
+from shopdesk.rules.sheet import Sheet, State
 from shopdesk.views import certificates, recalls
 from shopdesk.views import moving as views
 from tests.desk.floor import Floor
@@ -43,7 +43,16 @@ def fates(floor: Floor) -> dict[str, Fate]:
 
 
 def move(floor: Floor, **said: object) -> None:
+    """Moves the job; what was shown of it before is what it is afterwards."""
+    with floor.shop.read() as db:
+        shown = views.plan(db, floor.number, floor.clock(), str(said.get("to", ""))).plan
     moving.move_over(floor.shop, MANAGER, floor.number, WHY, **said)  # type: ignore[arg-type]
+    assert stands(floor.sheet) == stands(shown.after)
+    assert floor.gas() is shown.gas
+
+
+def stands(sheet: Sheet) -> list[object]:
+    return [(s.line.key, s.state, s.verdict, sorted(s.given), len(s.past)) for s in sheet.lines]
 
 
 def bore(high: str) -> tuple[str, str]:

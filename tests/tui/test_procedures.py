@@ -45,7 +45,7 @@ async def test_a_revision_is_approved_and_a_running_job_moved_over(
     procedures.bring_in(shop, "TT 3333", revised(), "", name="b")
     async with new_app().run_test(size=(80, 24)) as pilot:
         await pilot.press("f5")
-        await see(pilot, "Office:")
+        await see(pilot, "Office:", "Approve: 1 (O)")
         await pilot.press("o")
         await see(pilot, "awaits approval", "TT", "Seats are lapped in any")
         await type_in(pilot, "tv-2", "up")

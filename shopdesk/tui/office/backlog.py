@@ -20,14 +20,16 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Backlog(Seen):
-    """The backlog with the quotes nobody has answered."""
+    """The backlog with the quotes nobody has answered; ``proposed``: procedures to approve."""
 
     quotes: "Sequence[QuoteRow]" = ()
+    proposed: int = 0
 
     def __eq__(self, other: object) -> bool:
-        return (
-            isinstance(other, Backlog) and self.quotes == other.quotes and Seen.__eq__(self, other)
-        )
+        if not isinstance(other, Backlog):
+            return False
+        same = (self.quotes, self.proposed) == (other.quotes, other.proposed)
+        return same and Seen.__eq__(self, other)
 
     __hash__ = Seen.__hash__
 
@@ -179,7 +181,7 @@ class OfficeScreen(JobsScreen):
 
     def ask(self, shop: "Shop", text: str) -> Backlog:
         from shopdesk.rules.filters import fits
-        from shopdesk.views import board
+        from shopdesk.views import board, procedures
 
         seen, now = super().ask(shop, text), shop.clock()
         found = list(seen.jobs)
@@ -188,8 +190,8 @@ class OfficeScreen(JobsScreen):
             numbers = {job.number for job in fitting}
             found = fitting + [job for job in found if job.number not in numbers]
         with shop.read() as db:
-            quotes = board.quotes_open(db)
-        return Backlog(now, tuple(found), seen.found, quotes)
+            quotes, proposed = board.quotes_open(db), procedures.waiting(db)
+        return Backlog(now, tuple(found), seen.found, quotes, proposed)
 
     @property
     def shows_quotes(self) -> bool:
@@ -260,6 +262,7 @@ class OfficeScreen(JobsScreen):
             shown = "quotes unanswered" if self.on_quotes else "backlog"
             self.say_found(
                 f"Shown: {shown}.  Jobs waiting: {jobs}.  Quotes unanswered: {quotes} (F8)."
+                f"{f'  Approve: {self.answer.proposed} (O)' if self.answer.proposed else ''}"
             )
 
     def action_people(self) -> None:

@@ -122,10 +122,13 @@ class ProceduresScreen(ListScreen):
             return ""
 
         def found(given: dict[str, str] | None) -> None:
-            if given is not None and asked:
-                self._beside(one.model, asked[0], one.revision)
+            from shopdesk.rules import revisions
 
-        hint = f"there are {', '.join(others)}" if others else "there is no other"
+            if given is not None and asked:
+                was, now = sorted((asked[0], one.revision), key=revisions.order)
+                self._beside(one.model, was, now)
+
+        hint = f"others here: {', '.join(others)}" if others else "there is no other"
         form = FormScreen(
             f"{one.model} rev {one.revision} beside",
             (Field("other", "Revision", hint=hint),),
