@@ -13,6 +13,7 @@ from textual.widget import Widget
 
 from shopdesk.errors import BadInput
 from shopdesk.tui.filling import Choice, Field, Filled, matching, shown, taken
+from shopdesk.tui.lines import LONGEST_PASTE
 
 LONGEST = 400
 _EDITS = frozenset({"backspace", "delete", "home", "end", "left", "right"})
@@ -159,7 +160,8 @@ class Fields(Widget, can_focus=True):
 
     def on_paste(self, event: events.Paste) -> None:
         event.stop()
-        for sign in event.text.replace("\r\n", "\n").replace("\r", "\n"):
+        text = event.text[:LONGEST_PASTE]  # no form takes more, and each sign takes its time
+        for sign in text.replace("\r\n", "\n").replace("\r", "\n"):
             self.take("enter" if sign == "\n" else sign, sign if sign.isprintable() else None)
 
     def take(self, key: str, sign: str | None) -> bool:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from textual import events
 from textual.message import Message
 
-from shopdesk.tui.lines import Lines
+from shopdesk.tui.lines import LONGEST_PASTE, Lines
 
 MOVES = {
     "up": ("move", -1),
@@ -72,13 +72,13 @@ class FindLines(Lines):
 
     def on_paste(self, event: events.Paste) -> None:
         event.stop()
-        whole, *more = event.text.splitlines() or [""]
+        whole, *more = event.text[:LONGEST_PASTE].splitlines() or [""]
         if more or event.text.endswith(("\n", "\r")):
             for line in (whole, *more):
                 if line.strip():
                     self.post_message(self.Entered(self, line.strip()[:LONGEST]))
         else:
-            for sign in whole:
+            for sign in whole[:LONGEST]:
                 self._type(sign)
 
     def take(self, key: str, sign: str | None) -> bool:

@@ -13,6 +13,9 @@ from textual.message import Message
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
+LONGEST_PASTE = 20_000
+"""Signs taken of one paste, wherever it goes."""
+
 
 @dataclass(frozen=True, slots=True)
 class Row:

@@ -49,24 +49,28 @@ class ListScreen(Screen[None]):
     ListScreen .detail { height: 2; }
     """
 
+    def __init__(self) -> None:
+        """Everything keys may ask for is there at once: they come before the screen is put up."""
+        super().__init__()
+        self.answer: Any = None
+        self.answered = ""
+        self._scans: list[str] = []
+        self._opened: Hashable | None = None  # where the cursor stands when one comes back
+        self.find_bar = Static(markup=False, classes="find")
+        self.titles = Static(markup=False, classes="titles")
+        self.lines = FindLines(frozenset(self.LETTERS.lower()), empty=" … reading")
+        self.detail = Static(markup=False, classes="detail")
+
     def compose(self) -> ComposeResult:
         yield Top(self.HEADING)
-        self.find_bar = Static(markup=False, classes="find")
         yield self.find_bar
-        self.titles = Static(markup=False, classes="titles")
         yield self.titles
-        self.lines = FindLines(frozenset(self.LETTERS.lower()), empty=" … reading")
         yield self.lines
-        self.detail = Static(markup=False, classes="detail")
         yield self.detail
         yield Notice()
         yield Keys(self.OWN_KEYS)
 
     def on_mount(self) -> None:
-        self.answer: Any = None
-        self.answered = ""
-        self._scans: list[str] = []
-        self._opened: Hashable | None = None  # where the cursor stands when one comes back
         self.lines.focus()
         self.paint_find()
 
@@ -245,6 +249,12 @@ class ListScreen(Screen[None]):
 
     def on_lines_chosen(self, event: Lines.Chosen) -> None:
         self.chosen(event.key)
+
+    def is_read(self) -> bool:
+        """Whether the list stands; else says that it does not yet."""
+        if self.answer is None:
+            self.shop_app.say("still reading; press it again in a moment")
+        return self.answer is not None
 
     def action_find(self) -> None:
         self.lines.begin()

@@ -10,7 +10,7 @@ from textual import events
 from textual.message import Message
 from textual.widgets import Input
 
-LONGEST_PASTE = 20_000
+from shopdesk.tui.lines import LONGEST_PASTE
 
 
 class EntryLine(Input):

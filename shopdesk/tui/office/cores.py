@@ -120,6 +120,8 @@ class CoresScreen(ListScreen):
         return (f"deposit {one.id}, {one.customer}", came)
 
     def _under(self) -> "Deposit | None":
+        if not self.is_read():
+            return None
         found = next((x for x in self.answer.deposits if x.id == self.lines.cursor_key), None)
         if found is None:
             self.shop_app.say("no deposit is under the cursor")

@@ -171,6 +171,8 @@ class InstrumentsScreen(ListScreen):
         self.open_form(FormScreen(f"Calibration of {code}", fields, deed, context=context))
 
     def action_add(self) -> None:
+        if not self.is_read():
+            return
         today = self.answer.now.astimezone().date()
         self.open_form(new_tools.instrument(self.shop_app, today))
 
@@ -189,6 +191,8 @@ class InstrumentsScreen(ListScreen):
         self.open_form(FormScreen(f"Retire {code}", fields, deed, commit="retire it"))
 
     def action_bottle(self) -> None:
+        if not self.is_read():
+            return
         app = self.shop_app
         full = tuple(Choice(code, gas) for code, gas, empty in self.answer.bottles if not empty)
 

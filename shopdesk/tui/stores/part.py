@@ -241,6 +241,8 @@ class PartScreen(ListScreen):
         self.open_form(deeds.harvest(self.shop_app, self.number))
 
     def _of_lot(self, form: "Callable[[LotRow], FormScreen]") -> None:
+        if not self.is_read():
+            return
         key = self.lines.cursor_key
         lot = next((x for x in self.answer.lots if ("lot", x.number) == key), None)
         if lot is None:
