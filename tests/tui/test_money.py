@@ -38,7 +38,7 @@ async def test_a_jobs_money_and_hours_and_the_shops_value(shop: Shop, new_app: N
         await see(pilot, "freight recorded", "12.50")
         await pilot.press("escape", "v")
         await see(pilot, "work in progress", "stock to be used", "cores owed to the shop")
-        await pilot.press("down", "down", "down", "down", "enter")
+        await pilot.press(*["down"] * 5, "enter")
         await see(pilot, f"J-{number}", "has cost")
 
 
