@@ -30,6 +30,12 @@ def a1(quantity: str) -> str:
     return f"{row.expected:.1f} bar gauge"
 
 
+@pytest.fixture
+def database_url(sqlite_url: str) -> str:
+    """One database: a sum asks the record for next to nothing."""
+    return sqlite_url
+
+
 async def open_form(pilot: Pilot[int], name: str) -> CalculationScreen:
     await settled(pilot)
     await pilot.press("f11")

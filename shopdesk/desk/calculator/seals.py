@@ -173,4 +173,34 @@ RING_SIZE = Calculation(
     {"inside": "25.1 mm", "section": "3.55 mm"},
 )
 
-CALCULATIONS = (ORING, RING_SIZE, SHELF_LIFE)
+
+def _gap(given: Given) -> Found:
+    bore, inner = given.si("bore"), given.si("inner")
+    found = glands.extrusion_gap(bore, inner)
+    return Found(
+        {
+            "gap": values.quantity(found.radial_m, "mm", "in"),
+            "gap_one_sided": values.quantity(found.one_sided_m, "mm", "in"),
+        },
+        f"(bore - inner)/2 = ({values.millimetres(bore)} - {values.millimetres(inner)})/2; all of "
+        "the difference where the part lies to one side",
+        "definition",
+        (
+            "Take the largest bore and the smallest part; parts breathe under pressure on top. "
+            "What gap a compound stands at a pressure is the seal maker's chart to say.",
+        ),
+    )
+
+
+GAP = Calculation(
+    "extrusion-gap",
+    "The gap behind a ring between a bore and a piston or rod",
+    (
+        length_field("bore", "The largest it may be."),
+        length_field("inner", "The smallest piston or rod in it."),
+    ),
+    _gap,
+    {"bore": "40.039 mm", "inner": "39.95 mm"},
+)
+
+CALCULATIONS = (ORING, GAP, RING_SIZE, SHELF_LIFE)
