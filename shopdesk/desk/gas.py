@@ -8,12 +8,11 @@ from dataclasses import dataclass
 from sqlalchemy import func, insert, select, update
 
 from shopdesk.calc import bottle
-from shopdesk.desk import instruments
 from shopdesk.desk.shop import Deed, Worker
 from shopdesk.errors import BadInput, OutOfRange
 from shopdesk.procedure import Charge, GasCharge, Regulator
 from shopdesk.records.tables import Bottle, ChargeResult, GasMove, Instrument, Unit
-from shopdesk.rules import pressures
+from shopdesk.rules import charging, pressures
 from shopdesk.rules.answers import Answer
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.views import sheets
@@ -92,7 +91,7 @@ def _taken(deed: Deed, job_id: int, fill_entry: int) -> Mapping[int, float]:
 
 def _fill(deed: Deed, sheet: Sheet) -> Fill | None:
     """None while something of it is not answered."""
-    plan, scans = sheet.procedure.charge, instruments.charge_scans(sheet)
+    plan, scans = sheet.procedure.charge, dict(charging.scans(sheet))
     regulator, charge = _state(sheet, Regulator), _state(sheet, Charge)
     if plan is None or regulator is None or charge is None or not {"rig", "bottle"} <= set(scans):
         return None

@@ -1,17 +1,17 @@
 """Instruments at the bench: in date, of the right kind, inside their range; rigs and bottles."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
-from sqlalchemy import Connection, Row, Select, bindparam, func, select
+from sqlalchemy import Connection, select
 
 from shopdesk import quantities
 from shopdesk.errors import NotFound, Refused
-from shopdesk.procedure import Prepare
-from shopdesk.records.tables import Bottle, Calibration, Entry, Instrument
+from shopdesk.records.tables import Bottle, Instrument
+from shopdesk.rules import charging
 from shopdesk.rules.sheet import Sheet
+from shopdesk.views import tools
+from shopdesk.views.tools import Tool
 
 GAS = "nitrogen"
 PRESSURE_PARTS = ("rig", "hose", "regulator")
@@ -25,28 +25,9 @@ class NeedsInstrument(Refused):
         self.kind = kind
 
 
-@dataclass(frozen=True, slots=True)
-class Tool:
-    id: int
-    code: str
-    kind: str
-    unit: str
-    low_si: float | None
-    high_si: float | None
-    due: datetime | None
-    refused: str | None
-    interval_cycles: int | None = None
-
-
-def find(db: Connection, code: str) -> Tool | None:
-    """The instrument with this code, None if there is none."""
-    row = db.execute(_BY_CODE, {"code": code.strip().upper()}).one_or_none()
-    return None if row is None else _tool(row)
-
-
 def fit_for_use(db: Connection, code: str, kind: str, now: datetime) -> Tool:
     """The scanned instrument, of the right kind and in date. Raises NotFound, Refused."""
-    tool = find(db, code)
+    tool = tools.find(db, code)
     if tool is None:
         raise NotFound(f"read {code[:30]!r}: no instrument of this shop; expected a {kind}")
     if tool.kind != kind:
@@ -67,7 +48,10 @@ def for_reading(
     """The instrument a reading was taken with: the one in hand, else the last of its
     kind on this job whose range covers the value. Raises Refused."""
     code = in_hand.get(kind)
-    tool = fit_for_use(db, code, kind, now) if code else _last_used(db, job_id, kind, value_si)
+    if code:
+        tool: Tool | None = fit_for_use(db, code, kind, now)
+    else:
+        tool = tools.last_used(db, job_id, kind, value_si)
     if tool is None:
         raise NeedsInstrument(
             f"scan the {kind} first: readings carry their instrument. "
@@ -75,7 +59,7 @@ def for_reading(
             kind,
         )
     _in_date(db, tool, now)
-    if not _covers(tool, value_si):
+    if not tools.covers(tool, value_si):
         low = quantities.text(tool.low_si or 0.0, tool.unit or unit)
         high = quantities.text(tool.high_si or 0.0, tool.unit or unit)
         raise NeedsInstrument(
@@ -91,11 +75,7 @@ def attached_ratings(db: Connection, sheet: Sheet) -> dict[str, float | None]:
 
     Raises Refused when no rig or no nitrogen bottle has been scanned for this charge.
     """
-    scans = [
-        (state.line.instrument, state.given["instrument"].answer)
-        for state in sheet.section("charge")
-        if isinstance(state.line, Prepare) and "instrument" in state.given
-    ]
+    scans = charging.scans(sheet)
     for needed in ("bottle", "rig"):
         if needed not in dict(scans):
             raise Refused(f"no {needed} has been scanned for this charge; its line comes first")
@@ -105,15 +85,6 @@ def attached_ratings(db: Connection, sheet: Sheet) -> dict[str, float | None]:
 def rating_pa(db: Connection, code: str) -> float | None:
     """What the instrument may stand, gauge; None where its rating is not on record."""
     return db.execute(select(Instrument.rating_pa).where(Instrument.code == code)).scalar()
-
-
-def charge_scans(sheet: Sheet) -> dict[str, str]:
-    """Codes scanned in the charge section, by kind: bottle, rig, hose, regulator."""
-    return {
-        state.line.instrument: state.given["instrument"].answer
-        for state in sheet.section("charge")
-        if isinstance(state.line, Prepare) and "instrument" in state.given
-    }
 
 
 def nitrogen_bottle(db: Connection, code: str) -> str:
@@ -135,90 +106,13 @@ def nitrogen_bottle(db: Connection, code: str) -> str:
     return str(row.code)
 
 
-def _query() -> Select[*tuple[Any, ...]]:
-    due = (
-        select(func.max(Calibration.due))
-        .where(Calibration.instrument_id == Instrument.id, Calibration.passed)
-        .correlate(Instrument)
-        .scalar_subquery()
-    )
-    return select(
-        Instrument.id,
-        Instrument.code,
-        Instrument.kind,
-        Instrument.unit,
-        Instrument.low_si,
-        Instrument.high_si,
-        due.label("due"),
-        Instrument.refused,
-        Instrument.interval_cycles,
-    )
-
-
-_BY_CODE = _query().where(Instrument.code == bindparam("code"))
-
-
-def _tool(row: Row[*tuple[Any, ...]]) -> Tool:
-    return Tool(**row._mapping)
-
-
 def _in_date(db: Connection, tool: Tool, now: datetime) -> None:
-    if tool.refused:
-        raise Refused(f"{tool.code} is not to be used: {tool.refused}", (), "manager")
-    if tool.due is not None and tool.due < now:
-        raise Refused(
-            f"{tool.code}: its calibration ran out on {tool.due:%Y-%m-%d}; "
-            f"take another {tool.kind}",
-            (),
-            "manager",
-        )
-    used = 0 if tool.interval_cycles is None else cycles_since_check(db, tool.id)
-    if tool.interval_cycles is not None and used >= tool.interval_cycles:
-        raise Refused(
-            f"{tool.code}: {used} readings since its last check, {tool.interval_cycles} are "
-            f"allowed; take another {tool.kind}",
-            (),
-            "manager",
-        )
-
-
-def cycles_since_check(db: Connection, instrument_id: int) -> int:
-    """Readings taken with the instrument since it last passed."""
-    last = select(func.max(Calibration.at)).where(
-        Calibration.instrument_id == instrument_id, Calibration.passed
-    )
-    since = db.execute(last).scalar()
-    taken = select(func.count(Entry.id)).where(
-        Entry.instrument_id == instrument_id, Entry.value_si.is_not(None)
-    )
-    return int(db.execute(taken if since is None else taken.where(Entry.at > since)).scalar_one())
-
-
-def _covers(tool: Tool, value_si: float) -> bool:
-    if tool.low_si is None or tool.high_si is None:
-        return True
-    slack = 1e-9 * max(abs(tool.low_si), abs(tool.high_si))
-    return tool.low_si - slack <= value_si <= tool.high_si + slack
-
-
-def _last_used(db: Connection, job_id: int, kind: str, value_si: float) -> Tool | None:
-    rows = db.execute(
-        _query()
-        .join(Entry, Entry.instrument_id == Instrument.id)
-        .where(Entry.job_id == job_id, Instrument.kind == kind)
-        .order_by(Entry.id.desc())
-        .limit(20)
-    )
-    tools = [_tool(row) for row in rows]
-    covering = [tool for tool in tools if _covers(tool, value_si)]
-    return next(iter(covering or tools), None)
+    why = tools.unfit(db, tool, now)
+    if why:
+        raise Refused(why, (), "manager")
 
 
 def _choices(db: Connection, kind: str, value_si: float, now: datetime) -> str:
-    rows = db.execute(_query().where(Instrument.kind == kind).order_by(Instrument.code))
-    good = [
-        tool.code
-        for tool in map(_tool, rows)
-        if _covers(tool, value_si) and not tool.refused and (tool.due is None or tool.due >= now)
-    ]
+    fit = tools.usable(db, kind, now)
+    good = [tool.code for tool in fit if tools.covers(tool, value_si)]
     return ", ".join(good) or f"no {kind} of this shop"

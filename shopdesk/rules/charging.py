@@ -7,7 +7,17 @@ from shopdesk import quantities
 from shopdesk.calc import charge
 from shopdesk.procedure import types as doc
 from shopdesk.rules.refusals import Refusal
+from shopdesk.rules.sheet import Sheet
 from shopdesk.rules.shop import ShopRules
+
+
+def scans(sheet: Sheet) -> tuple[tuple[str, str], ...]:
+    """What was scanned in the charge section, as (kind, code): bottle, rig, hose, regulator."""
+    return tuple(
+        (state.line.instrument, state.given["instrument"].answer)
+        for state in sheet.section("charge")
+        if isinstance(state.line, doc.Prepare) and "instrument" in state.given
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from textual import events
 from textual.binding import Binding
 from textual.screen import ModalScreen, Screen
+from textual.timer import Timer
 
 from shopdesk.errors import RecordFault, Refused, ShopError
 from shopdesk.tui.lanes import LanesApp
@@ -74,6 +75,7 @@ class ShopApp(LanesApp):
         self._watching = False
         self._leaves = False
         self._held: list[events.Event] | None = None
+        self._holding: Timer | None = None
 
     def on_mount(self) -> None:
         self.action_place("counter")
@@ -110,10 +112,12 @@ class ShopApp(LanesApp):
         """Keys wait for a screen that is being put up, so that a fast scanner loses none."""
         if self._held is None:
             self._held = []
-            self.set_timer(HELD_S, self.release_keys)
+            self._holding = self.set_timer(HELD_S, self.release_keys)
 
     def release_keys(self) -> None:
         """The screen is up: what was held goes to it, ahead of what comes now."""
+        if self._holding is not None:
+            self._holding.stop()  # it is not to end a later hold
         self.call_later(self._replay)
 
     async def _replay(self) -> None:

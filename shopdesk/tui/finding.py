@@ -1,11 +1,16 @@
 """A list that is searched by typing: whatever is typed or scanned on it is looked for."""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from textual import events
 from textual.message import Message
 
 from shopdesk.tui.lines import LONGEST_PASTE, Lines
+
+if TYPE_CHECKING:
+    from shopdesk.desk.shop import Shop
+    from shopdesk.views.lists import Scan
 
 MOVES = {
     "up": ("move", -1),
@@ -16,6 +21,14 @@ MOVES = {
     "end": ("edge", -1),
 }
 LONGEST = 80
+
+
+def what_is(shop: "Shop", code: str) -> "Scan | None":
+    """Looks a scanned code up in the record; for a lane."""
+    from shopdesk.views import lists
+
+    with shop.read() as db:
+        return lists.what_is(db, code)
 
 
 class FindLines(Lines):

@@ -12,7 +12,7 @@ from textual.widgets import Static
 
 from shopdesk.errors import ShopError
 from shopdesk.tui.columns import Column, titles
-from shopdesk.tui.finding import FindLines
+from shopdesk.tui.finding import FindLines, what_is
 from shopdesk.tui.frame import Keys, Notice, Top, app_of
 from shopdesk.tui.lines import Lines, Row
 
@@ -181,13 +181,7 @@ class ListScreen(Screen[None]):
 
     def _next_scan(self) -> None:
         """Scans are taken one after the other, in the order they came."""
-        from shopdesk.views import lists
-
         text = self._scans[0]
-
-        def look_up(shop: "Shop") -> "Scan | None":
-            with shop.read() as db:
-                return lists.what_is(db, text)
 
         def known(scan: "Scan | None") -> None:
             del self._scans[0]
@@ -207,7 +201,7 @@ class ListScreen(Screen[None]):
             self._scans.clear()
             self.shop_app.complain(fault)
 
-        self.shop_app.look(f"scan:{id(self)}", look_up, known, failed)
+        self.shop_app.look(f"scan:{id(self)}", lambda shop: what_is(shop, text), known, failed)
 
     def _go_on(self) -> None:
         keys = [row.key for row in self.lines.rows if row.key is not None]

@@ -29,6 +29,8 @@ from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.views import charges, lots, photos, tools
 from shopdesk.views import service as service_view
 
+NO_WRENCH = "none of the shop's"
+
 
 def has_advice(line: Line) -> bool:
     """Whether there is ever something to compute for this kind of line."""
@@ -54,8 +56,8 @@ def beside(db: Connection, sheet: Sheet, state: LineState) -> tuple[str, ...]:
             case Issue():
                 return _shelf(db, sheet, line)
             case Prepare() if line.instrument and state.open:
-                at_hand = tools.in_date(db, line.instrument, sheet.facts.now)
-                return (f"in date: {at_hand}" if at_hand else f"no {line.instrument} is in date",)
+                there = tools.at_hand(db, line.instrument, sheet.facts.now)
+                return (f"in date: {there}" if there else f"no {line.instrument} is in date",)
             case Again():
                 return (*_earlier(sheet, line), *_served(db, sheet, state))
             case _ if is_arrival(line):
@@ -90,20 +92,11 @@ def _regulator(db: Connection, sheet: Sheet, given: Mapping[str, Answer]) -> tup
     stated = f"target {plan.target.typed} at {plan.reference.typed} ({plan.source})"
     if gas is None or gas.value_si is None:
         return (f"{stated}; the gas's temperature first",)
-    scans = _scans(sheet)
-    advice = charging.advise(
-        plan, sheet.shop, gas.value_si, charges.losses(db, sheet.procedure.model, scans["rig"])
-    )
-    fills = _fills(db, sheet, plan, scans["bottle"], advice.setting_pa, gas.value_si)
+    scans = dict(charging.scans(sheet))
+    losses = charges.losses(db, sheet.procedure.model, scans.get("rig", ""))
+    advice = charging.advise(plan, sheet.shop, gas.value_si, losses)
+    fills = _fills(db, sheet, plan, scans.get("bottle", ""), advice.setting_pa, gas.value_si)
     return (advice.sum_text(plan.target.unit), f"{stated}; {fills}" if fills else stated)
-
-
-def _scans(sheet: Sheet) -> dict[str, str]:
-    scans = {"rig": "", "bottle": ""}
-    for state in sheet.section("charge"):
-        if isinstance(state.line, Prepare) and "instrument" in state.given:
-            scans[state.line.instrument] = state.given["instrument"].answer
-    return scans
 
 
 def _fills(
@@ -135,9 +128,8 @@ def _torque(db: Connection, sheet: Sheet, line: Torque) -> tuple[str, ...]:
     if line.bit:
         said.append(f"bit: {line.bit}")
     if line.instrument == tools.TORQUE_KIND:
-        choice = tools.for_torque(db, setting or line.target.value_si, sheet.facts.now)
-        tool = choice.tool.name if choice.tool else "none of the shop's"
-        said.append(f"wrench in range and in date: {tool}")
+        tool = tools.for_torque(db, setting or line.target.value_si, sheet.facts.now)
+        said.append(f"wrench in range and in date: {tool or NO_WRENCH}")
     return tuple(said)
 
 

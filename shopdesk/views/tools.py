@@ -1,40 +1,146 @@
-"""Which of the shop's instruments may be taken for a line: of the kind, in date, in range."""
+"""The shop's instruments as a line may take them: of the kind, in date, in range."""
 
+from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, Row, Select, bindparam, func, select
 
 from shopdesk import quantities
 from shopdesk.calc import torque
-from shopdesk.views.instruments import Kept, bottles, kept
+from shopdesk.records.tables import Calibration, Entry, Instrument
+from shopdesk.views.instruments import bottles
 
 TORQUE_KIND = "torque wrench"
 _MOST = 6
 
 
-def in_date(db: Connection, kind: str, now: datetime) -> str:
-    """Those of a kind that are in date, with their ranges, for one line: "W-03 50 to 300 in-lb".
-    "" where the shop has none, or for what it does not keep as instruments."""
+@dataclass(frozen=True, slots=True)
+class Tool:
+    id: int
+    code: str
+    kind: str
+    unit: str
+    low_si: float | None
+    high_si: float | None
+    due: datetime | None
+    refused: str | None
+    interval_cycles: int | None = None
+
+
+def _query() -> Select[*tuple[Any, ...]]:
+    due = (
+        select(func.max(Calibration.due))
+        .where(Calibration.instrument_id == Instrument.id, Calibration.passed)
+        .correlate(Instrument)
+        .scalar_subquery()
+    )
+    return select(
+        Instrument.id,
+        Instrument.code,
+        Instrument.kind,
+        Instrument.unit,
+        Instrument.low_si,
+        Instrument.high_si,
+        due.label("due"),
+        Instrument.refused,
+        Instrument.interval_cycles,
+    )
+
+
+_BY_CODE = _query().where(Instrument.code == bindparam("code"))
+
+
+def _tool(row: Row[*tuple[Any, ...]]) -> Tool:
+    return Tool(**row._mapping)
+
+
+def find(db: Connection, code: str) -> Tool | None:
+    """The instrument with this code, None if there is none."""
+    row = db.execute(_BY_CODE, {"code": code.strip().upper()}).one_or_none()
+    return None if row is None else _tool(row)
+
+
+def unfit(db: Connection, tool: Tool, now: datetime) -> str:
+    """Why the instrument is not to be used now, "" where it may be."""
+    if tool.refused:
+        return f"{tool.code} is not to be used: {tool.refused}"
+    if tool.due is not None and tool.due < now:
+        return (
+            f"{tool.code}: its calibration ran out on {tool.due:%Y-%m-%d}; take another {tool.kind}"
+        )
+    used = 0 if tool.interval_cycles is None else _cycles_since_check(db, tool.id)
+    if tool.interval_cycles is not None and used >= tool.interval_cycles:
+        return (
+            f"{tool.code}: {used} readings since its last check, {tool.interval_cycles} are "
+            f"allowed; take another {tool.kind}"
+        )
+    return ""
+
+
+def _cycles_since_check(db: Connection, instrument_id: int) -> int:
+    """Readings taken with the instrument since it last passed."""
+    last = select(func.max(Calibration.at)).where(
+        Calibration.instrument_id == instrument_id, Calibration.passed
+    )
+    since = db.execute(last).scalar()
+    taken = select(func.count(Entry.id)).where(
+        Entry.instrument_id == instrument_id, Entry.value_si.is_not(None)
+    )
+    return int(db.execute(taken if since is None else taken.where(Entry.at > since)).scalar_one())
+
+
+def usable(db: Connection, kind: str, now: datetime) -> Iterator[Tool]:
+    """Those of a kind that may be used now, by code."""
+    rows = db.execute(_query().where(Instrument.kind == kind).order_by(Instrument.code))
+    return (tool for tool in map(_tool, rows) if not unfit(db, tool, now))
+
+
+def covers(tool: Tool, value_si: float) -> bool:
+    """Whether the value lies in its range; one without a range covers everything."""
+    if tool.low_si is None or tool.high_si is None:
+        return True
+    slack = 1e-9 * max(abs(tool.low_si), abs(tool.high_si))
+    return tool.low_si - slack <= value_si <= tool.high_si + slack
+
+
+def last_used(db: Connection, job_id: int, kind: str, value_si: float) -> Tool | None:
+    """The last of its kind on the job whose range covers the value, else the last at all."""
+    rows = db.execute(
+        _query()
+        .join(Entry, Entry.instrument_id == Instrument.id)
+        .where(Entry.job_id == job_id, Instrument.kind == kind)
+        .order_by(Entry.id.desc())
+        .limit(20)
+    )
+    found = [_tool(row) for row in rows]
+    covering = [tool for tool in found if covers(tool, value_si)]
+    return next(iter(covering or found), None)
+
+
+def at_hand(db: Connection, kind: str, now: datetime) -> str:
+    """Those of a kind that may be used now, for one line: "W-03 50 to 300 in-lb"; "" for none."""
     if kind == "bottle":
         said = [code for code, gas, empty in bottles(db) if gas == "nitrogen" and not empty]
     else:
-        fit = (k for k in kept(db, now) if k.kind == kind and not k.refused)
-        said = [_said(k) for k in fit if k.due is None or k.due >= now]
+        said = [_said(tool) for tool in usable(db, kind, now)]
     more = f" and {len(said) - _MOST} more" if len(said) > _MOST else ""
-    return ", ".join(sorted(said)[:_MOST]) + more
+    return ", ".join(said[:_MOST]) + more
 
 
-def for_torque(db: Connection, setting_nm: float, now: datetime) -> torque.ToolChoice:
-    """The wrench to take for a setting (N·m) among the shop's, and why not each other."""
-    tools = [
-        torque.Tool(k.code, k.low_si or 0.0, k.high_si, k.due.date() if k.due else None)
-        for k in kept(db, now)
-        if k.kind == TORQUE_KIND and not k.refused and k.high_si is not None
+def for_torque(db: Connection, setting_nm: float, now: datetime) -> str:
+    """The code of the wrench to take for a setting (N·m), "" where none will do."""
+    wrenches = [
+        torque.Tool(tool.code, tool.low_si or 0.0, tool.high_si)
+        for tool in usable(db, TORQUE_KIND, now)
+        if tool.high_si is not None
     ]
-    return torque.choose_tool(setting_nm, tools, now.date())
+    choice = torque.choose_tool(setting_nm, wrenches, now.date()).tool
+    return choice.name if choice is not None else ""
 
 
-def _said(one: Kept) -> str:
+def _said(one: Tool) -> str:
     if one.low_si is None or one.high_si is None:
         return one.code
     figures = (quantities.from_si(si, one.unit) for si in (one.low_si, one.high_si))

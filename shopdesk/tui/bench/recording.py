@@ -10,6 +10,7 @@ from shopdesk.errors import ShopError
 from shopdesk.tui.bench import scanning
 from shopdesk.tui.bench.correcting import Correcting
 from shopdesk.tui.bench.scanning import Means
+from shopdesk.tui.finding import what_is
 from shopdesk.tui.frame import app_of
 
 if TYPE_CHECKING:
@@ -93,7 +94,7 @@ class Recording:
             self.running = True
             app.look(
                 "scan",
-                lambda shop: scanning.what_is(shop, text),
+                lambda shop: what_is(shop, text),
                 lambda scan: self._scanned(scan, text, begun),
                 lambda fault: self._failed(fault, text),
             )

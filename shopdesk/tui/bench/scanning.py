@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 from shopdesk.rules.slots import Ask
 
 if TYPE_CHECKING:
-    from shopdesk.desk.shop import Shop
     from shopdesk.rules.slots import Slot
     from shopdesk.views.lists import Scan
 
@@ -63,11 +62,3 @@ def wrong(scan: "Scan | None", text: str, slot: "Slot | None") -> str:
     )
     asked = f"expected: {slot.prompt}" if slot is not None else "this line asks for nothing now"
     return f"{what}; {asked}. Nothing was recorded"
-
-
-def what_is(shop: "Shop", text: str) -> "Scan | None":
-    """Looks a code up in the record."""
-    from shopdesk.views import lists
-
-    with shop.read() as db:
-        return lists.what_is(db, text)

@@ -13,6 +13,7 @@ from shopdesk.tui.columns import Column, day, laid
 from shopdesk.tui.filling import Choice, Field
 from shopdesk.tui.forms import FormScreen
 from shopdesk.tui.lines import Row
+from shopdesk.tui.office.people import MANAGER
 from shopdesk.tui.places import ListScreen
 from shopdesk.tui.stores.deeds import pieces_of
 
@@ -270,7 +271,7 @@ def _approve(part: str, lot: str, steps: "Sequence[CountRow]", currency: str) ->
                 ),
             ),
             Field("reason", "Reason", hint="why the ledger is wrong, or what is doubtful"),
-            Field("signs", "Manager: initials, space, PIN", secret=True, hint="signs in place"),
+            MANAGER,
         ),
         deed,
         context=[line for said in context for line in textwrap.wrap(said, 76)],
