@@ -86,9 +86,10 @@ def text(chosen: Choices, on: date) -> str:
         [
             f"# The rules of {chosen.name}, begun from questions. What limits what may be done\n"
             "# says where it stands and in which revision; raise `revision` with every change.\n"
-            + pairs(name=chosen.name, revision="1")
-            + f"effective = {on.isoformat()}\n"
             + pairs(
+                name=chosen.name,
+                revision="1",
+                effective=on,
                 altitude=chosen.altitude,
                 reference_temperature=chosen.reference,
                 torque_units=chosen.torque_units,
@@ -166,7 +167,7 @@ def _counts() -> list[str]:
             b_percent=95,
             critical="A",
             lots_a_day=12,
-            source="shop rule 3, counts (common practice)",
+            source="shop rule 4, counts (common practice)",
             revision="1",
         ),
         *(

@@ -20,6 +20,11 @@ def origin_said(origin: str, job: int | None, grade: str = "", unit: str = "") -
     return f"used, grade {grade}, out of {out_of}" if origin == "harvested" else ""
 
 
+def on_shelf(kind: str) -> str:
+    """The shelf's word for a move beside it, the other way round of ``beside``."""
+    return next((shelf for shelf, other in _BESIDE.items() if other == kind), kind)
+
+
 def beside(kind: str) -> str:
     """The word for a shelf's move when the lot does not lie on the shelf."""
     return _BESIDE.get(kind, kind)

@@ -11,6 +11,7 @@ from sqlalchemy import Connection, Row, func, select
 from shopdesk.errors import NotFound
 from shopdesk.records.tables import Job, Lot, Part, Person, StockCount, StockMove
 from shopdesk.rules import counting as rules
+from shopdesk.rules import ledger
 from shopdesk.rules.counting import CountClass, Counting, Outcome
 from shopdesk.views import documents
 from shopdesk.views.lots import BIN
@@ -80,6 +81,7 @@ class MovedSince:
     said: str
 
 
+_COUNTED = Lot.origin != "customer"  # what a customer brought is no stock of the shop's
 _LOTS = (
     select(
         Lot.id,
@@ -92,10 +94,10 @@ _LOTS = (
         Lot.quarantined,
     )
     .join(Part, Part.id == Lot.part_id)
-    .where(Lot.origin != "customer")
+    .where(_COUNTED)
     .order_by(BIN, Part.number, Lot.id)
 )
-_RECEIVED = select(Lot.id, Lot.part_id, Lot.received_at).where(Lot.on_hand > 0)
+_RECEIVED = select(Lot.id, Lot.part_id, Lot.received_at).where(Lot.on_hand > 0, _COUNTED)
 _NEWEST = select(func.max(StockCount.id)).group_by(StockCount.lot_id)
 _STANDING = (
     select(StockCount.lot_id, StockCount.outcome, StockCount.at, Person.initials)
@@ -301,10 +303,13 @@ _DONE = {
     "return": "gave back {}",
     "scrap": "scrapped {}",
     "count": "put right what was counted",  # by how many would tell what the ledger says
+    "bring": "took in {}",
+    "harvest": "took in {}",
+    "hand back": "handed {} back",
 }
 
 
 def _said(row: Row[*tuple[Any, ...]]) -> str:
-    done = _DONE.get(row.kind, f"{row.kind} {{}}").format(abs(row.on_hand_change))
+    done = _DONE.get(ledger.on_shelf(row.kind), f"{row.kind} {{}}").format(abs(row.on_hand_change))
     job = f" for J-{row.number}" if row.number is not None else ""
     return f"{row.initials} {done}{job} at {row.at.astimezone():%H:%M}"

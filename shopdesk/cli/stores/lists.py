@@ -13,7 +13,16 @@ if TYPE_CHECKING:
 
 
 _MOST = "How many rows."
-_KINDS = ("receive", "reserve", "release", "issue", "return", "count", "scrap")
+
+
+def _kind(_: click.Context, __: click.Parameter, kind: str) -> str:
+    """A kind of the ledger's, looked up when it is asked for: naming them loads the rules."""
+    from shopdesk.rules import ledger
+
+    known = (*ledger.SHELF, *ledger.BESIDE)
+    if kind and kind not in known:
+        raise click.BadParameter(f"{kind!r} is not one of {', '.join(known)}.")
+    return kind
 
 
 @click.command()
@@ -80,7 +89,7 @@ def shelf_life(days: int | None, database: str | None, shape: str | None) -> Non
 @click.command()
 @click.option("--part", default="", help="Of this part only.")
 @click.option("--job", help="Of this job only: J-1047.")
-@click.option("--kind", type=click.Choice(_KINDS), default="", help="Of this kind only.")
+@click.option("--kind", callback=_kind, default="", help="Of this kind only: issue, transfer …")
 @click.option("--most", type=click.IntRange(1), default=200, show_default=True, help=_MOST)
 @listing
 def moves(

@@ -83,6 +83,12 @@ def _zero(plan: Plan, key: str, text: str) -> str:
     )
 
 
+_CHARGE_KEYS = (
+    *("bottle", "regulator", "hose", "rig", "rig_on", "setting", "fill", "settle", "close"),
+    *("rig_off", "read_back", "bubbles", "cap"),
+)
+
+
 def charge(plan: Plan, gas: Gas) -> list[str]:
     scanned = [
         line("charge", kind.replace(" ", "_"), "prepare", text, instrument=kind)
@@ -92,7 +98,7 @@ def charge(plan: Plan, gas: Gas) -> list[str]:
         )
         if kind in gas.scanned
     ]
-    names = Names("bottle", "rig", "rig_on", "setting", "fill", "settle", "close", "rig_off", "cap")
+    names = Names(*_CHARGE_KEYS)
     open_ports = [
         line(
             "charge",

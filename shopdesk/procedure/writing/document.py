@@ -53,9 +53,12 @@ def _head(plan: Plan) -> str:
         "# The figures are those that were typed; the lines around them are the usual ones. Read\n"
         "# it through against the drawing before anybody works by it, and add what this model\n"
         "# needs: `shopdesk procedure format` describes every kind of line.\n",
-        pairs(format=1, model=plan.model, name=plan.name, revision="A")
-        + f"effective = {plan.on.isoformat()}\n"
-        + pairs(
+        pairs(
+            format=1,
+            model=plan.model,
+            name=plan.name,
+            revision="A",
+            effective=plan.on,
             changed="First issue.",
             gas_charged=gas is not None,
             highest_service_temperature=gas.hottest if gas else "",

@@ -1,11 +1,12 @@
 """TOML as a person would write it: one key a line, a rule before each chapter."""
 
-import re
 from collections.abc import Mapping
+from datetime import date
 
-Value = str | int | bool | tuple[str, ...] | Mapping[str, str]
+from shopdesk.procedure.groups import slug
 
-_PLAIN = re.compile(r"[a-z0-9]+")
+Value = str | int | bool | date | tuple[str, ...] | Mapping[str, str]
+
 _WIDTH = 98
 _LONGEST_KEY = 40
 
@@ -31,6 +32,8 @@ def written(value: Value) -> str:
         return str(value)
     if isinstance(value, str):
         return _quoted(value)
+    if isinstance(value, date):
+        return value.isoformat()
     if isinstance(value, tuple):
         return _listed([_quoted(each) for each in value])
     return "{ " + ", ".join(f"{key} = {_quoted(each)}" for key, each in value.items()) + " }"
@@ -61,7 +64,7 @@ class Names:
         self._taken = set(taken)
 
     def of(self, words: str) -> str:
-        plain = "_".join(_PLAIN.findall(words.casefold()))[:_LONGEST_KEY].strip("_") or "line"
+        plain = slug(words)[:_LONGEST_KEY].strip("_") or "line"
         name, number = plain, 1
         while name in self._taken:
             number += 1

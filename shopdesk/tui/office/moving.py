@@ -192,9 +192,9 @@ class MoveScreen(ListScreen):
         return rows
 
     def _rows(self, each: "LineFate") -> Iterator[Row]:
-        loud = (
-            [2] if each.now == "outside" or each.fate == "dropped, answer stays to be seen" else []
-        )
+        from shopdesk.rules.moving import Fate
+
+        loud = [2] if each.now == "outside" or each.fate is Fate.DROPPED else []
         cells = (each.text, each.answer or "open", happens(each))
         yield Row(laid(self.COLUMNS, self.width, cells, loud), each.key)
         for text in beneath(each):
