@@ -1,4 +1,4 @@
-"""Lots that are not of the shelf, bins by lot, transfers, and which part may stand in for which."""
+"""Lots that are not of the shelf, bins by lot, transfers."""
 
 import sqlalchemy as sa
 from alembic import op
@@ -47,28 +47,9 @@ def upgrade() -> None:
         )
         _kinds(moves, (*OLD, *NEW))
     _guarded()
-    op.create_table(
-        "interchange",
-        sa.Column("id", sa.Integer(), nullable=False),
-        sa.Column("asked_id", sa.Integer(), nullable=False),
-        sa.Column("given_id", sa.Integer(), nullable=False),
-        sa.Column("word", sa.String(10), nullable=False),
-        sa.Column("reason", sa.Text(), nullable=False),
-        sa.Column("person_id", sa.Integer(), nullable=False),
-        sa.Column("at", sa.DateTime(timezone=True), nullable=False),
-        sa.PrimaryKeyConstraint("id", name=op.f("pk_interchange")),
-        sa.ForeignKeyConstraint(["asked_id"], ["part.id"], name=op.f("fk_interchange_asked_id")),
-        sa.ForeignKeyConstraint(["given_id"], ["part.id"], name=op.f("fk_interchange_given_id")),
-        sa.ForeignKeyConstraint(
-            ["person_id"], ["person.id"], name=op.f("fk_interchange_person_id")
-        ),
-        sa.CheckConstraint("word IN ('approved','withdrawn')", name=op.f("ck_interchange_word")),
-    )
-    op.create_index(op.f("ix_interchange_asked"), "interchange", ["asked_id", "given_id", "id"])
 
 
 def downgrade() -> None:
-    op.drop_table("interchange")
     _unguarded()
     for kind, was in BACK.items():
         op.execute(f"UPDATE stock_move SET kind = '{was}' WHERE kind = '{kind}'")

@@ -32,7 +32,6 @@ from shopdesk.records.tables.shop import (
 )
 from shopdesk.records.tables.stores import (
     Approval,
-    Interchange,
     Lot,
     Part,
     PartSupplier,
@@ -66,7 +65,6 @@ __all__ = [
     "Forecast",
     "GasMove",
     "Instrument",
-    "Interchange",
     "Job",
     "JobCost",
     "Lot",

@@ -127,25 +127,6 @@ class StockMove(Base):
     bin: Mapped[str] = mapped_column(Words(30), default="", server_default=text("''"))
 
 
-class Interchange(Base):
-    """A manager's word that ``given_id`` may stand in for ``asked_id``, not the reverse, or that it
-    no longer may. The newest row of the two parts counts."""
-
-    __tablename__ = "interchange"
-    __table_args__ = (
-        CheckConstraint("word IN ('approved','withdrawn')", name="word"),
-        Index("ix_interchange_asked", "asked_id", "given_id", "id"),
-    )
-
-    id: Mapped[int] = mapped_column(primary_key=True)
-    asked_id: Mapped[int] = mapped_column(ForeignKey("part.id"))
-    given_id: Mapped[int] = mapped_column(ForeignKey("part.id"))
-    word: Mapped[str] = mapped_column(Words(10))
-    reason: Mapped[str] = mapped_column(Text)
-    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
-    at: Mapped[datetime] = mapped_column(UtcTime)
-
-
 class StockCount(Base):
     """One step of a lot's count; rows only come, and the newest of a lot is how its count stands.
     ``expected`` is what the ledger said at that moment; ``first_id`` the count that a recount or a
