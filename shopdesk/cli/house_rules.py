@@ -1,14 +1,12 @@
 """``shopdesk rules``: the shop's own rules and side roads, shown, checked, changed."""
 
-import difflib
-import sys
 from pathlib import Path
 
 import click
 
 from shopdesk.cli.shell import say
+from shopdesk.cli.signing import MANAGER, typed_sign
 from shopdesk.cli.stores.printing import database_option, opened
-from shopdesk.errors import BadInput
 
 _side_roads = click.option(
     "--side-roads",
@@ -40,7 +38,9 @@ def show(kind: str | None, database: str | None) -> None:
 @_side_roads
 def check(file: Path, kind: str | None) -> None:
     """Say whether FILE can be put in force; nothing is changed."""
-    click.echo(f"{file.name}: sound. {_checked(_read(file), kind or 'shop')}")
+    from shopdesk.procedure.loading import read_text
+
+    click.echo(f"{file.name}: sound. {_checked(read_text(file), kind or 'shop')}")
 
 
 @rules.command()
@@ -50,10 +50,13 @@ def check(file: Path, kind: str | None) -> None:
 @database_option
 def adopt(file: Path, kind: str | None, sign: str | None, database: str | None) -> None:
     """Put FILE in force, in place of what is. Every change of the rules takes a new revision."""
+    from difflib import unified_diff
+
     from shopdesk.desk import keeping
+    from shopdesk.procedure.loading import read_text
     from shopdesk.views import documents
 
-    text = _read(file)
+    text = read_text(file)
     said = _checked(text, kind or "shop")
     with opened(database) as shop:
         with shop.read() as db:
@@ -61,18 +64,11 @@ def adopt(file: Path, kind: str | None, sign: str | None, database: str | None) 
         if before == text:
             say("that is in force already; nothing was changed")
             return
-        for line in difflib.unified_diff(before.splitlines(), text.splitlines(), "", "", n=0):
+        for line in unified_diff(before.splitlines(), text.splitlines(), "", "", n=0):
             if not line.startswith(("---", "+++", "@@")):
                 click.echo(line)
-        keeping.adopt_document(shop, _signed(sign), kind or "shop", text)
+        keeping.adopt_document(shop, typed_sign(sign, MANAGER), kind or "shop", text)
     say(f"in force: {said}")
-
-
-def _read(file: Path) -> str:
-    try:
-        return file.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as fault:
-        raise BadInput(f"{file} cannot be read: {fault}") from fault
 
 
 def _checked(text: str, kind: str) -> str:
@@ -86,9 +82,3 @@ def _checked(text: str, kind: str) -> str:
         return f"side roads, {sum(map(len, lines.values()))} lines"
     found = shop.read(text)
     return f"rules of {found.name}, revision {found.revision}"
-
-
-def _signed(sign: str | None) -> str:
-    if sign is None and not sys.stdin.isatty():
-        raise BadInput('who signs for it? --sign "OB 7314": initials and PIN')
-    return sign or str(click.prompt("Initials and PIN", hide_input=True, err=True))

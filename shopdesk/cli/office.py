@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from shopdesk.cli.shell import say
+from shopdesk.cli.stores.printing import delivered, opened
 from shopdesk.errors import BadInput
 
 if TYPE_CHECKING:
@@ -23,15 +24,7 @@ LAST = (
 
 @click.command(epilog=LAST)
 @click.argument("name", default="morning")
-@click.option("--csv", "shape", flag_value="csv", help="One part of it as CSV.")
-@click.option("--json", "shape", flag_value="json", help="All of it as JSON.")
-@click.option("--pdf", "shape", flag_value="pdf", help="As a page to print.")
-@click.option("--letter", is_flag=True, help="Letter paper instead of A4.")
-@click.option("--part", default="", help="Which part CSV gives; the first without it.")
-@click.option("--out", metavar="FILE", help="Where to put it; - is standard output.")
-@click.option(
-    "--database", metavar="DATABASE", help="The record; without it the one in the settings."
-)
+@delivered("Which part CSV gives; the first without it.")
 def office(
     name: str,
     shape: str | None,
@@ -44,7 +37,6 @@ def office(
 
     Money in exports is in cents, shares are fractions, dates are ISO.
     """
-    from shopdesk.cli.stores.printing import opened
     from shopdesk.desk import reports
 
     with opened(database) as shop, _progress() as tell:

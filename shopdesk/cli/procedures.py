@@ -11,7 +11,7 @@ from shopdesk.cli.shell import end
 from shopdesk.errors import BadInput
 
 if TYPE_CHECKING:
-    from shopdesk.procedure import Condition, Limit, Line, Procedure
+    from shopdesk.procedure import Limit, Line, Procedure
 
 _FAULTY = 2
 _WIDTH = 100
@@ -114,7 +114,9 @@ def _shown(number: int, line: "Line") -> str:
     asks = ", ".join(part for part in (_kind(line), line.position, _asks(line)) if part)
     rows = [f"{line.text}  [{asks}]"]
     if line.when:
-        rows.append("only when " + " and ".join(_condition(each) for each in line.when))
+        from shopdesk.procedure.comparing import condition_said
+
+        rows.append("only when " + " and ".join(condition_said(each) for each in line.when))
     if line.caution:
         rows.append(f"CAUTION {line.caution}")
     leads = [f"{number:4}  ", *[" " * 8] * (len(rows) - 1)]
@@ -165,12 +167,3 @@ def _limit(limit: "Limit") -> str:
     low = f"from {limit.low.typed}" if limit.low else ""
     high = f"to {limit.high.typed}" if limit.high else ""
     return " ".join(part for part in (low, high, f"({limit.source})") if part)
-
-
-def _condition(each: "Condition") -> str:
-    from shopdesk.procedure.types import AnyOf
-
-    lines = " or ".join(each.lines) if isinstance(each, AnyOf) else each.line
-    if each.is_ is not None:
-        return f"{lines} is {each.is_}"
-    return f"{lines} says {each.disposition or each.answer}"

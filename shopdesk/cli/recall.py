@@ -2,25 +2,20 @@
 
 import click
 
+from shopdesk.cli.office import deliver
+from shopdesk.cli.stores.printing import delivered, opened
+
 KINDS = ("lot", "tool", "procedure", "person", "period")
 
 
 @click.command()
 @click.argument("kind", type=click.Choice(KINDS))
 @click.argument("value", nargs=-1, required=True)
-@click.option("--csv", "shape", flag_value="csv", help="One part as CSV: units, or customers.")
-@click.option("--json", "shape", flag_value="json", help="All of it as JSON.")
-@click.option("--pdf", "shape", flag_value="pdf", help="As a page to print.")
-@click.option("--letter", is_flag=True, help="Letter paper instead of A4.")
-@click.option("--part", default="", help="units (without it) or customers.")
+@delivered("units (without it) or customers.")
 @click.option(
     "--failed",
     is_flag=True,
     help="Of a tool: only what its failed check puts in doubt, with corrected values.",
-)
-@click.option("--out", metavar="FILE", help="Where to put it; - is standard output.")
-@click.option(
-    "--database", metavar="DATABASE", help="The record; without it the one in the settings."
 )
 def recall(
     kind: str,
@@ -36,8 +31,6 @@ def recall(
 
     lot L-2041, tool W-07, procedure PA-016 D, person RT, period 2026-01-01..2026-01-31.
     """
-    from shopdesk.cli.office import deliver
-    from shopdesk.cli.stores.printing import opened
     from shopdesk.desk import reports
     from shopdesk.errors import BadInput
 

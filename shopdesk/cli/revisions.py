@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from shopdesk.cli.shell import end, say
+from shopdesk.cli.signing import MANAGER, typed_sign
 from shopdesk.cli.stores.printing import database_option, listing, opened
 
 if TYPE_CHECKING:
@@ -50,7 +51,8 @@ def import_(
         if found.stands == "same":
             return
         said = procedures.said_why(found, _why(found, why))
-        done = procedures.bring_in(shop, _signed(sign), text, said, name=file.name, approve=approve)
+        typed = typed_sign(sign, MANAGER)
+        done = procedures.bring_in(shop, typed, text, said, name=file.name, approve=approve)
     waits = f"waits: `shopdesk procedure approve {found.doc.model} {found.doc.revision}`"
     say(f"{done.name} {waits if done.waits else 'is in force for new jobs'}")
 
@@ -71,14 +73,6 @@ def _why(found: "Incoming", why: str | None) -> str:
     return str(click.prompt("What changed and why", default=offered, err=True))
 
 
-def _signed(sign: str | None) -> str:
-    from shopdesk.errors import BadInput
-
-    if sign is None and not sys.stdin.isatty():
-        raise BadInput('who signs for it? --sign "OB 7314": initials and PIN')
-    return sign or str(click.prompt("Initials and PIN", hide_input=True, err=True))
-
-
 @click.command()
 @click.argument("model")
 @click.argument("revision")
@@ -89,7 +83,7 @@ def approve(model: str, revision: str, sign: str | None, database: str | None) -
     from shopdesk.desk import procedures
 
     with opened(database) as shop:
-        say(procedures.approve(shop, _signed(sign), model, revision))
+        say(procedures.approve(shop, typed_sign(sign, MANAGER), model, revision))
 
 
 @click.command("turn-down")
@@ -103,7 +97,7 @@ def turn_down(model: str, revision: str, why: str, sign: str | None, database: s
     from shopdesk.desk import procedures
 
     with opened(database) as shop:
-        say(procedures.turn_down(shop, _signed(sign), model, revision, why))
+        say(procedures.turn_down(shop, typed_sign(sign, MANAGER), model, revision, why))
 
 
 @click.command("list")

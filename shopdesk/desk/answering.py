@@ -351,6 +351,5 @@ def _lot(deed: Deed, sheet: Sheet, state: LineState, text: str) -> Given:
         went = stock.went_to(deed.db, scanned.id)
         refusal = replace(refusal, sentence=f"{refusal.sentence}{went}")
     refuse(refusal)
-    issued = sum(round(answer.value_si or 0) for answer in state.given.values())
-    pieces = min(line.quantity - issued, scanned.on_hand)
+    pieces = min(line.quantity - kits.issued(state), scanned.on_hand)
     return Given(text, f"{pieces} from {scanned.number}", float(pieces), "", lot=scanned)

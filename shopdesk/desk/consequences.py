@@ -6,6 +6,7 @@ from shopdesk.desk import gas, standing, stock
 from shopdesk.desk.answering import Given
 from shopdesk.desk.shop import Deed, Worker
 from shopdesk.procedure import Charge, Leak, Line, Regulator, Restore
+from shopdesk.rules import kits
 from shopdesk.rules.answers import GasState
 from shopdesk.rules.dispositions import answered_from, follows, opens_after_proof
 from shopdesk.rules.generated import Issue, Kept
@@ -32,7 +33,7 @@ def follow(
         return _dispose(deed, view, state, given, who)
     if isinstance(line, Issue) and given.lot is not None:
         pieces = round(given.value_si or 0)
-        left = line.quantity - pieces - sum(round(a.value_si or 0) for a in state.given.values())
+        left = line.quantity - pieces - kits.issued(state)
         stock.issue(deed, view.heading.job_id, line.kit, given.lot, pieces, who, left=left)
         part_id = stock.part_id_of(deed.db, line.part)
         standing.shelf_empty(deed, part_id, view.heading.job_id, who)
@@ -84,17 +85,19 @@ def _dispose(deed: Deed, view: SheetView, state: LineState, given: Given, who: W
     if built and opens_after_proof(view.sheet, what.lines):
         standing.void_vent(deed, view, "put under pressure for proof", who, GasState.UNKNOWN)
     if any(isinstance(again.line, Issue) for again in map(view.sheet.get, what.lines) if again):
-        _reserve_again(deed, view.heading.number, who)
+        # what replaces the parts spent is set aside, as after the customer's yes
+        standing.promise_kit(deed, sheets.load(deed.db, view.heading.number, deed.now), who)
     return Moved.MORE
 
 
 def built_anew(deed: Deed, before: SheetView, line: Line, who: Worker) -> Moved:
     """A part found bad once the unit was built and proved: what its replacement asks of the build
     comes with everything that was done after the build, which proves nothing of the new one."""
-    later = answered_from(before.sheet, "build", after=True)
     order = before.sheet.sections
-    early = "build" in order and line.section in order[: order.index("build")]
-    if not later or not early:
+    if "build" not in order or line.section not in order[: order.index("build")]:
+        return Moved.NOTHING
+    later = answered_from(before.sheet, "build", after=True)
+    if not later:
         return Moved.NOTHING
     view = sheets.load(deed.db, before.heading.number, deed.now)
     asked = [
@@ -114,11 +117,3 @@ def _not_asked(before: SheetView, now: LineState) -> bool:
     """Whether the line was not asked before; a part kept, which changes nothing, does not count."""
     was = before.sheet.get(now.line.key)
     return was is not None and was.state is State.NOT_ASKED and not isinstance(now.line, Kept)
-
-
-def _reserve_again(deed: Deed, number: int, who: Worker) -> None:
-    """Sets aside on the shelf what replaces the parts spent, as after the customer's yes."""
-    view = sheets.load(deed.db, number, deed.now)
-    stock.reserve_kit(deed, view.sheet, who)
-    for part_id in stock.parts_of(deed, view.sheet):
-        standing.shelf_empty(deed, part_id, view.heading.job_id, who)

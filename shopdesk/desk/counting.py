@@ -12,9 +12,8 @@ from shopdesk.errors import BadInput, Refused
 from shopdesk.records.tables import StockCount
 from shopdesk.rules import counting as rules
 from shopdesk.rules.counting import CountClass, Outcome, Step
+from shopdesk.rules.prices import MOST_PIECES
 from shopdesk.views import counting as views
-
-MOST = 9_999_999
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +51,8 @@ def count(
     Raises Meanwhile where the lot was moved since, Refused where somebody else has to count or a
     manager to approve, BadInput where a difference that is taken has no reason.
     """
-    if not 0 <= pieces <= MOST:
-        raise BadInput(f"read {str(pieces)[:20]} pieces; a count is 0 to {MOST}")
+    if not 0 <= pieces <= MOST_PIECES:
+        raise BadInput(f"read {str(pieces)[:20]} pieces; a count is 0 to {MOST_PIECES}")
     with shop.read() as db:  # its class is sought among all parts: before the chain is locked
         there = views.on_hand(db, part, lot)
         known = views.class_of(db, part, shop.clock()) if pieces != there else None

@@ -1,7 +1,6 @@
 """What a charge read back brings with it: what was lost on the way from the regulator, and the
 gas its bottle gave. A fill read again, or corrected, corrects both."""
 
-from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -84,9 +83,7 @@ def _taken(deed: Deed, job_id: int, fill_entry: int) -> Mapping[int, float]:
         .where(GasMove.job_id == job_id, GasMove.fill_entry == fill_entry)
         .group_by(GasMove.bottle_id)
     )
-    found: dict[int, float] = defaultdict(float)
-    found.update({bottle_id: float(kg) for bottle_id, kg in rows})
-    return found
+    return {bottle_id: float(kg) for bottle_id, kg in rows}
 
 
 def _fill(deed: Deed, sheet: Sheet) -> Fill | None:

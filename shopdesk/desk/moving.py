@@ -1,12 +1,13 @@
 """A running job moved over to another revision of its procedure: one deed, signed by a manager."""
 
-from sqlalchemy import func, insert, select, update
+from sqlalchemy import insert, update
 
 from shopdesk.desk import standing, stock
 from shopdesk.desk.seen import AsSeen, require_seen
 from shopdesk.desk.shop import Deed, Shop, Worker, refuse
 from shopdesk.errors import BadInput, Refused
-from shopdesk.records.tables import Entry, Job, ProcedureMove
+from shopdesk.records.tables import Job, ProcedureMove
+from shopdesk.rules import kits
 from shopdesk.rules.moving import Plan
 from shopdesk.views import moving, sheets
 from shopdesk.views.moving import MovePlan
@@ -72,11 +73,8 @@ def _dropped(found: MovePlan, reason: str) -> None:
 
 def _record(deed: Deed, found: MovePlan, who: Worker, reason: str, dropped_reason: str) -> None:
     job_id = found.view.heading.job_id
-    newest = deed.db.execute(
-        select(func.coalesce(func.max(Entry.id), 0)).where(Entry.job_id == job_id)
-    ).scalar_one()
     values = {
-        "up_to_entry": newest,
+        "up_to_entry": standing.newest_entry(deed, job_id),
         "again": list(found.plan.again),
         "judged": _judged(found.plan),
         "reason": reason,
@@ -115,14 +113,11 @@ def _judged(plan: Plan) -> list[list[object]]:
 
 def _other_kit(deed: Deed, found: MovePlan, who: Worker) -> None:
     """What was reserved for the old kit goes back to the shelf; the new one is reserved where the
-    customer has approved."""
+    customer has approved, or nobody has to."""
     heading = found.view.heading
     reason = f"moved over to rev {found.now}"
     stock.release_kit(deed, heading.job_id, who, reason)
-    quote = found.view.sheet.facts.quote
-    if quote is None or quote.answer != "approved":
-        return
-    after = sheets.load(deed.db, heading.number, deed.now).sheet
-    stock.reserve_kit(deed, after, who)
-    for part_id in stock.parts_of(deed, after):
-        standing.shelf_empty(deed, part_id, heading.job_id, who)
+    after = sheets.load(deed.db, heading.number, deed.now)
+    quote = after.sheet.facts.quote
+    if kits.may_reserve(after.sheet) or (quote is not None and quote.answer == "approved"):
+        standing.promise_kit(deed, after, who)

@@ -141,9 +141,7 @@ def record_answer(
             )
         _insert_answer(deed, view, quote.id, approved, by, how, cap_cents, person)
         if approved:
-            stock.reserve_kit(deed, view.sheet, person)
-            for part_id in stock.parts_of(deed, view.sheet):
-                standing.shelf_empty(deed, part_id, view.heading.job_id, person)
+            standing.promise_kit(deed, view, person)
             return standing.settle(deed, number, person, sheets.quoted(deed.db, view))
         _leave_repair(deed, view, Road.DECLINED, person, f"declined by {by.strip()}")
         return standing.settle(deed, number, person)

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from sqlalchemy import bindparam, func, insert, select, update
 
+from shopdesk.desk import stock
 from shopdesk.desk.shop import Deed, Worker
 from shopdesk.procedure import Line, Reading, Signature
 from shopdesk.records.tables import Entry, Job, Part, Reopening
@@ -14,6 +15,8 @@ from shopdesk.rules.waiting import short_parts, waiting
 from shopdesk.views import sheets, usable
 from shopdesk.views.sheets import SheetView
 
+LONGEST_REASON = 160
+"""What a job keeps of why it waits."""
 _FREE = select(Part.number, usable.FREE).where(Part.id == bindparam("part_id"))
 _GAS = update(Job).where(Job.id == bindparam("job_id")).values(gas_state=bindparam("gas"))
 _STANDS = (
@@ -45,7 +48,7 @@ def settle(deed: Deed, number: int, who: Worker | None, view: SheetView | None =
         {
             "job_id": heading.job_id,
             "now_stage": view.sheet.stage,
-            "now_for": says.reason[:160],
+            "now_for": says.reason[:LONGEST_REASON],
             "now_on": says.owner[:60],
             "since": since,
         },
@@ -60,6 +63,13 @@ def settle(deed: Deed, number: int, who: Worker | None, view: SheetView | None =
         ),
         view.sheet.with_facts(replace(view.sheet.facts, version=view.sheet.facts.version + 1)),
     )
+
+
+def promise_kit(deed: Deed, view: SheetView, who: Worker) -> None:
+    """Reserves what the shelf has of the job's kit, and tells the jobs that are left without."""
+    stock.reserve_kit(deed, view.sheet, who)
+    for part_id in stock.parts_of(deed, view.sheet):
+        shelf_empty(deed, part_id, view.heading.job_id, who)
 
 
 def shelf_empty(deed: Deed, part_id: int, but_job: int, who: Worker) -> None:
@@ -122,14 +132,18 @@ def set_road(deed: Deed, view: SheetView, road: Road, who: Worker | None, reason
     return sheets.load(deed.db, view.heading.number, deed.now)
 
 
+def newest_entry(deed: Deed, job_id: int) -> int:
+    """The job's last entry so far, 0 for none."""
+    newest = select(func.coalesce(func.max(Entry.id), 0)).where(Entry.job_id == job_id)
+    return int(deed.db.execute(newest).scalar_one())
+
+
 def reopen(
     deed: Deed, view: SheetView, cause: str, lines: tuple[str, ...], reason: str, who: Worker
 ) -> None:
     """Sets the lines' answers so far aside; they stay in the record and on the sheet."""
     job_id = view.heading.job_id
-    newest = deed.db.execute(
-        select(func.coalesce(func.max(Entry.id), 0)).where(Entry.job_id == job_id)
-    ).scalar_one()
+    newest = newest_entry(deed, job_id)
     deed.db.execute(
         insert(Reopening).values(
             job_id=job_id,

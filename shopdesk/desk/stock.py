@@ -19,8 +19,12 @@ _PART = (
     .values(on_hand=_HAND, reserved=_PROMISED)
 )
 _LOT_HAND = Lot.on_hand + bindparam("hand", type_=Integer)
-_LOT = update(Lot).where(Lot.id == bindparam("lot_id"), _LOT_HAND >= 0).values(on_hand=_LOT_HAND)
-_ORIGIN = select(Lot.origin).where(Lot.id == bindparam("lot_id"))
+_LOT = (
+    update(Lot)
+    .where(Lot.id == bindparam("lot_id"), _LOT_HAND >= 0)
+    .values(on_hand=_LOT_HAND)
+    .returning(Lot.origin)
+)
 _ON_SHELF = select(Part.id, usable.FREE).where(Part.number == bindparam("number"))
 _PART_ID = select(Part.id).where(Part.number == bindparam("number"))
 _RESERVED = select(func.coalesce(func.sum(StockMove.reserved_change), 0)).where(
@@ -53,9 +57,7 @@ def move(
 ) -> None:
     """Writes one ledger row and the figures it changes; the database refuses negative stock. For a
     lot that does not lie on the shelf the kind is the one beside it."""
-    if lot_id is not None and on_hand:
-        origin = deed.db.execute(_ORIGIN, {"lot_id": lot_id}).scalar_one()
-        kind = kind if origin == "bought" else ledger.beside(kind)
+    kind = _shelf(deed, kind, part_id, lot_id, on_hand, reserved)
     values = {
         "kind": kind,
         "part_id": part_id,
@@ -66,7 +68,6 @@ def move(
         "reserved_change": reserved,
         "reason": reason,
     }
-    _shelf(deed, kind, part_id, lot_id, on_hand, reserved)
     _row(deed, values, who)
 
 
@@ -98,16 +99,20 @@ def _row(deed: Deed, values: dict[str, object], who: Worker) -> None:
 
 def _shelf(
     deed: Deed, kind: str, part_id: int, lot_id: int | None, on_hand: int, reserved: int
-) -> None:
-    """Changes the figures only where the shelf stands for it: checked and done in one statement."""
+) -> str:
+    """Changes the figures only where the shelf stands for it, checked and done in one statement
+    each; gives back the kind of move it is for this lot."""
+    origin: str | None = "bought"
+    if lot_id is not None:
+        origin = deed.db.execute(_LOT, {"lot_id": lot_id, "hand": on_hand}).scalar_one_or_none()
+    if origin != "bought" and on_hand:
+        kind = ledger.beside(kind)
     on_shelf = 0 if kind in ledger.BESIDE else on_hand
     changes = {"part_id": part_id, "hand": on_shelf, "promised": reserved}
-    done = deed.db.execute(_PART, changes).rowcount
-    if done and lot_id is not None:
-        done = deed.db.execute(_LOT, {"lot_id": lot_id, "hand": on_hand}).rowcount
-    if not done:
+    if origin is None or not deed.db.execute(_PART, changes).rowcount:
         number = deed.db.execute(select(Part.number).where(Part.id == part_id)).scalar()
         raise Refused(f"{number}: not that many on the shelf and free", (), "stores")
+    return kind
 
 
 def issue(

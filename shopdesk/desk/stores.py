@@ -17,9 +17,9 @@ from shopdesk.records.tables import (
     StockMove,
     Supplier,
 )
-from shopdesk.rules import ledger
+from shopdesk.rules import kits, ledger
 from shopdesk.rules.generated import issue_key
-from shopdesk.rules.sheet import LineState, State
+from shopdesk.rules.sheet import State
 from shopdesk.rules.waiting import parts_waited_for
 from shopdesk.views import sheets
 from shopdesk.views.sheets import SheetView
@@ -148,34 +148,31 @@ def shelve(deed: Deed, who: Worker, delivery: Delivery) -> int:
 def reserve_again(deed: Deed, number: int, who: Worker) -> None:
     """What the job's customer brought has changed: it holds what it needs of the shelf now."""
     view = sheets.load(deed.db, number, deed.now)
-    quote = view.sheet.facts.quote
-    if view.sheet.stage in ("parts", "build") and (quote is None or quote.answer == "approved"):
+    if kits.may_reserve(view.sheet):
         stock.release_surplus(deed, view.sheet, who, "the customer's own")
-        stock.reserve_kit(deed, view.sheet, who)
+        standing.promise_kit(deed, view, who)
     standing.settle(deed, number, who)
 
 
 def serve_waiting(deed: Deed, part: str, who: Worker) -> tuple[str, ...]:
     """Jobs that wait for the part are reserved what the shelf has of it now, oldest promise first;
     gives back their tags."""
-    numbers = (
-        deed.db.execute(
-            select(Job.number)
-            .where(
-                Job.closed_at.is_(None), Job.stage == "parts", Job.waiting_for.like("part short%")
-            )
-            .order_by(Job.promised_on, Job.number)
-        )
-        .scalars()
-        .all()
-    )
+    waiting = deed.db.execute(
+        select(Job.number, Job.waiting_for)
+        .where(Job.closed_at.is_(None), Job.stage == "parts", Job.waiting_for.like("part short%"))
+        .order_by(Job.promised_on, Job.number)
+    ).all()
     served = []
-    for number in numbers:
+    for number, reason in waiting:
+        cut = len(reason) == standing.LONGEST_REASON  # and the part may have been beyond it
+        if not cut and part not in parts_waited_for(reason):
+            continue
         view = sheets.load(deed.db, number, deed.now)
-        if part in parts_waited_for(view.heading.waiting_for):
-            stock.reserve_kit(deed, view.sheet, who)
-            standing.settle(deed, number, who)
-            served.append(sheets.tag(number))
+        if cut and all(kit.part != part for kit, _ in kits.to_reserve(view.sheet)):
+            continue
+        stock.reserve_kit(deed, view.sheet, who)
+        standing.settle(deed, number, who)
+        served.append(sheets.tag(number))
     return tuple(served)
 
 
@@ -239,7 +236,7 @@ def _not_spent(view: SheetView, kit_line: str, pieces: int) -> None:
         for line in view.sheet.lines
         if isinstance(line.line, Fit) and line.line.kit == kit_line and line.given
     ]
-    if fitted and state.state is not State.NOT_ASKED and out - spent - pieces < counted(state):
+    if fitted and state.state is not State.NOT_ASKED and out - spent - pieces < kits.issued(state):
         raise Refused(
             f"{state.line.text}: it is fitted ({fitted[0]}); what is in the unit does not go back",
             (state.line.key,),
@@ -252,18 +249,13 @@ def _not_spent(view: SheetView, kit_line: str, pieces: int) -> None:
         )
 
 
-def counted(state: LineState) -> int:
-    """Pieces the line's answers count on."""
-    return sum(round(answer.value_si or 0) for answer in state.given.values())
-
-
 def _asked_again(deed: Deed, view: SheetView, kit_line: str, pieces: int, who: Worker) -> None:
     """A line that counts on pieces given back asks for its lots anew."""
     state = view.sheet.get(issue_key(kit_line))
     if state is None or state.state is State.NOT_ASKED:
         return
     out = next(kit.issued for kit in view.sheet.facts.kit if kit.id == kit_line)
-    if out - pieces < counted(state):
+    if out - pieces < kits.issued(state):
         standing.reopen(
             deed, view, "remeasure", (state.line.key,), f"{pieces} given back to stores", who
         )

@@ -10,7 +10,6 @@ from shopdesk.procedure import types as doc
 from shopdesk.rules import verdicts
 from shopdesk.rules.sheet import LineState, State
 from shopdesk.rules.slots import Ask, Slot
-from shopdesk.views.figures import labelled
 from shopdesk.views.sheets import SheetView, tag
 
 TITLE = "Job sheet"
@@ -71,7 +70,7 @@ def _rows(state: LineState) -> Iterator[tuple[str, ...]]:
             continue
         said = _asks(slot, line)
         caution = f" CAUTION {' '.join(line.caution.split())}" if line.caution and first else ""
-        label = labelled(line) + caution if first else ""
+        label = line.label + caution if first else ""
         yield label, said, verdicts.own_limit(line) if first else "", "", ""
         first = False
 

@@ -111,12 +111,14 @@ def differences(was: Written, now: Written) -> tuple[Differs, ...]:
     """The fields in which two lines differ; their kind counts as one."""
     kind_was, kind_now = _kind(was), _kind(now)
     other = () if kind_was == kind_now else (Differs("kind", kind_was, kind_now),)
-    said_was, said_now = said(was), said(now)
-    names = dict.fromkeys((*said_was, *said_now))
-    return other + tuple(
-        Differs(name, said_was.get(name, ""), said_now.get(name, ""))
-        for name in names
-        if said_was.get(name, "") != said_now.get(name, "")
+    return other + _differing(said(was), said(now))
+
+
+def _differing(was: Mapping[str, str], now: Mapping[str, str]) -> tuple[Differs, ...]:
+    return tuple(
+        Differs(name, was.get(name, ""), now.get(name, ""))
+        for name in dict.fromkeys((*was, *now))
+        if was.get(name, "") != now.get(name, "")
     )
 
 
@@ -153,12 +155,7 @@ def _head(was: doc.Procedure, now: doc.Procedure) -> Iterator[Compared]:
         before, after = _field(text, was, name), _field(text, now, name)
         if not before and not after:
             continue
-        names = dict.fromkeys((*before, *after))
-        differs = tuple(
-            Differs(key, before.get(key, ""), after.get(key, ""))
-            for key in names
-            if before.get(key) != after.get(key)
-        )
+        differs = _differing(before, after)
         mark = Mark.CHANGED if differs else Mark.SAME
         if differs and not (before and after):
             mark = Mark.ADDED if after else Mark.DROPPED
@@ -246,7 +243,7 @@ def _words(value: object) -> str:
         case doc.Quantity() | doc.Span():
             return value.typed
         case doc.Condition():
-            return _condition(value)
+            return condition_said(value)
         case StrEnum():
             return value.value
         case tuple():
@@ -256,8 +253,9 @@ def _words(value: object) -> str:
     return str(value)
 
 
-def _condition(value: doc.Condition) -> str:
-    lines = " or ".join(value.lines) if isinstance(value, doc.AnyOf) else value.line
+def condition_said(value: doc.Condition) -> str:
+    """ "teardown.bore is outside", "decision.cover says goodwill"."""
+    lines = " or ".join(value.lines)
     if value.is_ is not None:
         return f"{lines} is {value.is_}"
     return f"{lines} says {value.disposition or value.answer}"

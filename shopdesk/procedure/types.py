@@ -110,6 +110,11 @@ class Condition:
     disposition: str | None = None
     answer: str | None = None
 
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """The lines it is said of; any one of them is enough."""
+        return (self.line,)
+
 
 @dataclass(frozen=True, slots=True)
 class AnyOf(Condition):
@@ -137,6 +142,12 @@ class Line:
     @property
     def section(self) -> str:
         return self.key.split(".", 1)[0]
+
+    @property
+    def label(self) -> str:
+        """The line's text, with its position where the text does not say it."""
+        named = not self.position or self.position.casefold() in self.text.casefold()
+        return self.text if named else f"{self.text}, {self.position}"
 
 
 @dataclass(frozen=True, slots=True)

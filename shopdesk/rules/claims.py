@@ -23,7 +23,10 @@ CAUSE, COVER, WHY, COVERED = (
     "decision.cover_signed",
 )
 DECISION = (CAUSE, COVER, WHY, COVERED)
-COVERS = ("covered", "not covered", "goodwill")
+BORNE = ("covered", "goodwill")
+"""What the shop pays for."""
+NOT_COVERED = "not covered"
+COVERS = (BORNE[0], NOT_COVERED, BORNE[1])
 ALL = "all"
 SEPARATOR = "; "
 PROVED_IN = ("proof", "charge", "hold")
@@ -45,9 +48,7 @@ class Earlier:
     @property
     def label(self) -> str:
         """The line's text with its position, as the certificate has it."""
-        line = self.line
-        named = not line.position or line.position.casefold() in line.text.casefold()
-        return (line.text if named else f"{line.text}, {line.position}").replace(";", ",")
+        return self.line.label.replace(SEPARATOR.strip(), ",")
 
 
 @dataclass(frozen=True, slots=True)

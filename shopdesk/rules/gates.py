@@ -62,7 +62,7 @@ def _not_asked(sheet: Sheet, state: LineState) -> str:
             f"{name}: not asked now; the unit was charged since, and its vent record is made anew "
             "when it is opened or leaves vented"
         )
-    on = [sheet.get(condition.line) for condition in state.line.when]
+    on = [sheet.get(key) for condition in state.line.when for key in condition.lines]
     words = dict.fromkeys(other.line.text for other in on if other is not None)
     hangs = f"; it hangs on: {', '.join(words)}" if words else ""
     return f"{name}: not asked on this job as it stands{hangs}"

@@ -7,7 +7,7 @@ from datetime import date
 from shopdesk.procedure import types as doc
 from shopdesk.rules.generated import Issue
 from shopdesk.rules.refusals import Refusal
-from shopdesk.rules.sheet import Sheet, State
+from shopdesk.rules.sheet import LineState, Sheet, State
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +32,11 @@ class LotState:
         return self.origin == "bought"
 
 
+def issued(state: LineState) -> int:
+    """Pieces the line's answers count on."""
+    return sum(round(answer.value_si or 0) for answer in state.given.values())
+
+
 def needs(sheet: Sheet) -> tuple[tuple[doc.KitLine, int], ...]:
     """Kit lines the job asks for now, with the pieces not yet issued."""
     found = []
@@ -39,10 +44,17 @@ def needs(sheet: Sheet) -> tuple[tuple[doc.KitLine, int], ...]:
         state = sheet.get(f"parts.issue_{kit.id}")
         if state is None or state.state is State.NOT_ASKED:
             continue
-        issued = sum(round(answer.value_si or 0) for answer in state.given.values())
-        if issued < kit.quantity:
-            found.append((kit, kit.quantity - issued))
+        left = kit.quantity - issued(state)
+        if left > 0:
+            found.append((kit, left))
     return tuple(found)
+
+
+def may_reserve(sheet: Sheet) -> bool:
+    """Whether the job is one that holds its kit: at its parts or its build, with its quote approved
+    where there is one."""
+    quote = sheet.facts.quote
+    return sheet.stage in ("parts", "build") and (quote is None or quote.answer == "approved")
 
 
 def to_reserve(sheet: Sheet) -> tuple[tuple[doc.KitLine, int], ...]:
@@ -62,6 +74,12 @@ def good_lots(lots: Sequence[LotState], today: date) -> tuple[LotState, ...]:
     """The shelf's lots that may be issued, the one that expires first first, then the oldest."""
     usable = [lot for lot in lots if lot.on_shelf and lot_refused(lot, today) is None]
     return tuple(sorted(usable, key=lambda lot: (lot.use_by or date.max, lot.received, lot.id)))
+
+
+def own_lots(lots: Sequence[LotState], job: int, today: date) -> tuple[LotState, ...]:
+    """What the customer of this job brought for it and may be fitted; it goes first."""
+    own = (lot for lot in lots if lot.origin == "customer" and lot.job == job)
+    return tuple(lot for lot in own if lot_refused(lot, today) is None)
 
 
 def lot_refused(lot: LotState, today: date) -> Refusal | None:
@@ -97,11 +115,10 @@ def scan_refused(
     refusal = _whose(line, scanned, job) or lot_refused(scanned, today)
     if refusal is not None:
         return refusal
-    own = [lot for lot in lots if lot.origin == "customer" and lot.job == job]
-    brought = next((lot for lot in own if lot_refused(lot, today) is None), None)
-    if brought is not None and scanned.origin != "customer":
+    brought = own_lots(lots, job, today)
+    if brought and scanned.origin != "customer":
         return Refusal(
-            f"lot {brought.number} of {line.part} is the customer's own and goes first; if it "
+            f"lot {brought[0].number} of {line.part} is the customer's own and goes first; if it "
             "cannot be fitted, put it aside with the reason",
             (line.key,),
         )

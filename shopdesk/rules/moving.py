@@ -266,7 +266,7 @@ class _Planning:
             return Fate.ANEW
         if after.next_slot is not None and before.next_slot is None:
             return Fate.MORE
-        return Fate.KEPT if _label(self.old[key]) == _label(self.new[key]) else Fate.WORDS
+        return Fate.KEPT if self.old[key].label == self.new[key].label else Fate.WORDS
 
     def _signatures(self, fates: Mapping[str, Fate]) -> list[str]:
         """Signatures over lines that change: those before them in the section, for the release
@@ -307,7 +307,7 @@ class _Planning:
         line = new or old
         return LineFate(
             key=key,
-            text=_label(line) if line else key,
+            text=line.label if line else key,
             fate=fate,
             answer=_in_short([answer.answer for answer in given.values()]),
             was=before.verdict if before else Verdict.NONE,
@@ -343,11 +343,6 @@ def _in_short(answers: Sequence[str]) -> str:
     if len(answers) > _SHOWN:
         return f"{answers[0]} and {len(answers) - 1} more"
     return ", ".join(answers)
-
-
-def _label(line: doc.Line) -> str:
-    named = not line.position or line.position.casefold() in line.text.casefold()
-    return line.text if named else f"{line.text}, {line.position}"
 
 
 def _in(key: str, section: str) -> bool:

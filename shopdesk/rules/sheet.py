@@ -326,7 +326,7 @@ def needs_approval(facts: JobFacts, known: Mapping[str, LineState]) -> bool:
     signed, cover = known.get(claims.COVERED), known.get(claims.COVER)
     if signed is None or cover is None or signed.state is not State.DONE:
         return False
-    return any(answer.answer == "not covered" for answer in cover.given.values())
+    return any(answer.answer == claims.NOT_COVERED for answer in cover.given.values())
 
 
 def _office_done(line: doc.Line, facts: JobFacts) -> bool:
@@ -337,13 +337,9 @@ def _office_done(line: doc.Line, facts: JobFacts) -> bool:
 
 def _all_hold(conditions: Sequence[doc.Condition], known: Mapping[str, LineState]) -> bool:
     return all(
-        any(_holds(condition, known.get(key)) for key in _lines_of(condition))
+        any(_holds(condition, known.get(key)) for key in condition.lines)
         for condition in conditions
     )
-
-
-def _lines_of(condition: doc.Condition) -> tuple[str, ...]:
-    return condition.lines if isinstance(condition, doc.AnyOf) else (condition.line,)
 
 
 def _holds(condition: doc.Condition, state: LineState | None) -> bool:

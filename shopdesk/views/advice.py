@@ -156,16 +156,15 @@ def _shelf(db: Connection, sheet: Sheet, line: Issue) -> tuple[str, ...]:
     today, job = sheet.facts.now.astimezone().date(), sheet.facts.number
     found = lots.of_part(db, line.part)
     there = [_lot_said(lot) for lot in kits.good_lots(found, today)[:2]]
-    good = [lot for lot in found if kits.lot_refused(lot, today) is None]
-    own = [_lot_said(lot) for lot in good if lot.origin == "customer" and lot.job == job]
+    own = [_lot_said(lot) for lot in kits.own_lots(found, job, today)]
     if own:
         where = f"the customer's own goes first: {', then '.join(own)}"
     else:
         where = f"bin {part.bin or 'not given'}: {', then '.join(there) or 'none that may be used'}"
     used = tuple(
         f"or used, grade {lot.grade}, out of J-{lot.job}: {_lot_said(lot)}"
-        for lot in good
-        if lot.origin == "harvested" and not line.new
+        for lot in found
+        if lot.origin == "harvested" and not line.new and kits.lot_refused(lot, today) is None
     )
     return (part.description, where, *used, "F11 takes in what the customer brings for it")
 

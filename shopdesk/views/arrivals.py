@@ -1,7 +1,7 @@
 """When what is on order is to be reckoned with: as due, and later where that day has passed."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -38,8 +38,8 @@ def arrivals(db: Connection, today: date) -> Sequence[Arrival]:
         .join(Part, Part.id == PurchaseLine.part_id)
         .where(PurchaseLine.received < PurchaseLine.quantity)
     ).all()
-    late = any(due < today for _, _, _, _, due, _ in rows)
-    taken = lead_days(db) if late else {}
+    late = {supplier for _, _, supplier, _, due, _ in rows if due < today}
+    taken = lead_days(db, of=late) if late else {}
     return tuple(
         Arrival(
             part_id,
@@ -51,9 +51,11 @@ def arrivals(db: Connection, today: date) -> Sequence[Arrival]:
     )
 
 
-def lead_days(db: Connection, begins: datetime | None = None) -> Mapping[str, Sequence[int]]:
+def lead_days(
+    db: Connection, begins: datetime | None = None, *, of: Collection[str] | None = None
+) -> Mapping[str, Sequence[int]]:
     """Days from order to the last piece that each supplier's deliveries took, of purchases placed
-    since ``begins``."""
+    since ``begins``; ``of`` these suppliers alone."""
     question = (
         select(Supplier.code, Purchase.at, PurchaseLine.received_at)
         .join(Purchase, Purchase.supplier_id == Supplier.id)
@@ -65,6 +67,8 @@ def lead_days(db: Connection, begins: datetime | None = None) -> Mapping[str, Se
     )
     if begins is not None:
         question = question.where(Purchase.at >= begins)
+    if of is not None:
+        question = question.where(Supplier.code.in_(of))
     found: dict[str, list[int]] = defaultdict(list)
     for code, ordered, came in db.execute(question):
         if came is not None:

@@ -35,10 +35,6 @@ class Beginning:
     jobs: int
     house: bool
 
-    @property
-    def managers(self) -> tuple[str, ...]:
-        return tuple(initials for initials, role in self.people if role == "manager")
-
 
 def so_far(db: Connection) -> Beginning:
     def count(of: Any) -> int:

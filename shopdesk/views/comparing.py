@@ -18,7 +18,7 @@ from shopdesk.rules.slots import cannot
 from shopdesk.rules.verdicts import limit_text
 from shopdesk.views import certificates, codes, costs, evidence, sheets, trace
 from shopdesk.views import service as service_view
-from shopdesk.views.figures import labelled, signer, value
+from shopdesk.views.figures import signer, value
 from shopdesk.views.sheets import SheetView
 
 
@@ -128,7 +128,7 @@ def compared(db: Connection, number: int, now: datetime) -> Compared:
         why=_said(view.sheet, claims.WHY),
         decided_by=_decided_by(view.sheet),
         cents=money.cost_cents,
-        borne=cover in ("covered", "goodwill"),
+        borne=cover in claims.BORNE,
         currency=money.currency,
     )
 
@@ -262,7 +262,7 @@ def _torques(before: Sheet, now: Sheet, steps: Mapping[str, float]) -> Iterator[
                 steps.get(second.instrument),
             )
         yield Pair(
-            label=labelled(line),
+            label=line.label,
             before=value(before, line, state.given),
             now=value(now, line, after.given) if after is not None and second else "",
             by=_by(found, line.unit),

@@ -39,7 +39,7 @@ def newest(db: Connection, most: int = NEWEST) -> tuple[Decided, ...]:
     ).all()
     ids = [row.job_id for row in rows]
     said, cover = _answered(db, ids, claims.CAUSE), covers(db, ids)
-    borne = [job for job in ids if cover.get(job) in ("covered", "goodwill")]
+    borne = [job for job in ids if cover.get(job) in claims.BORNE]
     spent: dict[int, int] = {}
     for n in range(0, len(borne), AT_ONCE):
         for job, lines in costs.against_quotes(db, borne[n : n + AT_ONCE]).items():

@@ -25,7 +25,7 @@ from shopdesk.rules import ledger
 from shopdesk.rules.generated import Issue
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.views import lots
-from shopdesk.views.figures import Given, labelled, rounds, signer
+from shopdesk.views.figures import Given, rounds, signer
 from shopdesk.views.issues import Cut
 
 
@@ -209,7 +209,7 @@ def concessions(db: Connection, sheet: Sheet, cut: Cut) -> Iterator[Conceded]:
         if state is None or answer is None:
             continue
         yield Conceded(
-            labelled(state.line),
+            state.line.label,
             answer.answer,
             row.reason,
             row.name,
@@ -227,6 +227,4 @@ def signatures(sheet: Sheet, names: dict[str, str]) -> Iterator[Signed]:
         for given in _shown(state):
             for answer in given.values():
                 who = signer(answer)
-                yield Signed(
-                    labelled(state.line), names.get(who, who), who, answer.at, (answer.id,)
-                )
+                yield Signed(state.line.label, names.get(who, who), who, answer.at, (answer.id,))

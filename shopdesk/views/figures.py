@@ -102,7 +102,7 @@ def figure(sheet: Sheet, state: LineState, given: Given, when: str = "final") ->
     said = given.get("disposition")
     return Figure(
         line=line.key,
-        label=labelled(line),
+        label=line.label,
         when=when,
         value=value(sheet, line, given),
         limit=judged.limit_text if judged else "",
@@ -114,12 +114,6 @@ def figure(sheet: Sheet, state: LineState, given: Given, when: str = "final") ->
         instruments=tuple(dict.fromkeys(a.instrument for a in given.values() if a.instrument)),
         entries=tuple(sorted(a.id for a in given.values())),
     )
-
-
-def labelled(line: doc.Line) -> str:
-    """The line's text, with its position where it has several."""
-    named = not line.position or line.position.casefold() in line.text.casefold()
-    return line.text if named else f"{line.text}, {line.position}"
 
 
 def defects(state: LineState) -> tuple[Defect, ...]:

@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta
 from sqlalchemy import Connection, func, select
 
 from shopdesk.records.tables import Approval, Job, Lot, Quote, StockMove, Unit
+from shopdesk.rules import claims
 from shopdesk.rules.costing import CostLine
 from shopdesk.views import costs, decided
 
@@ -106,7 +107,7 @@ def months(db: Connection, now: datetime, count: int = MONTHS) -> tuple[Month, .
     left = db.execute(select(Job.id, Job.closed_at, Job.kind).where(Job.closed_at >= since)).all()
     warranty = [job for job in left if job.kind == "warranty"]
     covers = decided.covers(db, [job.id for job in warranty])
-    warranty = [job for job in warranty if covers.get(job.id) != "not covered"]
+    warranty = [job for job in warranty if covers.get(job.id) != claims.NOT_COVERED]
     spent = _costs(db, [job.id for job in warranty])
     cents: Counter[date] = Counter()
     for job in warranty:

@@ -1,6 +1,6 @@
 """What to fetch from the shelf for a job: which pieces of which lot from which bin."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -10,7 +10,6 @@ from shopdesk.procedure import types as doc
 from shopdesk.records.tables import Part
 from shopdesk.rules import kits
 from shopdesk.rules.answers import Road
-from shopdesk.rules.kits import LotState
 from shopdesk.views import lots, sheets
 from shopdesk.views.sheets import Heading, SheetView
 
@@ -80,7 +79,8 @@ def _from_lots(
     job: int,
 ) -> Iterator[Pick]:
     description, shelf = _known(db, kit.part)
-    for lot in _in_turn(lots.of_part(db, kit.part), job, today):
+    found = lots.of_part(db, kit.part)
+    for lot in (*kits.own_lots(found, job, today), *kits.good_lots(found, today)):
         there = lot.on_hand - taken.get((kit.part, lot.number), 0)
         now = min(pieces, there)
         if now <= 0:
@@ -90,13 +90,6 @@ def _from_lots(
         where = kit.position or ""
         lies = lot.bin or shelf
         yield Pick(kit.part, description, where, lies, lot.number, now, lot.cured, lot.use_by)
-
-
-def _in_turn(found: Sequence[LotState], job: int, today: date) -> tuple[LotState, ...]:
-    """The customer's own first, then the shelf's."""
-    own = (lot for lot in found if lot.origin == "customer" and lot.job == job)
-    good = (lot for lot in own if kits.lot_refused(lot, today) is None)
-    return (*good, *kits.good_lots(found, today))
 
 
 def _known(db: Connection, part: str) -> tuple[str, str]:

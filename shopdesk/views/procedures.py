@@ -276,8 +276,10 @@ def answered_but_gone(db: Connection, doc: Procedure) -> tuple[Answered, ...]:
     ).all()
     found = []
     for row in rows:
+        if row.line in has:
+            continue
         runs_on = documents.revision(db, row.procedure_revision_id)
         line = next((each for each in laid_out(runs_on) if each.key == row.line), None)
-        if line is not None and line.key not in has:
+        if line is not None:
             found.append(Answered(row.number, runs_on.revision, line.key, line.text))
     return tuple(found)

@@ -12,7 +12,7 @@ from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.views import sheets
 from shopdesk.views.evidence import FittedLot, fitted
-from shopdesk.views.figures import Vented, labelled, last_charge, vented
+from shopdesk.views.figures import Vented, last_charge, vented
 from shopdesk.views.sheets import Heading, SheetView
 
 _REFUSED = {
@@ -146,7 +146,7 @@ def _mover(sheet: Sheet) -> str:
 
 def _said(lines: tuple[LineState, ...], kind: type[doc.Line]) -> tuple[Said, ...]:
     return tuple(
-        Said(labelled(state.line), answer.answer, (answer.id,))
+        Said(state.line.label, answer.answer, (answer.id,))
         for state in lines
         if isinstance(state.line, kind)
         for slot, answer in state.given.items()

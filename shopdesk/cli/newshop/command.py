@@ -7,13 +7,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from shopdesk.cli.asking import session
-from shopdesk.cli.asking.asker import Asker, say
-from shopdesk.cli.newshop.setting_up import SettingUp
 from shopdesk.cli.options import counted
 from shopdesk.errors import RecordFault, Refused
 
 if TYPE_CHECKING:
+    from shopdesk.cli.asking.asker import Asker
+    from shopdesk.cli.newshop.setting_up import SettingUp
     from shopdesk.rules.beginning import Choices
     from shopdesk.views.beginning import Beginning
 
@@ -41,6 +40,8 @@ def new_shop(folder: Path, database: str | None, answers: Path | None) -> None:
     begins; broken off, the same command goes on.
     """
     from shopdesk import settings
+    from shopdesk.cli.asking import session
+    from shopdesk.cli.newshop.setting_up import SettingUp
     from shopdesk.desk.shop import Shop
     from shopdesk.records.engine import open_record
 
@@ -62,7 +63,7 @@ def _room(folder: Path) -> None:
         raise RecordFault(f"{folder} cannot be a folder for it: {fault.strerror}") from fault
 
 
-def _made(ask: Asker, url: str) -> "Choices | None":
+def _made(ask: "Asker", url: str) -> "Choices | None":
     """Where there is no record, asks for the shop's rules and makes one; until then nothing is
     there but the answers."""
     from shopdesk.cli.newshop import rules
@@ -76,7 +77,7 @@ def _made(ask: Asker, url: str) -> "Choices | None":
     return chosen
 
 
-def _steps(up: SettingUp, chosen: "Choices | None") -> None:
+def _steps(up: "SettingUp", chosen: "Choices | None") -> None:
     """Each step that is not in the record yet, in an order in which each finds what it needs."""
     from shopdesk.cli.newshop import goods, people, procedures, rules, tools
 
@@ -121,11 +122,13 @@ def _told(there: "Beginning") -> bool:
         *(["instruments: " + ", ".join(sorted(there.instruments))] if there.instruments else []),
     ]
     if found:
+        from shopdesk.cli.asking.asker import say
+
         say(f"In the record already: {'; '.join(found)}. Going on with what is missing.")
     return bool(found)
 
 
-def _missing(up: SettingUp, there: "Beginning") -> list[str]:
+def _missing(up: "SettingUp", there: "Beginning") -> list[str]:
     """What the first job will want and the record does not hold."""
     from shopdesk.cli.newshop import tools
 
@@ -145,7 +148,9 @@ def _missing(up: SettingUp, there: "Beginning") -> list[str]:
     ]
 
 
-def _farewell(up: SettingUp, database: str) -> None:
+def _farewell(up: "SettingUp", database: str) -> None:
+    from shopdesk.cli.asking.asker import say
+
     there = up.so_far()
     up.ask.head(f"{up.rules().name} is ready for its first job")
     up.ask.say_ahead()

@@ -1,12 +1,11 @@
 """``shopdesk stores count`` and ``approve-count``."""
 
-import sys
 from typing import Any
 
 import click
 
+from shopdesk.cli.signing import CLERK, signed, typed_sign
 from shopdesk.cli.stores.printing import database_option, opened
-from shopdesk.errors import BadInput
 
 _SIGN = "Initials and PIN; asked for where they are needed."
 
@@ -33,7 +32,7 @@ def count(
     from shopdesk.desk import counting
 
     with opened(database) as shop:
-        who = signed(shop, sign)
+        who = signed(shop, sign, CLERK)
         at = counting.moment_of(time, shop.clock())
         done = counting.count(shop, who, part, lot, pieces, reason, at=at)
     click.echo(f"lot {lot.strip().upper()}: {counting.told(done, pieces)}")
@@ -53,23 +52,10 @@ def approve_count(
     from shopdesk.desk import counting
 
     with opened(database) as shop:
-        typed = typed_sign(sign)
+        typed = typed_sign(sign, CLERK)
         difference = counting.approve(shop, typed, part, lot, reason, yes=not anew)
     said = "to be counted anew" if anew else f"approved, {difference:+d}"
     click.echo(f"lot {lot.strip().upper()}: {said}")
-
-
-def signed(shop: Any, sign: str | None) -> str:
-    """The initials of who signs."""
-    from shopdesk.desk import signing
-
-    return signing.sign_in(shop, typed_sign(sign)).initials
-
-
-def typed_sign(sign: str | None) -> str:
-    if sign is None and not sys.stdin.isatty():
-        raise BadInput('who does it? --sign "SK 2690": initials and PIN')
-    return sign or str(click.prompt("Initials and PIN", hide_input=True, err=True))
 
 
 COMMANDS: tuple[Any, ...] = (count, approve_count)

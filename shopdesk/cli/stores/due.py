@@ -6,7 +6,7 @@ from typing import Any
 import click
 
 from shopdesk.cli.options import day
-from shopdesk.cli.stores.counting import signed
+from shopdesk.cli.signing import CLERK, signed
 from shopdesk.cli.stores.printing import database_option, opened
 
 
@@ -22,7 +22,7 @@ def put_off(number: int, due: date, reason: str, sign: str | None, database: str
     from shopdesk.desk import purchases
 
     with opened(database) as shop:
-        was = purchases.put_off(shop, signed(shop, sign), number, due, reason)
+        was = purchases.put_off(shop, signed(shop, sign, CLERK), number, due, reason)
     click.echo(f"purchase {number} is due {due.isoformat()} now, not {was.isoformat()}")
 
 

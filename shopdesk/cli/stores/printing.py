@@ -36,6 +36,26 @@ database_option = click.option(
 )
 
 
+def delivered(parts: str) -> Callable[[Command], Command]:
+    """The options of a report: in what shape it comes, which of its ``parts``, and to where."""
+    options = (
+        click.option("--csv", "shape", flag_value="csv", help="One part of it as CSV."),
+        click.option("--json", "shape", flag_value="json", help="All of it as JSON."),
+        click.option("--pdf", "shape", flag_value="pdf", help="As a page to print."),
+        click.option("--letter", is_flag=True, help="Letter paper instead of A4."),
+        click.option("--part", default="", help=parts),
+        click.option("--out", metavar="FILE", help="Where to put it; - is standard output."),
+        database_option,
+    )
+
+    def with_options(command: Command) -> Command:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return with_options
+
+
 @contextmanager
 def opened(database: str | None) -> "Iterator[Shop]":
     from shopdesk import settings

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from shopdesk.cli.shell import say
+from shopdesk.cli.signing import TAKES_IN, signed
 from shopdesk.cli.stores.printing import database_option, opened
 from shopdesk.errors import BadInput, RecordFault
 
@@ -61,7 +62,7 @@ def import_(
     with opened(database) as shop:
         of, answered = _columns(shop, kind, table, _told(told))
         keeps = answered and (sign is not None or sys.stdin.isatty())
-        who = _signed(shop, sign) if write or keeps else ""
+        who = signed(shop, sign, TAKES_IN) if write or keeps else ""
         _step("checking its lines")
         with shop.read() as db:
             taken = incoming.look(db, shop.clock(), kind, table, of)
@@ -124,15 +125,6 @@ def _ask(lacking: tuple[str, ...], headers: list[str]) -> dict[str, str]:
         name: headers[click.prompt(f"Which column is {name}", type=numbers, err=True) - 1]
         for name in lacking
     }
-
-
-def _signed(shop: "Shop", sign: str | None) -> str:
-    from shopdesk.desk import signing
-
-    if sign is None and not sys.stdin.isatty():
-        raise BadInput('who takes it in? --sign "SK 2690": initials and PIN')
-    typed = sign or click.prompt("Initials and PIN", hide_input=True, err=True)
-    return signing.sign_in(shop, typed).initials
 
 
 def _remember(shop: "Shop", who: str, kind: str, table: "Table", of: Mapping[str, str]) -> None:

@@ -14,8 +14,6 @@ from shopdesk.records.tables import ColumnMap, canonical
 from shopdesk.rules import prices
 from shopdesk.rules.shop import cents
 
-MOST = 9_999_999
-
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
@@ -45,8 +43,8 @@ def _code(most: int) -> Callable[[str], str]:
 
 def _whole(least: int) -> Callable[[str], int]:
     def read(text: str) -> int:
-        if not (text.isascii() and text.isdigit()) or not least <= int(text) <= MOST:
-            raise BadInput(f"expected a whole number from {least} to {MOST}")
+        if not (text.isascii() and text.isdigit()) or not least <= int(text) <= prices.MOST_PIECES:
+            raise BadInput(f"expected a whole number from {least} to {prices.MOST_PIECES}")
         return int(text)
 
     return read
