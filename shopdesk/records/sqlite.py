@@ -9,7 +9,7 @@ import os
 import sqlite3
 import threading
 from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
 from typing import Any, Literal
 from urllib.parse import quote
@@ -37,7 +37,6 @@ BUSY_S = 5.0
 """How long SQLite itself waits for programs that do not know the file lock."""
 
 _CLOSING_PATIENCE_S = 2.0
-_HEADER = b"SQLite format 3\x00"
 _PRAGMAS = (
     "PRAGMA synchronous = FULL",
     "PRAGMA foreign_keys = ON",
@@ -166,7 +165,13 @@ def check_place(path: Path) -> None:
 
 
 def check_file(path: Path) -> None:
-    """Refuses what is plainly no SQLite file this account can write."""
+    """Refuses what is plainly no SQLite file this account can write.
+
+    SQLite itself looks at it. A file of one's own opened on it and closed again would end every
+    lock this process has there (POSIX; https://sqlite.org/howtocorrupt.html, 2.2): another program
+    would then be the last to close, take the log away under us, and what is recorded after that
+    would be lost.
+    """
     if path.is_dir():
         raise RecordFault(f"{path} is a folder; name the database file in it.")
     if not path.exists():
@@ -177,13 +182,21 @@ def check_file(path: Path) -> None:
             f"{path} is read-only for this account, so nothing can be recorded in it; give write "
             "permission on the file."
         )
-    with path.open("rb") as file:
-        start = file.read(len(_HEADER))
-    if start != _HEADER:
+    empty = path.stat().st_size == 0
+    if empty or not _is_database(path):
         raise RecordFault(
-            f"{path} is {'empty' if not start else 'not a SQLite database'}; name the shop's own "
-            "file."
+            f"{path} is {'empty' if empty else 'not a SQLite database'}; name the shop's own file."
         )
+
+
+def _is_database(path: Path) -> bool:
+    with closing(sqlite3.connect(f"file:{quote(str(path))}?mode=ro", uri=True)) as looked_at:
+        try:
+            looked_at.execute("PRAGMA schema_version").fetchone()
+        except sqlite3.DatabaseError as error:
+            # another fault than this one is told where the record is opened
+            return error.sqlite_errorcode != sqlite3.SQLITE_NOTADB
+    return True
 
 
 def _engine(path: Path, begin: str, *, query_only: bool) -> Engine:

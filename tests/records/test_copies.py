@@ -3,6 +3,8 @@
 import os
 import shutil
 import sqlite3
+import subprocess
+import sys
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import closing
@@ -13,7 +15,7 @@ import pytest
 from sqlalchemy import Connection, insert, select, text
 
 from shopdesk.errors import RecordFault
-from shopdesk.records import carrying, chain, serverdump
+from shopdesk.records import carrying, chain, copies, serverdump
 from shopdesk.records.engine import open_record
 from shopdesk.records.tables import Customer
 from tests.cli.shell import run, sentence
@@ -392,3 +394,29 @@ def test_what_is_no_export_is_a_sentence(tmp_path: Path, sqlite_url: str) -> Non
     (tmp_path / "full" / "x").touch()
     assert "holds something" in sentence(run("export", str(tmp_path / "full"), sqlite_url), 2)
     shutil.rmtree(tmp_path / "full")
+
+
+_COMES_AND_GOES = """
+import sqlite3, sys
+db = sqlite3.connect(sys.argv[1])
+db.execute("SELECT count(*) FROM event").fetchone()
+db.close()
+"""
+
+
+def test_a_copy_taken_by_a_terminal_ends_none_of_its_locks(sqlite_url: str, tmp_path: Path) -> None:
+    """A file opened beside SQLite's own and closed ends the locks of the whole process (POSIX;
+    https://sqlite.org/howtocorrupt.html, 2.2): then whoever comes and goes takes the log for
+    finished, and what this terminal records afterwards is lost."""
+    path = sqlite_url.removeprefix("sqlite:///")
+    record = open_record(sqlite_url)
+    with record.write() as db:
+        db.execute(insert(Customer).values(code="A1", name="before", name_key="before"))
+    copies.take(sqlite_url, tmp_path / "copy.db", lambda what, share: None)
+    subprocess.run([sys.executable, "-c", _COMES_AND_GOES, path], check=True)
+    with record.write() as db:
+        db.execute(insert(Customer).values(code="A2", name="after", name_key="after"))
+    with closing(sqlite3.connect(path)) as other:  # what another terminal sees of it
+        found = other.execute("SELECT code FROM customer WHERE code LIKE 'A_'").fetchall()
+    assert sorted(found) == [("A1",), ("A2",)]
+    record.close()
