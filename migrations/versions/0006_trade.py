@@ -3,6 +3,8 @@
 import sqlalchemy as sa
 from alembic import op
 
+from shopdesk.records.migrate import refuse_loss
+
 revision = "0006"
 down_revision = "0005"
 branch_labels = None
@@ -70,6 +72,8 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
+    refuse_loss(op.get_bind(), "job_cost", "costs written to a job")
+    refuse_loss(op.get_bind(), "core_grade", "gradings of a returned core")
     op.drop_table("column_map")
     op.drop_index(op.f("ix_core_grade_unit_id"), "core_grade")
     op.drop_table("core_grade")

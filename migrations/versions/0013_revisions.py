@@ -1,13 +1,14 @@
 """Procedure revisions that wait for approval, what was said to them, jobs moved over to another.
 
-What was adopted so far was in force at once; its document says what changed. A proposal that
-nobody approved would be in force for an older program: going down is refused while one is there.
+What was adopted so far was in force at once; its document says what changed.
 """
 
 import tomllib
 
 import sqlalchemy as sa
 from alembic import op
+
+from shopdesk.records.migrate import refuse_loss
 
 revision = "0013"
 down_revision = "0012"
@@ -19,6 +20,12 @@ _TABLE = sa.table(
     sa.column("id", sa.Integer()),
     sa.column("document", sa.Text()),
     sa.column("why", sa.Text()),
+)
+
+
+_WAITING = (
+    "procedure_revision r WHERE r.proposed AND NOT EXISTS (SELECT 1 FROM procedure_approval a"
+    " WHERE a.procedure_revision_id = r.id AND a.answer = 'approved')"
 )
 
 
@@ -103,18 +110,10 @@ def _changed(document: str) -> str:
 
 
 def downgrade() -> None:
-    waiting = op.get_bind().execute(
-        sa.text(
-            "SELECT count(*) FROM procedure_revision r WHERE r.proposed AND NOT EXISTS (SELECT 1"
-            " FROM procedure_approval a WHERE a.procedure_revision_id = r.id"
-            " AND a.answer = 'approved')"
-        )
-    )
-    if waiting.scalar_one():
-        raise RuntimeError(
-            "procedure revisions stand here that nobody approved; an older program would take "
-            "them as in force"
-        )
+    db = op.get_bind()
+    refuse_loss(db, _WAITING, "procedure revisions that nobody approved (there they would rule)")
+    refuse_loss(db, "procedure_move", "moves of a job to another procedure revision")
+    refuse_loss(db, "procedure_approval", "answers to proposed procedure revisions")
     op.drop_table("procedure_move")
     op.drop_table("procedure_approval")
     op.drop_column("procedure_revision", "why")

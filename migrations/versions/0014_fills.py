@@ -3,6 +3,8 @@
 import sqlalchemy as sa
 from alembic import op
 
+from shopdesk.records.migrate import refuse_loss
+
 revision = "0014"
 down_revision = "0013"
 branch_labels = None
@@ -45,6 +47,7 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
+    refuse_loss(op.get_bind(), "gas_move", "moves of gas out of a bottle or back")
     op.drop_table("gas_move")
     op.drop_column("charge_result", "fill_entry")
 

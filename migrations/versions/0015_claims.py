@@ -3,6 +3,8 @@
 import sqlalchemy as sa
 from alembic import op
 
+from shopdesk.records.migrate import refuse_loss
+
 revision = "0015"
 down_revision = "0014"
 branch_labels = None
@@ -29,5 +31,6 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
+    refuse_loss(op.get_bind(), "claim", "claims")
     op.drop_index(op.f("ix_claim_earlier_job_id"), "claim")
     op.drop_table("claim")

@@ -3,6 +3,8 @@
 import sqlalchemy as sa
 from alembic import op
 
+from shopdesk.records.migrate import refuse_loss
+
 revision = "0016"
 down_revision = "0015"
 branch_labels = None
@@ -54,6 +56,7 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
+    refuse_loss(op.get_bind(), TABLE, "counts of the shelf")
     op.drop_table(TABLE)  # its triggers go with it
 
 

@@ -4,6 +4,8 @@ import sqlalchemy as sa
 from alembic import op
 from alembic.operations import BatchOperations
 
+from shopdesk.records.migrate import refuse_loss
+
 revision = "0017"
 down_revision = "0016"
 branch_labels = None
@@ -11,17 +13,6 @@ depends_on = None
 
 OLD = ("receive", "reserve", "release", "issue", "return", "count", "scrap")
 NEW = ("transfer", "bring", "harvest", "fit", "put back", "recount", "spoil", "hand back")
-BACK = {
-    "transfer": "count",
-    "bring": "receive",
-    "harvest": "receive",
-    "fit": "issue",
-    "put back": "return",
-    "recount": "count",
-    "spoil": "scrap",
-    "hand back": "scrap",
-}
-"""What an older program takes a newer kind for: all pieces lie on its shelf."""
 
 
 def upgrade() -> None:
@@ -50,14 +41,10 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
+    db = op.get_bind()
+    refuse_loss(db, f"stock_move WHERE kind IN ({_said(NEW)})", "stock moves of newer kinds")
+    refuse_loss(db, "lot WHERE origin <> 'bought'", "lots that customers own or cores gave")
     _unguarded()
-    for kind, was in BACK.items():
-        op.execute(f"UPDATE stock_move SET kind = '{was}' WHERE kind = '{kind}'")
-    op.execute(
-        "UPDATE part SET on_hand = (SELECT coalesce(sum(on_hand_change), 0) FROM stock_move"
-        " WHERE part_id = part.id)"
-        " WHERE id IN (SELECT part_id FROM lot WHERE origin <> 'bought')"
-    )
     with op.batch_alter_table("stock_move") as moves:
         moves.drop_column("bin")
         _kinds(moves, OLD)
@@ -73,8 +60,11 @@ def downgrade() -> None:
 
 def _kinds(moves: BatchOperations, kinds: tuple[str, ...]) -> None:
     moves.drop_constraint(op.f("ck_stock_move_kind"), type_="check")
-    said = ",".join(f"'{kind}'" for kind in kinds)
-    moves.create_check_constraint(op.f("ck_stock_move_kind"), f"kind IN ({said})")
+    moves.create_check_constraint(op.f("ck_stock_move_kind"), f"kind IN ({_said(kinds)})")
+
+
+def _said(kinds: tuple[str, ...]) -> str:
+    return ",".join(f"'{kind}'" for kind in kinds)
 
 
 def _unguarded() -> None:

@@ -1,7 +1,8 @@
 """What a charge read back brings with it: what was lost on the way from the regulator, and the
 gas its bottle gave. A fill read again, or corrected, corrects both."""
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from sqlalchemy import func, insert, select, update
@@ -10,7 +11,7 @@ from shopdesk.calc import bottle
 from shopdesk.desk.shop import Deed, Worker
 from shopdesk.errors import BadInput, OutOfRange
 from shopdesk.procedure import Charge, GasCharge, Regulator
-from shopdesk.records.tables import Bottle, ChargeResult, GasMove, Instrument, Unit
+from shopdesk.records.tables import Bottle, ChargeResult, Event, GasMove, Instrument, Unit
 from shopdesk.rules import charging, pressures
 from shopdesk.rules.answers import Answer
 from shopdesk.rules.sheet import LineState, Sheet
@@ -68,7 +69,7 @@ def read_back(deed: Deed, number: int, who: Worker) -> None:
         )
     )
     reason = "charge read back" if known is None else "fill read again or corrected"
-    taken = _taken(deed, job_id, fill.entry)
+    taken = _taken(deed, view.sheet, fill)
     for bottle_id in dict.fromkeys((*taken, fill.bottle_id)):
         now = fill.kg if bottle_id == fill.bottle_id else 0.0
         back = taken.get(bottle_id, 0.0) - now
@@ -76,14 +77,43 @@ def read_back(deed: Deed, number: int, who: Worker) -> None:
             _move(deed, view.sheet, fill, bottle_id, back, reason, who)
 
 
-def _taken(deed: Deed, job_id: int, fill_entry: int) -> Mapping[int, float]:
+def _taken(deed: Deed, sheet: Sheet, fill: Fill) -> Mapping[int, float]:
     """Kilograms of nitrogen by bottle that the fill has taken so far."""
     rows = deed.db.execute(
         select(GasMove.bottle_id, func.sum(-GasMove.kg))
-        .where(GasMove.job_id == job_id, GasMove.fill_entry == fill_entry)
+        .where(GasMove.job_id == sheet.facts.id, GasMove.fill_entry == fill.entry)
         .group_by(GasMove.bottle_id)
     )
-    return {bottle_id: float(kg) for bottle_id, kg in rows}
+    taken = defaultdict(float, {bottle_id: float(kg) for bottle_id, kg in rows})
+    for bottle_id, kg in _taken_once(deed, sheet, fill):
+        taken[bottle_id] += kg
+    return taken
+
+
+def _taken_once(deed: Deed, sheet: Sheet, fill: Fill) -> Iterator[tuple[int, float]]:
+    """Bottle and kilograms of what the fill took before there were moves of gas: each reading then
+    took its gas anew and said "gas drawn", its result alone tells how much."""
+    plan = sheet.procedure.charge
+    assert plan is not None
+    drawn = select(Event.id).where(
+        Event.job_id == ChargeResult.job_id,
+        Event.kind == "gas drawn",
+        Event.at == ChargeResult.at,
+    )
+    rows = deed.db.execute(
+        select(ChargeResult.bottle_id, ChargeResult.settled_pa, Instrument.dead_volume_m3)
+        .join(Instrument, Instrument.id == ChargeResult.rig_id)
+        .where(
+            ChargeResult.job_id == sheet.facts.id,
+            ChargeResult.fill_entry == fill.entry,
+            drawn.exists(),
+        )
+    )
+    for row in rows.all():
+        pressure_pa = pressures.at_reference_pa(
+            row.settled_pa, plan.reference.value_si, fill.gas_k, sheet.shop
+        )
+        yield row.bottle_id, _kg(sheet, plan, pressure_pa, fill.gas_k, row.dead_volume_m3 or 0.0)
 
 
 def _fill(deed: Deed, sheet: Sheet) -> Fill | None:

@@ -81,7 +81,7 @@ def upgrade(url: str, *, backup: bool = True) -> str:
 
 def downgrade(url: str, revision: str) -> None:
     """Takes the record back to ``revision`` ("base": no tables), losing what that one cannot
-    hold."""
+    hold. RecordFault, at the first revision whose rows the chain tells of (``refuse_loss``)."""
     url = settings.database_url(url)
     with faults.guarded(url, files=True), connection(url) as db:
         _run(db, "downgrade", revision)
@@ -137,6 +137,22 @@ def compared(_object: object, name: str | None, *_more: object) -> bool:
     """Whether Alembic holds it against the mapped classes: not what finds serials by pieces,
     which is another thing on each database."""
     return "_pieces" not in str(name)
+
+
+def refuse_loss(db: Connection, rows: str, which: str) -> None:
+    """Keeps the record from going down past rows that its chain tells of (``rows`` is FROM and
+    WHERE): without them, or written otherwise, they would be what an older program calls forged."""
+    found = db.exec_driver_sql(f"SELECT count(*) FROM {rows}").scalar_one()
+    if found:
+        raise RecordFault(
+            f"The record stays at revision {_at(db)}: it holds {found} {which}, which an older "
+            "program has no place for and its chain of events would tell of still; nothing was "
+            "changed. To go back, restore a copy made before them."
+        )
+
+
+def _at(db: Connection) -> str:
+    return str(db.exec_driver_sql("SELECT version_num FROM alembic_version").scalar())
 
 
 @contextmanager
