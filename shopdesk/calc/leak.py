@@ -62,13 +62,19 @@ class Loss:
 
 
 @dataclass(frozen=True)
-class InService:
-    """Loss between a shipment and the next arrival, at reference, and the interval it suggests.
+class Interval:
+    """Whole days until a charge has fallen so far: likely, and at the soonest and the latest by
+    the doubt of its loss. None: no end."""
 
-    ``interval_days`` is None where nothing was lost or no minimum was given. ``doubt_pa`` is the
-    half width of the loss at about 95 %, with it the interval at the soonest and at the latest
-    (None: no end).
-    """
+    days: int | None
+    soonest_days: int | None
+    latest_days: int | None
+
+
+@dataclass(frozen=True)
+class InService:
+    """Loss between a shipment and the next arrival, at reference, and the interval it suggests
+    (None without a minimum). ``doubt_pa`` is the half width of the loss at about 95 %."""
 
     shipped_pa_abs: float
     arrived_pa_abs: float
@@ -76,10 +82,8 @@ class InService:
     days: int
     loss_pa_per_day: float
     loss_pa_per_month: float
-    interval_days: int | None
-    doubt_pa: float = 0.0
-    soonest_days: int | None = None
-    latest_days: int | None = None
+    doubt_pa: float
+    interval: Interval | None
 
 
 def leak(
@@ -261,9 +265,8 @@ def in_service(
 ) -> InService:
     """What was lost between a shipment and the next arrival, and the interval it suggests.
 
-    Loss at reference over the days between; interval = share × (shipped - minimum)/loss per day,
-    whole days rounded down, from a full charge; a month is 365.25/12 days. ``share`` (0 to 1) is
-    the shop's margin. Source: linear loss (common practice, no source). Its doubt: the resolutions
+    Loss at reference over the days between, ``interval`` from as full as it was shipped; a month
+    is 365.25/12 days. Source: linear loss (common practice, no source). Its doubt: the resolutions
     of the gauge at shipment and of that at arrival, and of the thermometer at both, as rectangular
     spreads (resolution/√12 each, GUM JCGM 100:2008 F.2.2.1) carried to the reference by the ideal
     gas (p/T constant), twice their root sum of squares (k = 2).
@@ -273,8 +276,6 @@ def in_service(
         raise BadInput(
             f"Shipped on {shipped_on}, arrived on {arrived_on}; the arrival must be a later day."
         )
-    if not 0.0 < share <= 1.0:
-        raise BadInput(f"Share of the interval was read as {share:g}; give 0 to 1.")
     loss = loss_at_reference(shipped, arrived, reference_k)
     per_day = loss.loss_pa / days
     for resolution in (*gauge_resolutions_pa, thermometer_resolution_k):
@@ -288,7 +289,6 @@ def in_service(
             )
         )
     )
-    until = (loss.before_pa_abs, minimum_ref_pa_abs, share)
     return InService(
         shipped_pa_abs=loss.before_pa_abs,
         arrived_pa_abs=loss.after_pa_abs,
@@ -296,10 +296,33 @@ def in_service(
         days=days,
         loss_pa_per_day=per_day,
         loss_pa_per_month=per_day * DAYS_PER_MONTH,
-        interval_days=_interval(per_day, *until),
         doubt_pa=doubt,
-        soonest_days=_interval(per_day + doubt / days, *until),
-        latest_days=_interval(per_day - doubt / days, *until),
+        interval=None
+        if minimum_ref_pa_abs is None
+        else interval(per_day, doubt / days, loss.before_pa_abs, minimum_ref_pa_abs, share),
+    )
+
+
+def interval(
+    loss_pa_per_day: float,
+    doubt_pa_per_day: float,
+    full_pa_abs: float,
+    minimum_pa_abs: float,
+    share: float = 1.0,
+) -> Interval:
+    """How long a charge lasts that loses so much a day: share × (full - minimum)/loss per day,
+    whole days rounded down, both pressures at reference.
+
+    ``share`` (0 to 1) is the shop's margin. Source: linear loss (common practice, no source).
+    """
+    absolute_pressure(minimum_pa_abs, "Minimum pressure at reference")
+    if not 0.0 < share <= 1.0:
+        raise BadInput(f"Share of the interval was read as {share:g}; give 0 to 1.")
+    room_pa = share * max(0.0, full_pa_abs - minimum_pa_abs)
+    return Interval(
+        _days(room_pa, loss_pa_per_day),
+        _days(room_pa, loss_pa_per_day + doubt_pa_per_day),
+        _days(room_pa, loss_pa_per_day - doubt_pa_per_day),
     )
 
 
@@ -310,11 +333,8 @@ def _reference_doubt(
     return settled_pa_abs * relative / math.sqrt(12.0)
 
 
-def _interval(
-    loss_pa_per_day: float, full_pa_abs: float, minimum_pa_abs: float | None, share: float
-) -> int | None:
-    if minimum_pa_abs is None or loss_pa_per_day <= 0.0:
+def _days(room_pa: float, loss_pa_per_day: float) -> int | None:
+    if loss_pa_per_day <= 0.0:
         return None
-    absolute_pressure(minimum_pa_abs, "Minimum pressure at reference")
-    days = share * max(0.0, full_pa_abs - minimum_pa_abs) / loss_pa_per_day
+    days = room_pa / loss_pa_per_day
     return int(days) if days < timedelta.max.days else None

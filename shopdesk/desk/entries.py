@@ -13,12 +13,14 @@ from shopdesk.desk.shop import Deed, Shop, Worker, refuse
 from shopdesk.errors import BadInput, NotFound, Refused, Stale
 from shopdesk.procedure import Photo
 from shopdesk.records.tables import Entry
-from shopdesk.rules import gates
+from shopdesk.rules import gates, service
 from shopdesk.rules.answers import Answer, Verdict
+from shopdesk.rules.service import is_arrival
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.rules.slots import Slot, slots
 from shopdesk.rules.verdicts import Judged, judge
 from shopdesk.views import photos, sheets
+from shopdesk.views import service as service_view
 from shopdesk.views.sheets import SheetView
 
 _ADD = insert(Entry).returning(Entry.id)
@@ -222,9 +224,20 @@ def _commit(
     if moved is Moved.STOCK and stands is not None:
         refuse(gates.beyond_cap(stands.sheet))  # the pieces are not issued
     after = standing.settle(deed, view.heading.number, who, stands)
+    if is_arrival(state.line) and slot.name == "temperature":
+        told = (judged.note, _lost(deed, after.sheet, entry_id))
+        judged = replace(judged, note="; ".join(filter(None, told)))
     return Recorded(
         entry_id, state.line.key, slot.name, _echo(given, judged), judged.verdict, after
     )
+
+
+def _lost(deed: Deed, sheet: Sheet, entry_id: int) -> str:
+    """What was lost in service, where this entry is the first to tell; "" else."""
+    found = service_view.served(deed.db, sheet)
+    if found is None or entry_id not in found.entries:
+        return ""
+    return service.told(found, sheet.shop.atmosphere_pa)
 
 
 def _answer(state: LineState, slot: Slot, given: Given, who: Worker, deed: Deed) -> Answer:

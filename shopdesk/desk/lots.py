@@ -85,7 +85,7 @@ def _use_by(deed: Deed, compound: str, cured: str) -> tuple[date | None, str]:
         _needs_no_date(deed, compound)
         return None, ""
     quarter = shelf.cure_quarter(cured)
-    if quarter > shelf.quarter_of(deed.now.date()):
+    if quarter > shelf.quarter_of(deed.today):
         raise BadInput(f"cure date {cured} lies in the future; read the bag again")
     life = shelf.use_by(compound, quarter, documents.rules(deed.db).seal_standard)
     return life.use_by, f"{life.life.standard}:{life.life.edition}"

@@ -262,7 +262,7 @@ def _send_exchange(
     days: int,
     who: Worker,
 ) -> int:
-    due = deed.now.date() + timedelta(days=days)
+    due = deed.today + timedelta(days=days)
     job = deed.db.execute(
         select(Job.id, Job.number).where(Job.unit_id == unit_id).order_by(Job.id.desc()).limit(1)
     ).one()

@@ -60,7 +60,7 @@ def order(shop: Shop, who: str, supplier: str, lines: tuple[tuple[str, int], ...
                 number=number,
                 supplier_id=supplier_key,
                 at=deed.now,
-                due_on=deed.now.date() + timedelta(days=lead),
+                due_on=deed.today + timedelta(days=lead),
                 person_id=person.id,
             )
             .returning(Purchase.id)

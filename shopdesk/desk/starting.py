@@ -24,7 +24,7 @@ def start_from(shop: Shop, found: SampleShop) -> str:
         if lists.people(db):
             raise Refused("there is a shop in this record already; name an empty one")
     now = shop.clock()
-    reading.put_down(shop, found, now, now.date(), pin_cost=pins.COST)
+    reading.put_down(shop, found, now, now.astimezone().date(), pin_cost=pins.COST)
     manager = found.crew.role("manager")[0].initials
     laid = shop.laying_out()
     for bottle in found.bottles:

@@ -2,11 +2,11 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, date, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 from shopdesk import quantities
 from shopdesk.calc import leak
-from shopdesk.calc.leak import DAYS_PER_MONTH, InService
+from shopdesk.calc.leak import DAYS_PER_MONTH, InService, Interval
 from shopdesk.errors import BadInput, OutOfRange
 from shopdesk.procedure import types as doc
 from shopdesk.rules import claims
@@ -16,6 +16,8 @@ from shopdesk.rules.sheet import Sheet
 
 # The shell beside the thermometer is taken for the gas: within a degree or so (common practice).
 THERMOMETER_K = 1.0
+_ARRIVALS = ("receipt", claims.CLAIM, "vent")
+LONGEST_DAYS = 36525  # a hundred years: nobody waits for what lies beyond
 GONE = 0.05  # of the charge it left with: what is lower was empty, who knows since when
 
 
@@ -37,9 +39,9 @@ class Served:
 
 
 def arrival(sheet: Sheet) -> tuple[Answer, Answer] | None:
-    """Pressure and temperature of the gas as it came: the first of the claim's reading or of the
-    vent's, before anything was let down."""
-    for section in (claims.CLAIM, "vent"):
+    """Pressure and temperature of the gas as it came: the first that was read, before anything was
+    let down."""
+    for section in _ARRIVALS:
         for state in sheet.section(section):
             if not is_arrival(state.line):
                 continue
@@ -56,7 +58,7 @@ def is_arrival(line: doc.Line) -> bool:
         return isinstance(line.earlier.line, doc.Charge)
     return (
         isinstance(line, doc.Reading)
-        and line.section == "vent"
+        and line.section in _ARRIVALS
         and bool(line.at_temperature)
         and quantities.dimension_of(line.unit) is quantities.Dimension.PRESSURE
     )
@@ -128,55 +130,40 @@ def told(of: Served, atmosphere_pa: float) -> str:
     return f"{begun}: {word} {loss} in {months:.1f} months, {rate} a month"
 
 
-@dataclass(frozen=True, slots=True)
-class Recharge:
-    """``by``: the day on which, at the quickest the gauges leave open, it has fallen to where it
-    is to be made up."""
-
-    by: date
-    days: int
-    soonest_days: int
-    latest_days: int | None
-
-
-def recharge(of: Served, charged_pa: float, on: date) -> Recharge | None:
-    """When a charge made on that day wants making up, losing as it did in its last service. None
-    where that cannot be told, or not within a hundred years."""
+def recharge(of: Served, charged_pa: float) -> Interval | None:
+    """How long a charge lasts that loses as it did in its last service. None where that cannot be
+    told, or not within a hundred years."""
     if of.due_pa is None or of.gone or charged_pa <= of.due_pa:
         return None
-    room = charged_pa - of.due_pa
-    per_day, doubt = of.lost.loss_pa_per_day, of.lost.doubt_pa / of.lost.days
-    if per_day + doubt <= 0.0:
-        return None
-    soonest = room / (per_day + doubt)
-    if soonest > 36525:
-        return None
-    likely = room / per_day if per_day > 0 else 36525.0
-    latest = room / (per_day - doubt) if per_day > doubt else None
-    return Recharge(
-        on + timedelta(days=int(soonest)),
-        int(min(likely, 36525.0)),
-        int(soonest),
-        None if latest is None else int(min(latest, 36525.0)),
-    )
+    lost = of.lost  # of gauge pressures both, what is between them is the same
+    found = leak.interval(lost.loss_pa_per_day, lost.doubt_pa / lost.days, charged_pa, of.due_pa)
+    soonest = found.soonest_days
+    return None if soonest is None or soonest > LONGEST_DAYS else found
 
 
 def advised(of: Served, charged_pa: float, on: date) -> str:
-    """The customer's sentence: when to have it charged again, by which rule, how sure; "" where
-    nothing can be said."""
-    found = recharge(of, charged_pa, on)
-    if found is None or of.due_pa is None:
+    """The customer's sentence: when to have a charge of that day made up, by which rule, how sure;
+    "" where nothing can be said. The day is the soonest the gauges leave open."""
+    found = recharge(of, charged_pa)
+    if found is None or of.due_pa is None or found.soonest_days is None:
         return ""
     due = quantities.text(of.due_pa, of.unit)
     first = _months(found.soonest_days)
-    if found.latest_days is None:
+    if found.days is None or found.latest_days is None or found.latest_days > LONGEST_DAYS:
         when = f"at the soonest in {first} months, and perhaps never"
     else:
         when = f"in {_months(found.days)} months ({first} to {_months(found.latest_days)})"
     return (
-        f"Recharge by {found.by}: losing as in its last service it falls to {due} at {of.at} "
-        f"{when}, by the gauges' resolution ({of.source})"
+        f"Recharge by {on + timedelta(days=found.soonest_days)}: losing as in its last service it "
+        f"falls to {due} at {of.at} {when}, by the gauges' resolution ({of.source})"
     )
+
+
+def said(of: Served, sheet: Sheet, charged_pa: float, now: datetime) -> tuple[str, ...]:
+    """What was lost, and for a charge of then when it wants making up."""
+    advice = advised(of, charged_pa, now.astimezone(UTC).date())
+    lost = told(of, sheet.shop.atmosphere_pa)
+    return (lost, advice) if advice else (lost,)
 
 
 def _months(days: int) -> str:

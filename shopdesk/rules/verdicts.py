@@ -40,7 +40,7 @@ def judge(
         return _judge_words(line, slot, answer)
     match line:
         case doc.Reading() if slot.name == "temperature":
-            return Judged(note=_lost_in_service(sheet, line, given))
+            return Judged(note=_at_reference(sheet, line, given))
         case doc.Reading() if slot.name == "value":
             return _by_limit(line.limit, value_si, line.unit)
         case doc.Survey():
@@ -325,27 +325,15 @@ def against(before: float | None, now: float | None) -> str:
     return f": {100 * abs(share):.3g} % {'above' if share > 0 else 'below'} it"
 
 
-def _lost_in_service(sheet: Sheet, line: doc.Reading, given: Mapping[str, Answer]) -> str:
-    """What the gas reading means at reference, and what was lost since the unit left charged."""
+def _at_reference(sheet: Sheet, line: doc.Reading, given: Mapping[str, Answer]) -> str:
+    """What a gas reading means at the reference temperature."""
+    plan = sheet.procedure.charge
+    if plan is None or line.section not in ("receipt", "vent"):
+        return ""
     if quantities.dimension_of(line.unit) is not quantities.Dimension.PRESSURE:
         return ""
-    if sheet.procedure.charge is None or line.section not in ("receipt", "vent"):
-        return ""
     now = pressures.at_reference(sheet, given)
-    if now is None:
-        return ""
-    reference = sheet.procedure.charge.reference.typed
-    note = f"{quantities.text(now, line.unit)} at {reference}"
-    left = sheet.facts.left_with
-    if left is None:
-        return note
-    months = (sheet.facts.now - left.at).days / 30.44
-    lost = left.pressure_pa - now
-    rate = f": {quantities.span_text(lost / months, line.unit)}/month" if months >= 1 else ""
-    return (
-        f"{note}; {quantities.text(left.pressure_pa, line.unit)} when shipped, "
-        f"{months:.0f} month{'s' * (round(months) != 1)} ago{rate}"
-    )
+    return "" if now is None else f"{quantities.text(now, line.unit)} at {plan.reference.typed}"
 
 
 def slip_question(sheet: Sheet, line: doc.Line, slot: Slot, value_si: float) -> str | None:

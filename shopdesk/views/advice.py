@@ -79,9 +79,7 @@ def _served(db: Connection, sheet: Sheet, state: LineState) -> tuple[str, ...]:
     plan, found = sheet.procedure.charge, service_view.served(db, sheet)
     if plan is None or found is None or not {a.id for a in state.given.values()} & {*found.entries}:
         return ()
-    advice = service.advised(found, plan.target.value_si, sheet.facts.now.date())
-    told = service.told(found, sheet.shop.atmosphere_pa)
-    return (told, advice) if advice else (told,)
+    return service.said(found, sheet, plan.target.value_si, sheet.facts.now)
 
 
 def _regulator(db: Connection, sheet: Sheet, given: Mapping[str, Answer]) -> tuple[str, ...]:

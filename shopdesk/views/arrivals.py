@@ -44,7 +44,7 @@ def arrivals(db: Connection, today: date) -> Sequence[Arrival]:
         Arrival(
             part_id,
             part,
-            reorder.expected(ordered.date(), due, today, taken.get(supplier, ())),
+            reorder.expected(ordered.astimezone().date(), due, today, taken.get(supplier, ())),
             pieces,
         )
         for part_id, part, supplier, ordered, due, pieces in rows
@@ -72,7 +72,7 @@ def lead_days(
     found: dict[str, list[int]] = defaultdict(list)
     for code, ordered, came in db.execute(question):
         if came is not None:
-            found[code].append((came.date() - ordered.date()).days)
+            found[code].append((came.astimezone().date() - ordered.astimezone().date()).days)
     return found
 
 

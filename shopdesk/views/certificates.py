@@ -212,12 +212,9 @@ def _service(db: Connection, sheet: Sheet, cut: Cut) -> tuple[str, ...]:
     found = service_view.served(db, sheet)
     if found is None:
         return ()
-    lost = service.told(found, sheet.shop.atmosphere_pa)
-    charged = pressures.last_charge_pa(sheet)
-    if sheet.facts.gas_state is not GasState.CHARGED or charged is None:
-        return (lost,)
-    advice = service.advised(found, charged, cut.at.date())
-    return (lost, advice) if advice else (lost,)
+    charged = pressures.last_charge_pa(sheet) or 0.0
+    stays = sheet.facts.gas_state is GasState.CHARGED
+    return service.said(found, sheet, charged if stays else 0.0, cut.at)
 
 
 def _cautions(sheet: Sheet) -> tuple[str, ...]:

@@ -342,6 +342,4 @@ def _service(db: Connection, sheet: Sheet, now: datetime) -> tuple[str, ...]:
     if found is None or plan is None:
         return ()
     charged = pressures.last_charge_pa(sheet)
-    advice = service.advised(found, charged or plan.target.value_si, now.date())
-    told = service.told(found, sheet.shop.atmosphere_pa)
-    return (told, advice) if advice else (told,)
+    return service.said(found, sheet, charged or plan.target.value_si, now)

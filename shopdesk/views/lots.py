@@ -96,7 +96,7 @@ def _state(row: Row[*tuple[Any, ...]]) -> LotState:
         on_hand=values["on_hand"],
         use_by=values["use_by"],
         quarantined=values["quarantined"],
-        received=values["received_at"].date(),
+        received=values["received_at"].astimezone().date(),
         cured=values["cured"],
         origin=values["origin"],
         job=values["job"],

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
 from sqlalchemy import Connection, func, select
 
@@ -197,7 +197,7 @@ def _stock(db: Connection, shop: ShopRules, today: date, part: str = "") -> Iter
     begins = _moment(today - timedelta(days=days))
     begun = db.execute(select(StockMove.at).order_by(StockMove.id).limit(1)).scalar()
     if begun is not None and begun > begins:
-        days = max((today - begun.date()).days, 30)
+        days = max((today - begun.astimezone().date()).days, 30)
     uses, needs, leads = _uses(db, begins, days, part), _needs(db, today), _leads(db, begins)
     coming, spoiled = _on_order(db), _spoiled(db, today)
     offers = _offers(db, part)
@@ -237,7 +237,8 @@ def _stock(db: Connection, shop: ShopRules, today: date, part: str = "") -> Iter
 
 
 def _moment(day: date) -> datetime:
-    return datetime(day.year, day.month, day.day, tzinfo=UTC)
+    """When the day begins in the shop."""
+    return datetime.combine(day, time()).astimezone()
 
 
 def _shelf_days(compound: str, standard: str) -> int | None:

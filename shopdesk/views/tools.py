@@ -136,7 +136,7 @@ def for_torque(db: Connection, setting_nm: float, now: datetime) -> str:
         for tool in usable(db, TORQUE_KIND, now)
         if tool.high_si is not None
     ]
-    choice = torque.choose_tool(setting_nm, wrenches, now.date()).tool
+    choice = torque.choose_tool(setting_nm, wrenches, now.astimezone().date()).tool
     return choice.name if choice is not None else ""
 
 

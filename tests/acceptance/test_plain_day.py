@@ -71,7 +71,7 @@ async def _vent(t: Terminal, day: Day, number: int) -> None:
     await t.enter("62 bar at 21 C")
     t.shows("scan the pressure gauge")
     await t.enter("G-11")
-    t.shows("61.8 bar at 20 C", "when shipped, 24 months ago", "/month", "GAS CHARGED")
+    t.shows("61.8 bar at 20 C", "when shipped 20", "months, 0.33", "bar a month", "GAS CHARGED")
     await fill(t, day, day.hands.bench, until="vent.witness")
     await t.enter("RT 9046")
     t.shows("a second person has to sign", "GAS CHARGED")

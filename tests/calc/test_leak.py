@@ -185,7 +185,8 @@ def test_between_shipment_and_arrival() -> None:
     assert (gone.arrived_pa_abs - ATMOSPHERE_PA) / BAR == pytest.approx(61.8, abs=0.05)
     assert gone.loss_pa_per_month / BAR == pytest.approx(0.32, abs=0.005)
     assert gone.days == 790
-    assert gone.interval_days == int(10 * BAR / gone.loss_pa_per_day)
+    assert gone.interval is not None
+    assert gone.interval.days == int(10 * BAR / gone.loss_pa_per_day)
 
 
 def test_the_doubt_of_what_was_lost_in_service() -> None:
@@ -203,10 +204,11 @@ def test_the_doubt_of_what_was_lost_in_service() -> None:
         thermometer_resolution_k=1.0,
     )
     assert gone.doubt_pa / BAR == pytest.approx(0.348, abs=0.001)
-    assert gone.interval_days is not None
-    assert gone.soonest_days == int(10 * BAR / ((gone.loss_pa + gone.doubt_pa) / 790))
-    assert gone.latest_days == int(10 * BAR / ((gone.loss_pa - gone.doubt_pa) / 790))
-    assert gone.soonest_days < gone.interval_days < gone.latest_days
+    assert gone.interval == leak.Interval(
+        int(10 * BAR / (gone.loss_pa / 790)),
+        int(10 * BAR / ((gone.loss_pa + gone.doubt_pa) / 790)),
+        int(10 * BAR / ((gone.loss_pa - gone.doubt_pa) / 790)),
+    )
     same, days = Reading(70 * BAR, 293.15), (date(2024, 1, 1), date(2025, 1, 1))
     with pytest.raises(BadInput, match="Resolution"):
         leak.in_service(same, days[0], same, days[1], thermometer_resolution_k=-1.0)
@@ -216,13 +218,15 @@ def test_service_interval_of_a_unit_that_lost_nothing() -> None:
     same = Reading(70 * BAR, 293.15)
     days = (date(2024, 1, 1), date(2025, 1, 1))
     kept = leak.in_service(same, days[0], same, days[1], minimum_ref_pa_abs=60 * BAR)
-    assert kept.interval_days is None
+    assert kept.interval == leak.Interval(None, None, None)
     less = Reading(69 * BAR, 293.15)
-    assert leak.in_service(same, days[0], less, days[1]).interval_days is None
+    assert leak.in_service(same, days[0], less, days[1]).interval is None
     whole = leak.in_service(same, days[0], less, days[1], minimum_ref_pa_abs=60 * BAR)
     half = leak.in_service(same, days[0], less, days[1], minimum_ref_pa_abs=60 * BAR, share=0.5)
-    assert whole.interval_days in (3659, 3660)
-    assert half.interval_days in (1829, 1830)
+    assert whole.interval is not None
+    assert half.interval is not None
+    assert whole.interval.days in (3659, 3660)
+    assert half.interval.days in (1829, 1830)
 
 
 def test_in_service_refuses() -> None:
@@ -230,7 +234,7 @@ def test_in_service_refuses() -> None:
     with pytest.raises(BadInput, match="later day"):
         leak.in_service(same, date(2025, 1, 1), same, date(2025, 1, 1))
     with pytest.raises(BadInput, match="0 to 1"):
-        leak.in_service(same, date(2025, 1, 1), same, date(2026, 1, 1), share=1.5)
+        leak.interval(1.0, 0.0, 70 * BAR, 60 * BAR, share=1.5)
 
 
 def test_readings_that_give_no_rate() -> None:

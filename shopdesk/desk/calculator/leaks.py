@@ -162,14 +162,12 @@ def _service(given: Given) -> Found:
         "loss_within": values.difference(found.doubt_pa, shipped.unit),
         "loss_per_month": values.difference(found.loss_pa_per_month, shipped.unit),
     }
-    if minimum is not None:
-        results["interval"] = (
-            values.words("no loss shown")
-            if found.interval_days is None
-            else values.whole(found.interval_days, "d")
-        )
-        if found.soonest_days is not None:
-            results["interval_at_soonest"] = values.whole(found.soonest_days, "d")
+    if found.interval is not None:
+        ends = found.interval
+        results["interval"] = _whole(ends.days, "no loss shown")
+        if ends.soonest_days is not None:
+            results["interval_at_soonest"] = values.whole(ends.soonest_days, "d")
+            results["interval_at_latest"] = _whole(ends.latest_days, "perhaps never")
     return Found(
         results,
         f"both at {values.celsius(at_k)}: {values.bar(found.shipped_pa_abs)} - "
@@ -181,6 +179,10 @@ def _service(given: Given) -> Found:
             *basis(shipped, arrived),
         ),
     )
+
+
+def _whole(days: int | None, otherwise: str) -> Value:
+    return values.words(otherwise) if days is None else values.whole(days, "d")
 
 
 SERVICE_LEAK = Calculation(

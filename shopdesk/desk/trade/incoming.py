@@ -217,7 +217,7 @@ def _cure_fault(cured: str, compound: str, standard: str, now: datetime) -> str:
     if not cured:
         return lots.undated(compound, standard)
     quarter = shelf.cure_quarter(cured)
-    if quarter > shelf.quarter_of(now.date()):
+    if quarter > shelf.quarter_of(now.astimezone().date()):
         return "lies in the future; read the bag again"
     try:
         shelf.use_by(compound, quarter, standard)

@@ -164,7 +164,7 @@ class SheetScreen(Screen[None]):
         top.repaint()
         if view.sheet.facts.claim is not None:
             self.query_one(Keys).show(f"{KEYS}  F11 Earlier")
-        late = heading.promised_on < view.sheet.facts.now.date()
+        late = heading.promised_on < view.sheet.facts.now.astimezone().date()
         self.query_one("#state", Static).update(
             Text(
                 f" {painting.heading(view.sheet, heading.promised_on.isoformat(), late)}",
