@@ -27,7 +27,7 @@ from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.generated import SHIPS_AS
 from shopdesk.rules.pressures import last_charge_pa
 from shopdesk.rules.sheet import Sheet
-from shopdesk.views import claims, documents, lists, promises, sheets
+from shopdesk.views import claims, documents, lists, orders, promises, sheets
 from shopdesk.views.sheets import SheetView
 
 LONGEST = {"serial": 60, "complaint": 400, "reference": 60}
@@ -94,6 +94,7 @@ def open_job(
             "model": core.model,
             "customer": core.customer,
             "complaint": core.complaint,
+            "order": core.reference.strip(),
             "kind": core.kind,
         },
         job_id=job_id,
@@ -254,13 +255,9 @@ def _order(deed: Deed, reference: str, customer_id: int) -> int | None:
     """The customer's open order with this reference, begun where it is new."""
     if not reference.strip():
         return None
-    found = deed.db.execute(
-        select(WorkOrder.id).where(
-            WorkOrder.customer_id == customer_id, WorkOrder.reference == reference.strip()
-        )
-    ).scalar()
+    found = orders.find(deed.db, customer_id, reference)
     if found is not None:
-        return int(found)
+        return found
     made = deed.db.execute(
         insert(WorkOrder)
         .values(customer_id=customer_id, reference=reference.strip(), at=deed.now)

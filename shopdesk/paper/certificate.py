@@ -70,6 +70,7 @@ def _who(facts: CertificateFacts) -> Table:
         ),
         ("Complaint", facts.complaint, "Shipped", _shipped(facts)),
         ("Procedure", f"{facts.model} revision {facts.revision}", "Issue", f"at {facts.issue}"),
+        *((("Order", facts.order, "", ""),) if facts.order else ()),
         *((("Claim", facts.claim, "", ""),) if facts.claim else ()),
     )
     return Table(("", "", "", ""), (10, 62, 10, 34), rows)

@@ -28,6 +28,7 @@ def _blocks(facts: Slip) -> tuple[Block | None, ...]:
     return (
         whose(facts.heading),
         Words("", (_sent(facts),)),
+        Words("", facts.part) if facts.part else None,
         Words("", tuple(_state(facts)), boxed=True),
         _table("Packed", "What", (Said("1 unit", _unit(facts), ()), *facts.bags)),
         _table("Ports", "Left", facts.ports),

@@ -62,6 +62,7 @@ def whose(heading: Heading) -> Table:
             f"{heading.model} revision {heading.revision}",
         ),
         ("Complaint", heading.complaint, "Received", local(heading.opened_at)),
+        *((("Order", heading.order, "", ""),) if heading.order else ()),
     )
     return Table(("", "", "", ""), (12, 62, 12, 30), rows)
 

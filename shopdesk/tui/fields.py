@@ -16,7 +16,7 @@ from shopdesk.tui.filling import Choice, Field, Filled, matching, shown, taken
 from shopdesk.tui.lines import LONGEST_PASTE
 
 LONGEST = 400
-_EDITS = frozenset({"backspace", "delete", "home", "end", "left", "right"})
+_EDITS = frozenset({"backspace", "ctrl+u", "delete", "home", "end", "left", "right"})
 _TAKEN = _EDITS | {"enter", "up", "down", "tab", "shift+tab"}
 
 
@@ -195,6 +195,8 @@ class Fields(Widget, can_focus=True):
                 filled.value, filled.at = text[:at] + sign + text[at:], at + 1
         elif key == "backspace":
             filled.value, filled.at = text[: max(0, at - 1)] + text[at:], max(0, at - 1)
+        elif key == "ctrl+u":
+            filled.value, filled.at = text[at:], 0
         elif key == "delete":
             filled.value = text[:at] + text[at + 1 :]
         else:

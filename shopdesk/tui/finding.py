@@ -104,7 +104,7 @@ class FindLines(Lines):
             self._entered = False
             self.text, self.typing = self.text[:-1], True
             self._say()
-        elif key == "escape" and (self.text or self.typing):
+        elif key in ("escape", "ctrl+u") and (self.text or self.typing):
             self.clear()
         elif sign is not None and (self.typing or sign.lower() not in self.letters):
             self._type(sign)

@@ -53,6 +53,7 @@ class CertificateFacts:
     customer: str
     customer_code: str
     complaint: str
+    order: str
     claim: str
     received_at: datetime
     released_at: datetime
@@ -124,6 +125,7 @@ def _facts(
         customer=shipped.name if shipped else heading.customer,
         customer_code=shipped.code if shipped else heading.customer_code,
         complaint=heading.complaint,
+        order=heading.order,
         claim=_claim(sheet),
         received_at=heading.opened_at,
         released_at=signed.at,

@@ -7,10 +7,10 @@ four, the newest of each, so that no text makes the database walk through all of
 from collections.abc import Iterator, Sequence
 from itertools import chain
 
-from sqlalchemy import ColumnElement, Connection, func, literal, or_, select, union_all
+from sqlalchemy import ColumnElement, Connection, exists, func, literal, or_, select, union_all
 
 from shopdesk.records.finding import PIECE, serial_starts, units_with
-from shopdesk.records.tables import Customer, Job, ProcedureRevision, Unit, UnitModel
+from shopdesk.records.tables import Customer, Job, ProcedureRevision, Unit, UnitModel, WorkOrder
 from shopdesk.rules import serials
 from shopdesk.views.board import JOBS, OPEN, JobRow, job_rows
 
@@ -25,7 +25,8 @@ _DIGITS = 9
 
 def find(db: Connection, text: str, limit: int = 50) -> Sequence[JobRow]:
     """Open jobs first, then closed ones, the newest first. A serial is found by any three signs
-    of it, or by fewer it begins with; a tag by its first digits; customer and model by any part.
+    of it, or by fewer it begins with; a tag by its first digits; customer and model by any part,
+    an open job by any part of its order too.
     An empty text finds nothing."""
     words = text.strip()
     if not words:
@@ -66,6 +67,10 @@ class _Wanted:
             yield Unit.serial_key.like(f"%{self.key}%")
         elif self.key:
             yield Unit.serial_key.like(f"{self.key}%")
+        yield exists().where(
+            WorkOrder.id == Job.work_order_id,
+            func.lower(WorkOrder.reference).contains(self.words, autoescape=True),
+        )
         for first, last in self.tags:
             yield Job.number.between(first, last)
 

@@ -8,7 +8,7 @@ from sqlalchemy import Connection, Row, bindparam, func, select
 from sqlalchemy.orm import aliased
 
 from shopdesk.errors import NotFound
-from shopdesk.records.tables import Customer, Job, Person, ProcedureMove, Unit, UnitModel
+from shopdesk.records.tables import Customer, Job, Person, ProcedureMove, Unit, UnitModel, WorkOrder
 from shopdesk.rules import sheet as sheets
 from shopdesk.rules.answers import Answer
 from shopdesk.rules.sheet import Sheet
@@ -30,6 +30,7 @@ class Heading:
     customer: str
     customer_code: str
     complaint: str
+    order: str
     opened_at: datetime
     promised_on: date
     first_promised_on: date
@@ -77,6 +78,7 @@ _JOB = (
         UnitModel.name.label("model_name"),
         Customer.name.label("customer"),
         Customer.code.label("customer_code"),
+        func.coalesce(WorkOrder.reference, "").label("order"),
         func.coalesce(_assigned.initials, "").label("assigned"),
         select(func.count(ProcedureMove.id))
         .where(ProcedureMove.job_id == Job.id)
@@ -87,6 +89,7 @@ _JOB = (
     .join(Unit, Unit.id == Job.unit_id)
     .join(UnitModel, UnitModel.id == Unit.unit_model_id)
     .join(Customer, Customer.id == Job.customer_id)
+    .outerjoin(WorkOrder, WorkOrder.id == Job.work_order_id)
     .outerjoin(_assigned, _assigned.id == Job.assigned_to)
     .where(Job.number == bindparam("number"))
 )

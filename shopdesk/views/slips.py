@@ -10,7 +10,7 @@ from shopdesk.procedure import types as doc
 from shopdesk.records.tables import Customer, Job, Lot, Part, Shipment, StockMove
 from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.sheet import LineState, Sheet
-from shopdesk.views import sheets
+from shopdesk.views import orders, sheets
 from shopdesk.views.evidence import FittedLot, fitted
 from shopdesk.views.figures import Vented, last_charge, vented
 from shopdesk.views.sheets import Heading, SheetView
@@ -42,13 +42,15 @@ class Own:
 
 @dataclass(frozen=True, slots=True)
 class Slip:
-    """``declined``: goes back as it is. ``fee_cents`` is None where nothing is due for looking at
-    it; ``shipped_at`` None while it has not left."""
+    """``part``: what is said of the rest of their order. ``declined``: goes back as it is.
+    ``fee_cents`` is None where nothing is due for looking at it; ``shipped_at`` None while it has
+    not left."""
 
     shop: str
     rules_revision: str
     heading: Heading
     place: str
+    part: tuple[str, ...]
     declined: bool
     gas_state: str
     charge: str
@@ -80,11 +82,13 @@ def slip(db: Connection, number: int, now: datetime) -> Slip:
         .join(Job, Job.customer_id == Customer.id)
         .where(Job.id == heading.job_id)
     ).scalar_one()
+    order = orders.of_number(db, number, sent.at if sent else now)
     return Slip(
         shop=sheet.shop.name,
         rules_revision=sheet.shop.revision,
         heading=heading,
         place=place,
+        part=order.told() if order else (),
         declined=declined,
         gas_state=gas.value,
         charge=charge[0] if charge and gas is GasState.CHARGED else "",

@@ -153,6 +153,32 @@ def test_a_repaired_unit_s_slip_lists_ports_and_what_is_fitted(at: At) -> None:
         assert [answers[entry].answer for entry in one.entries] == [one.value]
 
 
+def test_a_part_shipment_s_slip_says_what_of_the_order_is_still_here(floor: Floor) -> None:
+    first = floor.take_in(serial="K-1", reference="PO 17")
+    second = floor.take_in(serial="K-2", reference="po 17 ")
+    floor.number = first
+    floor.go("done")
+    read(
+        of_job(floor, "packing-slip"),
+        "Part shipment of order PO 17, unit 1 of 2.",
+        f"Still in the shop: J-{second} GT-1 K-2.",
+    )
+    counter.hand_over(floor.shop, "CC", first, "Coast Freight")
+    left = of_job(floor, "packing-slip").text
+    assert "PO 17" in of_job(floor, "certificate").text
+    floor.number = second
+    floor.go("done")
+    read(
+        of_job(floor, "packing-slip"),
+        "Order PO 17 is complete with this unit, 2 in all.",
+        f"Left before: J-{first} GT-1 K-1.",
+    )
+    counter.hand_over(floor.shop, "CC", second, "Coast Freight")
+    floor.take_in(serial="K-3", reference="PO 17")
+    floor.number = first
+    assert of_job(floor, "packing-slip").text == left  # what was so when it went
+
+
 # Quote -----------------------------------------------------------------------------------------
 
 

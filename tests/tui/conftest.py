@@ -105,9 +105,15 @@ def fill(shop: Shop) -> None:
 
 
 def take_in(
-    shop: Shop, serial: str, *, model: str = "TV-2", customer: str = "C01", complaint: str = "drips"
+    shop: Shop,
+    serial: str,
+    *,
+    model: str = "TV-2",
+    customer: str = "C01",
+    complaint: str = "drips",
+    reference: str = "",
 ) -> int:
-    core = counter.Core(serial, model, customer, complaint)
+    core = counter.Core(serial, model, customer, complaint, reference)
     return counter.receive_core(shop, "CC", core).heading.number
 
 

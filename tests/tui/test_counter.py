@@ -234,6 +234,37 @@ async def test_a_finished_unit_is_handed_over_and_comes_back_with_its_past(
     assert shipped == "Blue Van"
 
 
+async def test_one_unit_of_an_order_leaves_before_the_other(shop: Shop, new_app: NewApp) -> None:
+    number = take_in(shop, "V-100", reference="PO 17")
+    async with new_app().run_test(size=SIZE) as pilot:
+        await see(pilot, "V-100")
+        await pilot.press("n")
+        await see(pilot, "> Serial")
+        await type_in(pilot, "V-200\nTV-2\nC01\nweeps\n\npo 17")
+        await see(pilot, "Order po 17 so far:", f"J-{number} TV-2 V-100, here")
+        await type_in(pilot, "\n\n")
+        await see(pilot, "taken in: tag it")
+        await pilot.press("escape", "f2")
+        await type_in(pilot, "po 17")
+        await see(pilot, "2 found", "V-100", "V-200")
+        await pilot.press("down", "h")
+        await see(pilot, "Part shipment of order PO 17, unit 1 of 2.", "Still in the shop: J-")
+        await pilot.press("escape")
+
+
+async def test_ctrl_u_empties_what_is_typed(shop: Shop, new_app: NewApp) -> None:
+    async with new_app().run_test(size=SIZE) as pilot:
+        await see(pilot, "nothing is on the floor")
+        await type_in(pilot, "zzz")
+        await see(pilot, "Find: zzz_")
+        await pilot.press("ctrl+u", "n")
+        await see(pilot, "> Serial")
+        await type_in(pilot, "wrong")
+        await pilot.press("ctrl+u")
+        await type_in(pilot, "V-7")
+        await see(pilot, "> Serial        V-7")
+
+
 async def test_an_exchange_unit_goes_out_and_its_core_is_owed(
     shop: Shop, clock: Clock, new_app: NewApp
 ) -> None:

@@ -61,6 +61,12 @@ class CounterScreen(JobsScreen):
         self.with_job(self._hand_over)
 
     def _hand_over(self, job: "JobRow") -> None:
+        def ask(rest: tuple[str, ...]) -> None:
+            self._ask_who_takes_it(job, rest)
+
+        self.read(lambda shop: _rest_of_order(shop, job.number), ask)
+
+    def _ask_who_takes_it(self, job: "JobRow", rest: tuple[str, ...]) -> None:
         app, number, as_seen = self.shop_app, job.number, seen(job)
 
         def deed(shop: "Shop", given: dict[str, str]) -> str:
@@ -88,6 +94,7 @@ class CounterScreen(JobsScreen):
                     f"{job.model} {job.serial}, {job.customer}",
                     f"Gas state: {GAS.get(job.gas_state, job.gas_state)}   stage: {job.stage}",
                     f"Waits for: {job.waiting_for}",
+                    *rest,
                     "Its job is closed; every line has to be done first.",
                 ),
                 commit="hand over",
@@ -138,6 +145,14 @@ class CounterScreen(JobsScreen):
                 commit="send it",
             )
         )
+
+
+def _rest_of_order(shop: "Shop", number: int) -> tuple[str, ...]:
+    from shopdesk.views import orders
+
+    with shop.read() as db:
+        order = orders.of_number(db, number, shop.clock())
+    return order.told() if order else ()
 
 
 def _customers(shop: "Shop") -> Any:

@@ -6,7 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from shopdesk.rules import serials
-from shopdesk.tui.columns import day
+from shopdesk.tui.columns import day, local_day
 from shopdesk.tui.counter import visits
 from shopdesk.tui.effects import whom
 from shopdesk.tui.filling import Choice
@@ -72,6 +72,22 @@ def known_of(shop: "Shop", serial: str) -> Known:
         if len({serials.key(unit.serial) for unit in units}) == 1 and left:
             past += visits.as_it_left(sheets.load(db, left[0].number, now))
     return Known(serial, units, tuple(past))
+
+
+def order_so_far(shop: "Shop", customer: str, reference: str) -> Sequence[str]:
+    """What came with this order before, one line a unit."""
+    from shopdesk.views import orders
+
+    today = shop.clock().astimezone().date()
+    with shop.read() as db:
+        order = orders.of_reference(db, customer, reference)
+    if order is None:
+        return ()
+    units = [
+        f"  {unit.told}, " + (f"left {local_day(unit.left_at, today)}" if unit.left_at else "here")
+        for unit in order.others
+    ]
+    return [f"Order {order.reference} so far:", *units]
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """Taking in a core: the serial first, which brings back what the shop knows of the unit."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
@@ -25,6 +25,7 @@ from shopdesk.tui.counter.known import (
     date_offered,
     known_of,
     offered,
+    order_so_far,
 )
 from shopdesk.tui.dates import read_date
 from shopdesk.tui.fields import Fields
@@ -74,6 +75,7 @@ class TakeInScreen(Screen[None]):
         self.fields = Fields(FIELDS, pauses=frozenset({"serial"}))
         self.known = Known("")
         self.offer = DateOffered()
+        self.order: Sequence[str] = ()
         self.commit_key = uuid4().hex
         self.unkept: set[str] = set()
         self.timer: Timer | None = None
@@ -141,8 +143,9 @@ class TakeInScreen(Screen[None]):
     def _paint(self) -> None:
         offer = f"   {self.offer.text}" if self.offer.text else ""
         self.hint.update(Text(f"   {self.fields.hint}\n{offer}"))
-        below = [Row(Text(f"   {plain(line)}")) for line in self.known.past]
-        self.candidates.offer(self.fields, below if self.fields.here != "model" else ())
+        below = self.order if self.fields.here == "reference" else self.known.past
+        rows = [Row(Text(f"   {plain(line)}")) for line in below]
+        self.candidates.offer(self.fields, rows if self.fields.here != "model" else ())
 
     def on_fields_changed(self, event: Fields.Changed) -> None:
         if self.busy:
@@ -152,7 +155,24 @@ class TakeInScreen(Screen[None]):
             app_of(self).look("known", lambda shop: known_of(shop, event.value), self._knows)
         if event.name in ("model", "promised"):
             self._ask_date()
+        if event.name in ("reference", "customer"):
+            self._ask_order()
         self._paint()
+
+    def _ask_order(self) -> None:
+        """Asks what else came with the order typed."""
+        customer, reference = self.fields.values["customer"], self.fields.values["reference"]
+
+        def answered(order: Sequence[str]) -> None:
+            self.order = order
+            self._paint()
+
+        if reference:
+            app_of(self).look(
+                "order", lambda shop: order_so_far(shop, customer, reference), answered
+            )
+        else:
+            answered(())
 
     def _ask_date(self) -> None:
         """Asks what may be promised, or whom the date asked for delays."""
