@@ -1,13 +1,16 @@
 """What must be true of a record after the torture."""
 
 import json
+import subprocess
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, create_engine, func, select
+from sqlalchemy.pool import NullPool
 
-from shopdesk.records import chain
+from shopdesk.records import chain, witness
 from shopdesk.records.engine import open_record
 from shopdesk.records.tables import Entry, Event, Lot, Part, StockMove
 
@@ -26,8 +29,29 @@ def faults(url: str, told: Sequence[Mapping[str, Any]]) -> list[str]:
         record.close()
 
 
+def copy_faults(path: Path, told: Sequence[Mapping[str, Any]]) -> list[str]:
+    """The same of a copy, which has to hold what was acknowledged before it was begun. A dump is
+    asked for that alone: it was read through when it was made."""
+    if path.suffix == ".dump":
+        found = list(_in_dump(path, told))
+    else:
+        engine = create_engine(f"sqlite:///{path}", poolclass=NullPool)
+        with engine.connect() as db:
+            found = [*_chain(db), *_ledger(db), *_acknowledged(db, told), *_whole_entries(db)]
+            found += _sound_file(db)
+    return [f"the copy {path.name}: {fault}" for fault in found]
+
+
+def _in_dump(path: Path, told: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+    words = ["pg_restore", "--data-only", "--table=event", "--table=lot", "--file=-", str(path)]
+    rows = subprocess.run(words, capture_output=True, text=True, check=True).stdout
+    for deed in told:
+        if deed["key"] not in rows:
+            yield f"an acknowledged {deed['kind']} {deed['key']} is not in it"
+
+
 def _chain(db: Connection) -> Iterator[str]:
-    broken = chain.verify(db).broken
+    broken = chain.verify(db).broken or witness.fault(db)
     if broken is not None:
         yield f"the chain: {broken}"
 

@@ -1,8 +1,9 @@
 """One terminal's day under torture: real deeds, told to the parent once they are acknowledged.
 
-Shared with the parent is one byte a worker: what it wants (``GO``, or to stop inside the next
-transaction) and what the worker does (``STANDS``: inside one, everything written, nothing
-committed). The parent kills while it stands there, so that such a kill is no matter of luck.
+Shared with the parent is one byte a worker: what it wants (``GO``, to stop inside the next
+transaction, to take the day's copy) and what the worker does (``STANDS``: inside one, everything
+written, nothing committed; ``COPYING``). The parent kills while it stands there: such a kill is no
+matter of luck.
 """
 
 import json
@@ -15,11 +16,12 @@ import traceback
 import uuid
 from collections.abc import Callable
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import Any, TypeVar
 
 from sqlalchemy.exc import DBAPIError
 
-from shopdesk.desk import counter, entries, stores
+from shopdesk.desk import counter, entries, safekeeping, stores
 from shopdesk.desk.sample import reading
 from shopdesk.desk.sample.clock import Clock
 from shopdesk.desk.sample.crew import Crew
@@ -28,18 +30,19 @@ from shopdesk.desk.sample.walker import Hands, Walker
 from shopdesk.desk.shop import Deed, Shop
 from shopdesk.errors import ShopError
 from shopdesk.records.engine import Record, open_record
+from shopdesk.records.sqlite import file_of
 
 Result = TypeVar("Result")
 
-GO, STOP_INSIDE, STANDS = 0, 1, 2
+GO, STOP_INSIDE, STANDS, COPY, COPYING = range(5)
 MODELS = ("CC-040", "RC-012", "PA-016")
 MOST_PAGES = 1073741823  # SQLite's own limit
 PARTS = ("OR-014-N90", "OR-010-N90")
 
 
 class Told(Shop):
-    """A shop whose transactions can be stopped in. ``early`` tells of deeds before they are
-    committed: the fault the torture has to find."""
+    """A shop whose transactions can be stopped in. A fault that the torture has to find: ``early``
+    tells of deeds before they are committed."""
 
     state: "State"
 
@@ -48,7 +51,7 @@ class Told(Shop):
 
         def stopping(deed: Deed) -> Result:
             result = work(deed)
-            if state.early:
+            if state.fault == "early":
                 state.tell_pending()
             if state.board[state.index] == STOP_INSIDE:
                 state.board[state.index] = STANDS
@@ -61,8 +64,11 @@ class Told(Shop):
 class State:
     """What one worker and the parent know of each other."""
 
-    def __init__(self, index: int, board: mmap.mmap, pipe: int, *, early: bool) -> None:
-        self.index, self.board, self.pipe, self.early = index, board, pipe, early
+    def __init__(
+        self, index: int, board: mmap.mmap, pipe: int, copies: Path, *, fault: str
+    ) -> None:
+        self.index, self.board, self.pipe, self.copies = index, board, pipe, copies
+        self.fault = fault
         self.pending: dict[str, Any] | None = None
 
     def tell(self, **what: Any) -> None:
@@ -85,7 +91,7 @@ class State:
 def run(url: str, state: State, seed: int) -> None:
     """Works until it is killed."""
     draw = random.Random(seed)
-    record = open_record(url)
+    record = _opened(url, state)
     record.patience_s = 60.0
     clock = Clock(datetime.now(UTC))
     shop = Told(record=record, clock=clock, terminal=f"torture-{state.index}")
@@ -110,6 +116,15 @@ def run(url: str, state: State, seed: int) -> None:
                 state.tell(kind="raw", said=traceback.format_exc()[-600:])
 
 
+def _opened(url: str, state: State) -> Record:
+    """Opens again where its connection was cut over it, as a person would."""
+    while True:
+        try:
+            return open_record(url)
+        except ShopError as fault:
+            state.tell(kind="fault", said=type(fault).__name__, text=str(fault)[:200])
+
+
 def _turn(shop: Told, crew: Crew, state: State, draw: random.Random, clock: Clock) -> None:
     """A core through the shop, with deliveries and counts between its lines."""
     model, key = draw.choice(MODELS), uuid.uuid4().hex
@@ -121,6 +136,8 @@ def _turn(shop: Told, crew: Crew, state: State, draw: random.Random, clock: Cloc
     hands = Hands(crew.one("RT"), crew.one("SK"))
     for wait in walker.steps(number, hands, Plan(defects=0.0)):
         clock.minutes(wait)
+        if state.board[state.index] == COPY:
+            _copy(shop, state)
         if draw.random() < 0.2:
             _stock(shop, state, draw)
         if draw.random() < 0.05:
@@ -137,6 +154,24 @@ def _stock(shop: Told, state: State, draw: random.Random) -> None:
     state.acknowledged(
         lambda: stores.receive(shop, "SK", delivery), kind="lot", key=lot, pieces=pieces
     )
+
+
+def _copy(shop: Told, state: State) -> None:
+    """The day's copy, as the open app takes it: each time for a day that has none yet. Another
+    fault to find: ``beside`` opens the file and closes it, which ends SQLite's locks on it in this
+    process (https://sqlite.org/howtocorrupt.html, 2.2)."""
+    state.board[state.index] = COPYING
+    try:
+        folder = state.copies / uuid.uuid4().hex
+        taken = safekeeping.daily(shop, folder, lambda what, share: None)
+        if taken is None or taken.chain_fault is not None:
+            state.tell(kind="raw", said=f"no whole copy: {taken}")
+        else:
+            state.tell(kind="copy", path=taken.where)
+        if state.fault == "beside":
+            file_of(shop.record.url).read_bytes()
+    finally:
+        state.board[state.index] = GO
 
 
 def _full_disk(record: Record, state: State, work: Callable[[], None]) -> None:
