@@ -4,12 +4,11 @@ import json
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from shopdesk.cli.shell import say
+from shopdesk.cli.shell import STDOUT, put
 from shopdesk.cli.stores.printing import delivered, opened
 from shopdesk.errors import BadInput
 
@@ -52,9 +51,9 @@ def deliver(
         from shopdesk.paper import report as papers
 
         target = out or f"{report.name.replace(':', '-')}.pdf"
-        _put(papers.pdf(report, letter=letter), target)
+        put(papers.pdf(report, letter=letter), target, "the report")
         return
-    _put(_written(report, shape, part).encode(), out or "-")
+    put(_written(report, shape, part).encode(), out or STDOUT, "the report")
 
 
 def _written(report: "Report", shape: str | None, part: str) -> str:
@@ -96,20 +95,6 @@ def as_json(report: "Report") -> dict[str, Any]:
             for part in report.parts
         },
     }
-
-
-def _put(content: bytes, out: str) -> None:
-    if out == "-":
-        sys.stdout.buffer.write(content)
-        sys.stdout.buffer.flush()
-        return
-    try:
-        Path(out).write_bytes(content)
-    except OSError as error:
-        raise BadInput(
-            f"The report cannot be written to {out}: {error.strerror}; name another with --out."
-        ) from error
-    say(f"the report is in {out}")
 
 
 @contextmanager

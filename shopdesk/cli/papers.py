@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from shopdesk.cli.shell import say
+from shopdesk.cli.shell import STDOUT, put, say
 from shopdesk.errors import BadInput, RecordFault
 
 if TYPE_CHECKING:
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
-_STDOUT = "-"
 _JOB_PAPERS = {
     "pressure-tag": "The pressure-state tag of JOB as its record stands now.",
     "job-sheet": "The open lines of JOB, with room to write, for work on paper.",
@@ -152,12 +151,12 @@ def _deliver(
         return
     document = made.pdf(printing.letter if letter is None else letter)
     if send:
-        path = Path(out) if out and out != _STDOUT else None
+        path = Path(out) if out and out != STDOUT else None
         if path is not None:
-            _write(path, document)
+            put(document, path, "the paper")
         say(printer.send(path or printer.keep(document, f"{made.name}.pdf"), printing.command))
         return
-    _put(document, out, made.name)
+    put(document, out or f"{made.name}.pdf", "the paper")
 
 
 def matched(db: Any, job: str, printed: str) -> str:
@@ -185,29 +184,9 @@ def number_of(job: str) -> int:
     return int(found[1])
 
 
-def _put(document: bytes, out: str | None, name: str) -> None:
-    """To the file named, or to one named after the paper in this folder."""
-    if out == _STDOUT:
-        sys.stdout.buffer.write(document)
-        return
-    path = Path(out) if out else Path(f"{name}.pdf")
-    _write(path, document)
-
-
 def _put_text(text: str, out: str | None) -> None:
-    if out and out != _STDOUT:
-        _write(Path(out), text.encode("utf-8", "backslashreplace"))
+    if out and out != STDOUT:
+        put(text.encode("utf-8", "backslashreplace"), out, "the paper")
         return
     encoding = sys.stdout.encoding or "utf-8"
     click.echo(text.encode(encoding, "backslashreplace").decode(encoding), nl=False)
-
-
-def _write(path: Path, content: bytes) -> None:
-    try:
-        path.write_bytes(content)
-    except OSError as error:
-        raise BadInput(
-            f"The paper cannot be written to {path}: {error.strerror}; "
-            "name another file with --out."
-        ) from error
-    say(f"the paper is in {path}")

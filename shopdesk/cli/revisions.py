@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from shopdesk.cli.shell import end, say
+from shopdesk.cli.shell import end, put, say
 from shopdesk.cli.signing import MANAGER, typed_sign
 from shopdesk.cli.stores.printing import database_option, listing, opened
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from shopdesk.procedure.comparing import Compared
-    from shopdesk.views.procedures import Incoming
+    from shopdesk.views.procedures import Looked
 
 _FAULTY = 2
 _sign = click.option("--sign", help='Initials and PIN, "OB 7314"; asked for without it.')
@@ -39,12 +39,12 @@ def import_(
     from shopdesk.desk import procedures
     from shopdesk.procedure import loading
 
-    report = loading.check(file)
+    text = loading.read_text(file)
+    report = loading.check_text(text, name=file.name)
     for line in (*(f"warning: {each}" for each in report.warnings), *report.problems):
         click.echo(line)
     if report.procedure is None:
         end(_FAULTY, f"{file.name} cannot be brought in; nothing was changed.")
-    text = loading.read_text(file)
     with opened(database) as shop:
         found = procedures.look(shop, text, name=file.name)
         _tell(found)
@@ -57,7 +57,7 @@ def import_(
     say(f"{done.name} {waits if done.waits else 'is in force for new jobs'}")
 
 
-def _tell(found: "Incoming") -> None:
+def _tell(found: "Looked") -> None:
     from shopdesk.desk import procedures
 
     say(procedures.what_changes(found))
@@ -66,7 +66,7 @@ def _tell(found: "Incoming") -> None:
         say(sentence)
 
 
-def _why(found: "Incoming", why: str | None) -> str:
+def _why(found: "Looked", why: str | None) -> str:
     if why is not None or not sys.stdin.isatty():
         return why or ""
     offered = " ".join(found.doc.changed.split()) if found.written else None
@@ -123,21 +123,12 @@ def list_(text: str, shape: str | None, database: str | None) -> None:
 @database_option
 def export(model: str, revision: str, out: str, database: str | None) -> None:
     """Write a revision as it was brought in; importing that again changes nothing."""
-    from shopdesk.errors import RecordFault
     from shopdesk.views import procedures
 
     with opened(database) as shop, shop.read() as db:
         revision_id, doc = procedures.find(db, model, revision)
         content = procedures.text_of(db, revision_id).encode()
-    if out == "-":
-        sys.stdout.buffer.write(content)
-        sys.stdout.buffer.flush()
-        return
-    try:
-        Path(out).write_bytes(content)
-    except OSError as fault:
-        raise RecordFault(f"{out} cannot be written: {fault.strerror}") from fault
-    say(f"{doc.model} rev {doc.revision} is in {out}")
+    put(content, out, f"{doc.model} rev {doc.revision}")
 
 
 @click.command()

@@ -14,16 +14,18 @@ import os
 import sys
 import traceback
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Any, NoReturn
 
 import click
 
-from shopdesk.errors import Refused, ShopError
+from shopdesk.errors import BadInput, Refused, ShopError
 
 DEBUG = "SHOPDESK_DEBUG"
 """Environment: set, a fault of the program itself shows its traceback."""
 
 INTERNAL, INTERRUPTED = 70, 130
+STDOUT = "-"
 
 
 class Shell(click.Group):
@@ -67,6 +69,22 @@ def sentence(fault: ShopError) -> str:
 def say(line: str) -> None:
     """One line on stderr, under the program's name."""
     click.echo(f"shopdesk: {line}", err=True)
+
+
+def put(content: bytes, out: str | Path, what: str) -> None:
+    """Writes to the file named, "-" for standard output; says where it is then. Raises BadInput
+    where that file cannot be written."""
+    if str(out) == STDOUT:
+        sys.stdout.buffer.write(content)
+        sys.stdout.buffer.flush()
+        return
+    try:
+        Path(out).write_bytes(content)
+    except OSError as fault:
+        raise BadInput(
+            f"{what} cannot be written to {out}: {fault.strerror}; name another file"
+        ) from fault
+    say(f"{what} is in {out}")
 
 
 def end(status: int, line: str = "") -> NoReturn:

@@ -60,9 +60,7 @@ def move_bin(shop: Shop, who: str, part: str, to: str) -> str:
         person = deed.worker(who, "count stock")
         part_id = stock.part_id_of(deed.db, part)
         came = deed.db.execute(select(Part.bin).where(Part.id == part_id)).scalar_one()
-        new = to.strip().upper()
-        if not new or len(new) > 30 or new == came:
-            raise BadInput(f"bin: read {to.strip()[:40]!r}, expected another bin than {came!r}")
+        new = _other_bin(to, came)
         shelf = (Lot.part_id == part_id, Lot.origin == "bought")
         rows = deed.db.execute(
             select(Lot.id, Lot.on_hand, Lot.bin).where(*shelf, Lot.on_hand > 0).order_by(Lot.id)
@@ -86,9 +84,8 @@ def transfer(shop: Shop, who: str, part: str, lot: str, to: str) -> str:
         person = deed.worker(who, "count stock")
         row = lot_of(deed, part, lot)
         home = deed.db.execute(select(Part.bin).where(Part.id == row.part_id)).scalar_one()
-        came, new = row.bin or home, to.strip().upper()
-        if not new or len(new) > 30 or new == came:
-            raise BadInput(f"bin: read {to.strip()[:40]!r}, expected another bin than {came!r}")
+        came = row.bin or home
+        new = _other_bin(to, came)
         if row.on_hand < 1:
             raise Refused(f"lot {row.number} is used up: there is nothing to move")
         stock.transfer(deed, row.part_id, row.id, row.on_hand, (came, new), person)
@@ -97,6 +94,13 @@ def transfer(shop: Shop, who: str, part: str, lot: str, to: str) -> str:
         return str(came)
 
     return shop.write(work)
+
+
+def _other_bin(typed: str, came: str) -> str:
+    new = typed.strip().upper()
+    if not new or len(new) > 30 or new == came:
+        raise BadInput(f"bin: read {typed.strip()[:40]!r}, expected another bin than {came!r}")
+    return new
 
 
 def put_right(

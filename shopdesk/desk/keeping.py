@@ -20,9 +20,9 @@ from shopdesk.records.tables import (
     Person,
     ShopDocument,
 )
+from shopdesk.rules import people
 from shopdesk.rules import shop as shop_rules
 from shopdesk.rules.answers import SIDE_ROADS
-from shopdesk.rules.people import ROLES
 
 
 def _keeper(deed: Deed, who: str, action: str) -> Worker | None:
@@ -87,11 +87,9 @@ def add_person(
     pin_cost: int = pins.COST,
 ) -> None:
     """A person with initials, role and PIN. The first one of a shop has to be a manager."""
-    if role not in ROLES:
-        raise BadInput(f"read role {role!r}; expected one of {', '.join(ROLES)}")
-    code = initials.strip().upper()
-    if not (code.isalnum() and 1 < len(code) <= 8):
-        raise BadInput(f"read initials {initials!r}; expected 2 to 8 letters or digits")
+    if role not in people.ROLES:
+        raise BadInput(f"read role {role!r}; expected one of {', '.join(people.ROLES)}")
+    code = people.initials(initials)
 
     def work(deed: Deed) -> None:
         person = _keeper(deed, who, "keep people")

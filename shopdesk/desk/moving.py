@@ -2,18 +2,16 @@
 
 from sqlalchemy import insert, update
 
-from shopdesk.desk import standing, stock
+from shopdesk.desk import reasons, standing, stock
 from shopdesk.desk.seen import AsSeen, require_seen
 from shopdesk.desk.shop import Deed, Shop, Worker, refuse
-from shopdesk.errors import BadInput, Refused
+from shopdesk.errors import Refused
 from shopdesk.records.tables import Job, ProcedureMove
 from shopdesk.rules import kits
 from shopdesk.rules.moving import Plan
 from shopdesk.views import moving, sheets
 from shopdesk.views.moving import MovePlan
 from shopdesk.views.sheets import SheetView
-
-LONGEST = 400
 
 
 def move_over(
@@ -39,9 +37,8 @@ def move_over(
         view = found.view
         require_seen(deed, view, seen)
         refuse(found.plan.refusal)
-        why = _said(reason, "why is the job moved over? give the reason")
-        _dropped(found, dropped_reason)
-        _record(deed, found, who, why, " ".join(dropped_reason.split())[:LONGEST])
+        why = reasons.said(reason, "why is the job moved over? give the reason")
+        _record(deed, found, who, why, _dropped(found, dropped_reason))
         view = standing.set_gas(deed, view, found.plan.gas, who)
         if view.sheet.procedure.kit != found.plan.after.procedure.kit:
             _other_kit(deed, found, who)
@@ -50,16 +47,9 @@ def move_over(
     return shop.write(work)
 
 
-def _said(reason: str, question: str) -> str:
-    text = " ".join(reason.split())
-    if not text:
-        raise BadInput(question)
-    if len(text) > LONGEST or not text.isprintable():
-        raise BadInput(f"the reason: expected at most {LONGEST} printable signs")
-    return text
-
-
-def _dropped(found: MovePlan, reason: str) -> None:
+def _dropped(found: MovePlan, reason: str) -> str:
+    """Why lines may be dropped that are answered. Raises Refused where some are and it is not
+    said."""
     lines = found.plan.dropped
     if lines and not reason.strip():
         said = "; ".join(f"{line.key} ({line.text}: {line.answer})" for line in lines)
@@ -69,6 +59,7 @@ def _dropped(found: MovePlan, reason: str) -> None:
             tuple(line.key for line in lines),
             "manager",
         )
+    return reasons.said(reason, "") if reason.strip() else ""
 
 
 def _record(deed: Deed, found: MovePlan, who: Worker, reason: str, dropped_reason: str) -> None:

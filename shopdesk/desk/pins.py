@@ -4,7 +4,7 @@ import hashlib
 import hmac
 import os
 
-from shopdesk.errors import BadInput
+from shopdesk.rules import people
 
 COST = 2**13  # with r = 8: 8 MiB of memory a try
 _R, _P = 8, 1
@@ -12,10 +12,8 @@ _R, _P = 8, 1
 
 def hashed(pin: str, *, cost: int = COST) -> str:
     """The PIN as "cost$salt$key". Raises BadInput for anything but 4 to 12 digits."""
-    if not (pin.isascii() and pin.isdigit() and 4 <= len(pin) <= 12):
-        raise BadInput("a PIN has 4 to 12 digits")
     salt = os.urandom(16)
-    return f"{cost}${salt.hex()}${_key(pin, salt, cost).hex()}"
+    return f"{cost}${salt.hex()}${_key(people.pin(pin), salt, cost).hex()}"
 
 
 def matches(pin: str, stored: str | None) -> bool:

@@ -8,17 +8,16 @@ from dataclasses import dataclass
 from sqlalchemy import insert, select
 
 from shopdesk import procedure
+from shopdesk.desk import reasons
 from shopdesk.desk.shop import Deed, Shop, Worker
-from shopdesk.errors import BadInput, Refused
+from shopdesk.errors import Refused
 from shopdesk.procedure import Procedure
 from shopdesk.procedure.comparing import compare, summary
 from shopdesk.records.tables import ProcedureApproval, ProcedureRevision, UnitModel
 from shopdesk.rules import revisions
 from shopdesk.views import documents
 from shopdesk.views import procedures as views
-from shopdesk.views.procedures import Answered, Incoming
-
-LONGEST_WHY = 400
+from shopdesk.views.procedures import Answered, Incoming, Looked
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,12 +30,12 @@ class Brought:
     waits: bool
 
 
-def look(shop: Shop, text: str, *, name: str) -> Incoming:
+def look(shop: Shop, text: str, *, name: str) -> Looked:
     """The document checked and compared with what is on record; nothing is written. Raises
     BadProcedure with every fault, Refused where it cannot follow what is on record."""
     doc = procedure.loads(text, name=name)
     with shop.read() as db:
-        return views.incoming(db, doc, text)
+        return views.looked(db, views.beside(db, doc, text))
 
 
 def bring_in(
@@ -58,7 +57,7 @@ def put_on_record(
     deed: Deed, who: Worker | None, doc: Procedure, text: str, why: str, *, proposed: bool
 ) -> Brought:
     """As ``bring_in``, in the caller's transaction."""
-    found = views.incoming(deed.db, doc, text)
+    found = views.beside(deed.db, doc, text)
     name = f"{doc.model} rev {doc.revision}"
     if found.stands == "same":
         return Brought(name, False, False)
@@ -83,15 +82,12 @@ def put_on_record(
 
 def said_why(found: Incoming, why: str) -> str:
     """What changed and why, as it is recorded. Raises BadInput where nobody has said it."""
-    text = " ".join(why.split())
-    if not text and found.written:
-        text = " ".join(found.doc.changed.split())[:LONGEST_WHY]
-    if not text:
-        before = found.before.revision if found.before else ""
-        raise BadInput(f"what changed and why? The document still says what rev {before} changed")
-    if len(text) > LONGEST_WHY or not text.isprintable():
-        raise BadInput(f"what changed and why: expected at most {LONGEST_WHY} printable signs")
-    return text
+    before = found.before.revision if found.before else ""
+    own = " ".join(found.doc.changed.split())[: reasons.LONGEST] if found.written else ""
+    return reasons.said(
+        why if why.strip() else own,
+        f"what changed and why? The document still says what rev {before} changed",
+    )
 
 
 def look_at_proposal(shop: Shop, model: str, revision: str) -> tuple[str, ...]:
@@ -138,9 +134,8 @@ def turn_down(shop: Shop, signs: str, model: str, revision: str, reason: str) ->
     def work(deed: Deed) -> str:
         who = deed.signed(signs, "keep procedures")
         revision_id, doc = _waiting(deed, model, revision)
-        if not reason.strip():
-            raise BadInput("why is it turned down? give the reason")
-        _answer(deed, who, revision_id, doc, "turned down", " ".join(reason.split())[:LONGEST_WHY])
+        why = reasons.said(reason, "why is it turned down? give the reason")
+        _answer(deed, who, revision_id, doc, "turned down", why)
         return f"{doc.model} rev {doc.revision} is turned down; nothing runs on it"
 
     return shop.write(work)
@@ -170,7 +165,7 @@ def _sentence(jobs: list[int], revision: str, lines: tuple[str, ...]) -> str:
     )
 
 
-def what_changes(found: Incoming) -> str:
+def what_changes(found: Looked) -> str:
     """One line: what a document would be beside what is on record."""
     name = f"{found.doc.model} rev {found.doc.revision}"
     if found.stands == "same":

@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from shopdesk.errors import BadInput
 from shopdesk.rules.refusals import Refusal
 
 if TYPE_CHECKING:
@@ -38,6 +39,23 @@ MAY = {
     "keep the shop's rules": set(),
     "keep instruments": set(),
 }
+
+
+def initials(typed: str) -> str:
+    """What somebody is to sign with. Raises BadInput for anything but 2 to 8 letters or digits."""
+    code = typed.strip().upper()
+    if not (code.isalnum() and 1 < len(code) <= 8):
+        raise BadInput(
+            f"read initials {typed.strip()[:20]!r}; expected 2 to 8 letters or digits, such as MK"
+        )
+    return code
+
+
+def pin(typed: str) -> str:
+    """A PIN to be kept. Raises BadInput for anything but 4 to 12 digits."""
+    if not (typed.isascii() and typed.isdigit() and 4 <= len(typed) <= 12):
+        raise BadInput("a PIN has 4 to 12 digits")
+    return typed
 
 
 def refused(role: str, action: str) -> Refusal | None:

@@ -149,10 +149,11 @@ def advised(of: Served, charged_pa: float, on: date) -> str:
         return ""
     due = quantities.text(of.due_pa, of.unit)
     first = _months(found.soonest_days)
-    if found.days is None or found.latest_days is None or found.latest_days > LONGEST_DAYS:
+    if found.days is None or found.latest_days is None:
         when = f"at the soonest in {first} months, and perhaps never"
     else:
-        when = f"in {_months(found.days)} months ({first} to {_months(found.latest_days)})"
+        latest = _months(found.latest_days)
+        when = f"in {_months(found.days)} months ({first} to {latest})"
     return (
         f"Recharge by {on + timedelta(days=found.soonest_days)}: losing as in its last service it "
         f"falls to {due} at {of.at} {when}, by the gauges' resolution ({of.source})"
@@ -167,4 +168,4 @@ def said(of: Served, sheet: Sheet, charged_pa: float, now: datetime) -> tuple[st
 
 
 def _months(days: int) -> str:
-    return f"{days / DAYS_PER_MONTH:.1f}"
+    return f"{min(days, LONGEST_DAYS) / DAYS_PER_MONTH:.1f}"

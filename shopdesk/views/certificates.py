@@ -93,13 +93,19 @@ class CertificateFacts:
 
 
 def certificate(
-    db: Connection, number: int, now: datetime, issue: str | None = None
+    db: Connection,
+    number: int,
+    now: datetime,
+    issue: str | None = None,
+    *,
+    known: SheetView | None = None,
 ) -> CertificateFacts:
-    """The certificate of a job: its last issue, or the one named. ``now`` only loads the sheet;
-    nothing on the certificate depends on it. Raises NotFound, Refused, BadInput."""
+    """The certificate of a job: its last issue, or the one named. ``now`` only loads the sheet
+    (``known`` as ``sheets.load``); nothing on the certificate depends on it. Raises NotFound,
+    Refused, BadInput."""
     if issue not in (None, RELEASE, SHIPMENT):
         raise BadInput(f"read {issue!r}; a certificate's issue is {RELEASE} or {SHIPMENT}")
-    view = sheets.load(db, number, now)
+    view = sheets.load(db, number, now, known=known)
     signed = released(view)
     cut = cut_of(db, view, signed, issue)
     return _facts(db, view, as_it_stood(db, view, cut), signed, cut)

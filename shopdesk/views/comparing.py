@@ -1,5 +1,6 @@
 """A claim beside the job it is on: readings, torques, lots, tools and people, then and now."""
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -116,7 +117,7 @@ def compared(db: Connection, number: int, now: datetime) -> Compared:
         customer=view.heading.customer,
         complaint=view.heading.complaint,
         left_at=claim.left_at,
-        code=_code(db, claim.job, now),
+        code=_code(db, before, now),
         readings=tuple(_readings(view.sheet, claim, steps)),
         torques=tuple(_torques(before.sheet, view.sheet, steps)),
         lots=tuple(_lots(db, before, view, now)),
@@ -133,9 +134,9 @@ def compared(db: Connection, number: int, now: datetime) -> Compared:
     )
 
 
-def _code(db: Connection, number: int, now: datetime) -> str:
+def _code(db: Connection, view: SheetView, now: datetime) -> str:
     try:
-        return codes.code(certificates.certificate(db, number, now))
+        return codes.code(certificates.certificate(db, view.heading.number, now, known=view))
     except Refused:
         return ""
 
@@ -291,16 +292,19 @@ def _lots(db: Connection, before: SheetView, now: SheetView, at: datetime) -> It
     for lot in evidence.fitted(db, now.sheet, at):
         fresh.setdefault((lot.part, lot.position), []).append(lot.lot)
     ours = {f"J-{before.heading.number}", f"J-{now.heading.number}"}
-    for lot in evidence.fitted(db, before.sheet, at):
-        uses = trace.of_lot(db, lot.lot)
-        elsewhere = {u.job for u in uses if u.part == lot.part and u.left_on} - ours
+    left = tuple(evidence.fitted(db, before.sheet, at))
+    uses: dict[tuple[str, str], set[str]] = defaultdict(set)
+    for use in trace.of_lot(db, *{lot.lot for lot in left}):
+        if use.left_on:
+            uses[use.part, use.lot].add(use.job)
+    for lot in left:
         yield Lot(
             lot.part,
             lot.position,
             lot.lot,
             lot.cured,
             ", ".join(fresh.get((lot.part, lot.position), ())),
-            len(elsewhere),
+            len(uses[lot.part, lot.lot] - ours),
         )
 
 

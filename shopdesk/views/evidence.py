@@ -18,8 +18,6 @@ from shopdesk.records.tables import (
     Person,
     Shipment,
     StockMove,
-    Unit,
-    UnitModel,
 )
 from shopdesk.rules import ledger
 from shopdesk.rules.generated import Issue
@@ -97,34 +95,28 @@ def shipment(db: Connection, job_id: int) -> Row[*tuple[Any, ...]] | None:
 
 def fitted(db: Connection, sheet: Sheet, at: datetime) -> Iterator[FittedLot]:
     """Lots scanned on the lines that count, less what went back to the shelf."""
-    rows = {
-        (row.kit_line, row.lot): row
-        for row in db.execute(
-            select(
-                StockMove.kit_line,
-                Lot.number.label("lot"),
-                Part.number.label("part"),
-                Part.description,
-                Lot.cured,
-                Lot.use_by,
-                Lot.use_by_source,
-                Lot.certificate,
-                func.sum(-StockMove.on_hand_change).label("pieces"),
-                *lots.ORIGIN,
-            )
-            .join(Lot, Lot.id == StockMove.lot_id)
-            .join(Part, Part.id == StockMove.part_id)
-            .outerjoin(lots.FROM, lots.FROM.id == Lot.job_id)
-            .outerjoin(Unit, Unit.id == lots.FROM.unit_id)
-            .outerjoin(UnitModel, UnitModel.id == Unit.unit_model_id)
-            .where(
-                StockMove.job_id == sheet.facts.id,
-                StockMove.at <= at,
-                StockMove.kind.in_(ledger.DRAWN),
-            )
-            .group_by(StockMove.kit_line, Lot.id, Part.id, *lots.ORIGIN)
+    asked = lots.with_origin(
+        select(
+            StockMove.kit_line,
+            Lot.number.label("lot"),
+            Part.number.label("part"),
+            Part.description,
+            Lot.cured,
+            Lot.use_by,
+            Lot.use_by_source,
+            Lot.certificate,
+            func.sum(-StockMove.on_hand_change).label("pieces"),
         )
-    }
+        .join(Lot, Lot.id == StockMove.lot_id)
+        .join(Part, Part.id == StockMove.part_id)
+        .where(
+            StockMove.job_id == sheet.facts.id,
+            StockMove.at <= at,
+            StockMove.kind.in_(ledger.DRAWN),
+        )
+        .group_by(StockMove.kit_line, Lot.id, Part.id, *lots.ORIGIN)
+    )
+    rows = {(row.kit_line, row.lot): row for row in db.execute(asked)}
     for state in sheet.lines:
         if not isinstance(state.line, Issue):
             continue

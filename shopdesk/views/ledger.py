@@ -6,7 +6,7 @@ from datetime import date, datetime
 
 from sqlalchemy import Connection, select
 
-from shopdesk.records.tables import Job, Lot, Part, Person, StockMove, Unit, UnitModel
+from shopdesk.records.tables import Job, Lot, Part, Person, StockMove
 from shopdesk.views import lots as lots_
 
 
@@ -40,7 +40,7 @@ class Move:
 
 def lots(db: Connection, part: str = "") -> Sequence[LotLine]:
     """Lots with pieces left, of one part or of all, the one that goes first on top."""
-    question = (
+    question = lots_.with_origin(
         select(
             Part.number.label("part"),
             Lot.number.label("lot"),
@@ -52,12 +52,8 @@ def lots(db: Connection, part: str = "") -> Sequence[LotLine]:
             Lot.certificate,
             Lot.quarantined,
             Lot.unit_cost_cents,
-            *lots_.ORIGIN,
         )
         .join(Part, Part.id == Lot.part_id)
-        .outerjoin(lots_.FROM, lots_.FROM.id == Lot.job_id)
-        .outerjoin(Unit, Unit.id == lots_.FROM.unit_id)
-        .outerjoin(UnitModel, UnitModel.id == Unit.unit_model_id)
         .where(Lot.on_hand > 0)
         .order_by(Part.number, Lot.use_by.is_(None), Lot.use_by, Lot.received_at, Lot.id)
     )

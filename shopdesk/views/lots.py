@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from sqlalchemy import Connection, Row, bindparam, case, select
+from sqlalchemy import Connection, Row, Select, bindparam, case, select
 from sqlalchemy.orm import aliased
 
 from shopdesk.errors import NotFound
@@ -18,12 +18,20 @@ ORIGIN = (
     UnitModel.code.label("from_model"),
     Unit.serial.label("from_serial"),
 )
-"""Where a lot comes from; joined over ``FROM``, Unit and UnitModel."""
-
-
+"""Where a lot comes from: the columns of ``with_origin``."""
 _ASIDE = frozenset({"from_job", "used_grade", "from_model", "from_serial"})
 BIN = case((Lot.bin != "", Lot.bin), else_=Part.bin)
 """Where a lot lies: in a bin of its own, else in its part's."""
+
+
+def with_origin(asked: Select[*tuple[Any, ...]]) -> Select[*tuple[Any, ...]]:
+    """A question of lots that has these columns too, after its own."""
+    return (
+        asked.add_columns(*ORIGIN)
+        .outerjoin(FROM, FROM.id == Lot.job_id)
+        .outerjoin(Unit, Unit.id == FROM.unit_id)
+        .outerjoin(UnitModel, UnitModel.id == Unit.unit_model_id)
+    )
 
 
 def said(row: Row[*tuple[Any, ...]]) -> str:

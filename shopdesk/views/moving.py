@@ -2,16 +2,15 @@
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
-from sqlalchemy import Connection, Row, select
+from sqlalchemy import Connection, func, select
+from sqlalchemy.orm import aliased
 
 from shopdesk.errors import Refused
-from shopdesk.records.tables import Customer, Job, ProcedureRevision, Unit
+from shopdesk.records.tables import Customer, Job, ProcedureMove, ProcedureRevision, Unit
 from shopdesk.rules import moving, revisions
 from shopdesk.rules.moving import Plan
 from shopdesk.views import documents, facts, moves, procedures, sheets
-from shopdesk.views.answers import answers
 from shopdesk.views.sheets import SheetView
 
 
@@ -49,6 +48,12 @@ class MovePlan:
     plan: Plan
 
 
+_begun, _moves = aliased(ProcedureRevision), aliased(ProcedureMove)
+_first_move = (
+    select(func.min(_moves.id)).where(_moves.job_id == Job.id).correlate(Job).scalar_subquery()
+)
+
+
 def running(db: Connection, model: str) -> Running:
     """Raises NotFound for a model without procedures."""
     model_id, code = procedures.model_of(db, model)
@@ -56,49 +61,41 @@ def running(db: Connection, model: str) -> Running:
     in_force = "" if found is None else documents.revision(db, found).revision
     rows = db.execute(
         select(
-            Job.id,
             Job.number,
             Unit.serial,
             Customer.name.label("customer"),
             Job.stage,
             Job.gas_state,
             ProcedureRevision.revision,
+            func.coalesce(_begun.revision, ProcedureRevision.revision),
         )
         .join(ProcedureRevision, ProcedureRevision.id == Job.procedure_revision_id)
         .join(Unit, Unit.id == Job.unit_id)
         .join(Customer, Customer.id == Job.customer_id)
+        .outerjoin(ProcedureMove, ProcedureMove.id == _first_move)
+        .outerjoin(_begun, _begun.id == ProcedureMove.from_revision_id)
         .where(ProcedureRevision.unit_model_id == model_id, Job.closed_at.is_(None))
         .order_by(Job.number)
-    ).all()
-    return Running(code, in_force, tuple(_runs_on(db, row) for row in rows))
-
-
-def _runs_on(db: Connection, row: Row[*tuple[Any, ...]]) -> RunsOn:
-    moved = moves.of_job(db, row.id)
-    begun = moved[0].was if moved else row.revision
-    return RunsOn(
-        row.number, row.serial, row.customer, row.stage, row.gas_state, row.revision, begun
     )
+    return Running(code, in_force, tuple(RunsOn(*row) for row in rows))
 
 
 def plan(db: Connection, number: int, now: datetime, to: str = "") -> MovePlan:
     """What moving the job over would do, to the revision in force or a newer approved one.
     Raises NotFound, Refused."""
-    view = sheets.load(db, number, now)
-    from_id = db.execute(select(Job.procedure_revision_id).where(Job.number == number)).scalar_one()
+    read = sheets.read(db, number, now)
+    view = read.view
     to_id, doc = procedures.find(db, view.heading.model, to)
     _may_run_on(db, to_id, doc.revision, view)
-    moved = moves.of_job(db, view.heading.job_id)
-    given = answers(db, view.heading.job_id, moved)
     found = moving.plan(
         view.sheet,
-        given,
+        read.given,
         doc,
         documents.roads(db),
         facts.with_shelf(db, view.sheet.facts, doc),
-        moves.kept_by(db, moved, view.sheet.procedure, given),
+        moves.kept_by(db, read.moved, view.sheet.procedure, read.given),
     )
-    return MovePlan(view, view.heading.revision, doc.revision, from_id, to_id, found)
+    return MovePlan(view, view.heading.revision, doc.revision, read.revision_id, to_id, found)
 
 
 def _may_run_on(db: Connection, to_id: int, revision: str, view: SheetView) -> None:

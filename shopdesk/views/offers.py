@@ -1,7 +1,7 @@
 """Who sells a part, and at what prices by quantity."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import Connection, select
@@ -27,9 +27,20 @@ class Offers:
     suppliers: Sequence[tuple[str, str]]
 
 
+def breaks(db: Connection, offers: Collection[int] | None = None) -> Mapping[int, Prices]:
+    """The price breaks of these offers, or of all, by the offer's id; those without are left
+    out."""
+    asked = select(PriceBreak.part_supplier_id, PriceBreak.from_pieces, PriceBreak.price_cents)
+    if offers is not None:
+        asked = asked.where(PriceBreak.part_supplier_id.in_(offers))
+    found: dict[int, list[tuple[int, int]]] = defaultdict(list)
+    for offer, start, cents in db.execute(asked.order_by(PriceBreak.from_pieces)):
+        found[offer].append((start, cents))
+    return {offer: tuple(prices) for offer, prices in found.items()}
+
+
 def of_part(db: Connection, part: str) -> Offers:
     """The part's pack, its offers, the cheapest first, and every supplier there is."""
-    breaks: dict[int, Prices] = defaultdict(tuple)
     found = db.execute(
         select(
             PartSupplier.id,
@@ -43,16 +54,13 @@ def of_part(db: Connection, part: str) -> Offers:
         .where(Part.number == part)
         .order_by(PartSupplier.price_cents, Supplier.lead_days, Supplier.code)
     ).all()
-    for offer, start, cents in db.execute(
-        select(PriceBreak.part_supplier_id, PriceBreak.from_pieces, PriceBreak.price_cents)
-        .where(PriceBreak.part_supplier_id.in_([row.id for row in found]))
-        .order_by(PriceBreak.from_pieces)
-    ):
-        breaks[offer] += ((start, cents),)
+    lower = breaks(db, [row.id for row in found])
     return Offers(
         db.execute(select(Part.pack).where(Part.number == part)).scalar_one(),
         tuple(
-            OfferRow(row.code, row.name, ((1, row.price_cents), *breaks[row.id]), row.least_pieces)
+            OfferRow(
+                row.code, row.name, ((1, row.price_cents), *lower.get(row.id, ())), row.least_pieces
+            )
             for row in found
         ),
         tuple(

@@ -15,7 +15,6 @@ from shopdesk.records.tables import (
     Lot,
     Part,
     PartSupplier,
-    PriceBreak,
     PurchaseLine,
     StockMove,
     Supplier,
@@ -24,7 +23,7 @@ from shopdesk.rules import kits, reorder
 from shopdesk.rules.answers import Road
 from shopdesk.rules.reorder import Advice, Lead, Missing, Need, Stocked, Uses
 from shopdesk.rules.shop import ShopRules
-from shopdesk.views import arrivals, documents, sheets, usable
+from shopdesk.views import arrivals, documents, offers, sheets, usable
 
 BEFORE_PARTS = ("receipt", "vent", "teardown", "decision")
 
@@ -200,7 +199,7 @@ def _stock(db: Connection, shop: ShopRules, today: date, part: str = "") -> Iter
         days = max((today - begun.astimezone().date()).days, 30)
     uses, needs, leads = _uses(db, begins, days, part), _needs(db, today), _leads(db, begins)
     coming, spoiled = _on_order(db), _spoiled(db, today)
-    offers = _offers(db, part)
+    sold = _offers(db, part)
     lives: dict[str, int | None] = {}
     none = Uses(days)
     query = select(
@@ -216,7 +215,7 @@ def _stock(db: Connection, shop: ShopRules, today: date, part: str = "") -> Iter
     for part_id, number, description, compound, free, minimum, critical, pack in db.execute(
         query.where(Part.number == part) if part else query
     ).all():
-        offer = offers.get(part_id)
+        offer = sold.get(part_id)
         if offer is None:
             continue
         if compound not in lives:
@@ -318,13 +317,7 @@ def _arrivals(db: Connection, today: date) -> Mapping[int, Sequence[tuple[date, 
 
 def _offers(db: Connection, part: str) -> Mapping[int, Offer]:
     """Who sells each part cheapest, and at what prices."""
-    breaks: dict[int, list[tuple[int, int]]] = defaultdict(list)
-    for offer_id, start, cents in db.execute(
-        select(
-            PriceBreak.part_supplier_id, PriceBreak.from_pieces, PriceBreak.price_cents
-        ).order_by(PriceBreak.from_pieces)
-    ):
-        breaks[offer_id].append((start, cents))
+    breaks = offers.breaks(db)
     query = (
         select(
             PartSupplier.id,

@@ -61,15 +61,21 @@ class Answered:
 @dataclass(frozen=True, slots=True)
 class Incoming:
     """A document beside what is on record. ``stands`` is "same", "new model" or "new revision";
-    ``before`` the revision it is compared with, ``written`` whether its own word on what changed
-    is not still the one of that revision."""
+    ``before`` the revision it comes after, ``written`` whether its own word on what changed is not
+    still the one of that revision."""
 
     doc: Procedure
     stands: str
     before: Procedure | None
-    changes: tuple[Compared, ...]
-    dropped: tuple[Answered, ...]
-    written: bool
+    written: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Looked(Incoming):
+    """The same with what it changes, and what open jobs have answered that it drops."""
+
+    changes: tuple[Compared, ...] = ()
+    dropped: tuple[Answered, ...] = ()
 
 
 def revisions_of(db: Connection, text: str = "") -> Sequence[RevisionRow]:
@@ -216,7 +222,15 @@ def _those(db: Connection, code: str) -> str:
     return ", ".join(f"{row.revision} ({row.stands})" for row in rows)
 
 
-def incoming(db: Connection, doc: Procedure, text: str) -> Incoming:
+def looked(db: Connection, found: Incoming) -> Looked:
+    """What a document would change. Longer than ``beside``: not to be asked under the lock."""
+    kept = (found.doc, found.stands, found.before, found.written)
+    if found.stands != "new revision" or found.before is None:
+        return Looked(*kept)
+    return Looked(*kept, compare(found.before, found.doc), answered_but_gone(db, found.doc))
+
+
+def beside(db: Connection, doc: Procedure, text: str) -> Incoming:
     """What a document would be beside those on record. Raises Refused for one that cannot follow
     them."""
     refusal = revisions.named_rightly(doc.model, doc.revision, doc.name)
@@ -234,20 +248,12 @@ def incoming(db: Connection, doc: Procedure, text: str) -> Incoming:
         .order_by(ProcedureRevision.id)
     ).all()
     if not rows:
-        return Incoming(doc, "new model", None, (), (), True)
+        return Incoming(doc, "new model", None)
     if any(row.sha256 == procedure.digest(text) for row in rows):
-        return Incoming(doc, "same", doc, (), (), True)
+        return Incoming(doc, "same", doc)
     _follows(doc, rows)
     before = documents.revision(db, next((r.id for r in rows[::-1] if r.approved), rows[-1].id))
-    changes = compare(before, doc)
-    return Incoming(
-        doc,
-        "new revision",
-        before,
-        changes,
-        answered_but_gone(db, doc),
-        doc.changed.strip() != before.changed.strip(),
-    )
+    return Incoming(doc, "new revision", before, doc.changed.strip() != before.changed.strip())
 
 
 def _follows(doc: Procedure, rows: Sequence[Row[*tuple[Any, ...]]]) -> None:

@@ -1,5 +1,6 @@
 """One job's sheet with its heading: what the bench stands before."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
@@ -14,6 +15,7 @@ from shopdesk.rules.answers import Answer
 from shopdesk.rules.sheet import Sheet
 from shopdesk.views import documents, facts, moves
 from shopdesk.views.answers import answers
+from shopdesk.views.moves import Move
 
 __all__ = ["Heading", "SheetView", "answers", "load", "tag", "with_answer"]
 
@@ -46,6 +48,16 @@ class Heading:
 class SheetView:
     heading: Heading
     sheet: Sheet
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """A sheet with the revision it runs on, its job's moves and every answer."""
+
+    view: SheetView
+    revision_id: int
+    moved: Sequence[Move]
+    given: Sequence[Answer]
 
 
 def tag(number: int) -> str:
@@ -106,6 +118,11 @@ def load(
         known = None
     if known is not None and db.execute(_VERSION, {"number": number}).scalar() == _version(known):
         return _as_of(known, now)
+    return read(db, number, now).view
+
+
+def read(db: Connection, number: int, now: datetime) -> Read:
+    """The sheet of the job with this number, and what it was laid out from. Raises NotFound."""
     row: Row[*tuple[Any, ...]] | None = db.execute(_JOB, {"number": number}).one_or_none()
     if row is None:
         raise NotFound(f"no job {tag(number)} in this shop; look for it at the counter")
@@ -121,7 +138,8 @@ def load(
         given,
         moves.kept_by(db, moved, procedure, given),
     )
-    return SheetView(_heading(row, procedure.revision), laid)
+    view = SheetView(_heading(row, procedure.revision), laid)
+    return Read(view, row.procedure_revision_id, moved, given)
 
 
 def _version(view: SheetView) -> int:

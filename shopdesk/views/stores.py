@@ -15,8 +15,6 @@ from shopdesk.records.tables import (
     PurchaseLine,
     StockMove,
     Supplier,
-    Unit,
-    UnitModel,
 )
 from shopdesk.views import lots, usable
 
@@ -111,7 +109,7 @@ def _found(db: Connection, words: str, limit: int) -> Select[int]:
 
 def lots_of(db: Connection, part: str) -> Sequence[LotRow]:
     """Lots with pieces left, the one that goes first on top, what is not on the shelf last."""
-    rows = db.execute(
+    asked = lots.with_origin(
         select(
             Lot.number,
             Lot.on_hand,
@@ -121,16 +119,12 @@ def lots_of(db: Connection, part: str) -> Sequence[LotRow]:
             Lot.certificate,
             Lot.quarantined,
             lots.BIN.label("bin"),
-            *lots.ORIGIN,
         )
         .join(Part, Part.id == Lot.part_id)
-        .outerjoin(lots.FROM, lots.FROM.id == Lot.job_id)
-        .outerjoin(Unit, Unit.id == lots.FROM.unit_id)
-        .outerjoin(UnitModel, UnitModel.id == Unit.unit_model_id)
         .where(Part.number == part, Lot.on_hand > 0)
         .order_by(Lot.origin != "bought", Lot.use_by.is_(None), Lot.use_by, Lot.received_at, Lot.id)
     )
-    return tuple(LotRow(**lots.told(row)) for row in rows)
+    return tuple(LotRow(**lots.told(row)) for row in db.execute(asked))
 
 
 def holders(db: Connection, part: str) -> Sequence[Holder]:

@@ -105,7 +105,7 @@ _USES = (
     .having(_OUT > 0)
     .order_by(Job.number.desc(), Part.number, Lot.number)
 )
-_FITTED = (
+_FITTED = lots.with_origin(
     select(
         Part.number.label("part"),
         Part.description,
@@ -115,15 +115,11 @@ _FITTED = (
         Lot.use_by,
         Lot.certificate,
         func.min(StockMove.at).label("at"),
-        *lots.ORIGIN,
     )
     .select_from(StockMove)
     .join(Lot, Lot.id == StockMove.lot_id)
     .join(Part, Part.id == StockMove.part_id)
     .join(Job, Job.id == StockMove.job_id)
-    .outerjoin(lots.FROM, lots.FROM.id == Lot.job_id)
-    .outerjoin(Unit, Unit.id == lots.FROM.unit_id)
-    .outerjoin(UnitModel, UnitModel.id == Unit.unit_model_id)
     .where(StockMove.kind.in_(ledger.DRAWN))
     .group_by(
         *lots.ORIGIN,
@@ -167,21 +163,20 @@ def of(db: Connection, code: str) -> Trace:
     return _lot(db, scan.code) if scan.kind == "lot" else _part(db, scan.code)
 
 
-def of_lot(db: Connection, lot: str) -> Sequence[Use]:
-    """Every job that has pieces of a lot with this number, the newest first."""
-    return _uses(db, _USES.where(Lot.number == lot))
+def of_lot(db: Connection, *lots: str) -> Sequence[Use]:
+    """Every job that has pieces of a lot with one of these numbers, the newest first."""
+    return _uses(db, _USES.where(Lot.number.in_(lots)))
 
 
 def _lot(db: Connection, lot: str) -> Trace:
     uses = of_lot(db, lot)
     left = db.execute(
-        select(Part.number, Lot.on_hand, *lots.ORIGIN)
-        .join(Part, Part.id == Lot.part_id)
-        .outerjoin(lots.FROM, lots.FROM.id == Lot.job_id)
-        .outerjoin(Unit, Unit.id == lots.FROM.unit_id)
-        .outerjoin(UnitModel, UnitModel.id == Unit.unit_model_id)
-        .where(Lot.number == lot)
-        .order_by(Part.number)
+        lots.with_origin(
+            select(Part.number, Lot.on_hand)
+            .join(Part, Part.id == Lot.part_id)
+            .where(Lot.number == lot)
+            .order_by(Part.number)
+        )
     ).all()
     there = "; ".join(
         f"{row.on_hand} of {row.number} {lots.said(row) or 'on the shelf'}" for row in left
@@ -195,7 +190,8 @@ def _lot(db: Connection, lot: str) -> Trace:
 
 def _job(db: Connection, number: int) -> Trace:
     rows = db.execute(_FITTED.where(Job.number == number))
-    fitted = tuple(Fitted(*row[:7], origin=lots.said(row), issued_on=_day(row.at)) for row in rows)
+    told = (lots.told(row) for row in rows)
+    fitted = tuple(Fitted(issued_on=_day(each.pop("at")), **each) for each in told)
     count = len(fitted)
     said = f"J-{number}: pieces of {count} {'lot' if count == 1 else 'lots'}"
     return Trace("job", f"J-{number}", said, fitted=fitted)

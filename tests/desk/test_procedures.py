@@ -69,6 +69,9 @@ def test_a_revision_waits_until_a_manager_approves_it(floor: Floor) -> None:
 
 def test_one_turned_down_is_never_in_force(floor: Floor) -> None:
     procedures.bring_in(floor.shop, TECHNICIAN, revised(), "", name="b")
+    for typed, said in ((" ", "why is it turned down"), ("no " * 200, "at most 400")):
+        with pytest.raises(BadInput, match=said):  # never cut: what was meant may stand at the end
+            procedures.turn_down(floor.shop, MANAGER, "GT-1", "B", typed)
     procedures.turn_down(floor.shop, MANAGER, "GT-1", "B", "the drawing says otherwise")
     with pytest.raises(Refused, match="turned down by MM: the drawing says otherwise"):
         procedures.approve(floor.shop, MANAGER, "GT-1", "B")

@@ -51,7 +51,7 @@ def test_what_cannot_be_printed_is_said(at: At, tmp_path: Path) -> None:
         (("tag", "nix"), BadInput, "J-1047"),
         (("tag", "J-4"), NotFound, "no job J-4"),
         (("certificate", f"J-{floor.number}"), Refused, "not released"),
-        (("tag", f"J-{floor.number}", "--out", str(tmp_path)), BadInput, "--out"),
+        (("tag", f"J-{floor.number}", "--out", str(tmp_path)), BadInput, "Is a directory"),
     ):
         done = run(floor, *words)
         assert isinstance(done.exception, kind)

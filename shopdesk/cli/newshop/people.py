@@ -36,12 +36,12 @@ def add(up: SettingUp) -> None:
 
 
 def _people(ask: Asker) -> list[_Person]:
-    from shopdesk.rules.people import ROLES
+    from shopdesk.rules import people
 
     ask.head("People", "The first is the manager, who adds others, keeps procedures and concedes.")
     name = ask.ask(Asked("manager", "The manager's name", readers.words(80), "Mara Kolb"))
     first = ask.ask(
-        Asked("manager initials", "Initials to sign with", _initials, "MK", _short(name))
+        Asked("manager initials", "Initials to sign with", people.initials, "MK", _short(name))
     )
     rows = [("manager", name, first, "manager")]
     ask.head(
@@ -56,14 +56,14 @@ def _people(ask: Asker) -> list[_Person]:
             Asked(
                 f"{label} initials",
                 "Initials",
-                lambda text: _other(_initials(text), [row[2] for row in rows]),
+                lambda text: _other(people.initials(text), [row[2] for row in rows]),
                 "OL",
                 follows=lambda before: _short(str(before[0])),
             ),
             Asked(
                 f"{label} role",
-                f"Works as {', '.join(ROLES[:-1])} or {ROLES[-1]}?",
-                readers.one_of(*ROLES),
+                f"Works as {', '.join(people.ROLES[:-1])} or {people.ROLES[-1]}?",
+                readers.one_of(*people.ROLES),
                 usual="technician",
             ),
         ]
@@ -75,25 +75,14 @@ def _people(ask: Asker) -> list[_Person]:
 
 def _pin(ask: Asker, label: str, initials: str) -> str:
     """Typed twice at a terminal, where it cannot be seen."""
+    from shopdesk.rules import people
+
     asked = f"{label} PIN"
     while True:
-        pin = ask.secret(asked, f"A PIN for {initials}, 4 to 12 digits", _digits)
+        pin = ask.secret(asked, f"A PIN for {initials}, 4 to 12 digits", people.pin)
         if not ask.twice(asked) or pin == ask.secret(asked, "The same once more", str):
             return pin
         ask.complain(asked, BadInput("the two do not agree; type it again"))
-
-
-def _digits(text: str) -> str:
-    if not (text.isascii() and text.isdigit() and 4 <= len(text) <= 12):
-        raise BadInput("a PIN has 4 to 12 digits")
-    return text
-
-
-def _initials(text: str) -> str:
-    code = text.strip().upper()
-    if not (code.isalnum() and 1 < len(code) <= 8):
-        raise BadInput(f"read {text[:20]!r}, expected 2 to 8 letters or digits, such as MK")
-    return code
 
 
 def _other(code: str, taken: list[str]) -> str:

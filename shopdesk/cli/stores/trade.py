@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from shopdesk.cli.shell import say
+from shopdesk.cli.shell import STDOUT, put, say
 from shopdesk.cli.signing import TAKES_IN, signed
 from shopdesk.cli.stores.printing import database_option, opened
-from shopdesk.errors import BadInput, RecordFault
+from shopdesk.errors import BadInput
 
 if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop
@@ -168,7 +168,7 @@ def export(kind: str, file: Path, database: str | None) -> None:
     """
     from shopdesk.desk.trade import outgoing
 
-    if str(file) != "-" and file.suffix.lower() not in (".csv", ".xlsx"):
+    if str(file) != STDOUT and file.suffix.lower() not in (".csv", ".xlsx"):
         raise BadInput(f"{file.name}: expected a name that ends in .csv or .xlsx")
     with opened(database) as shop, shop.read() as db:
         rows = outgoing.lines(db, kind)
@@ -177,14 +177,9 @@ def export(kind: str, file: Path, database: str | None) -> None:
             if file.suffix.lower() == ".xlsx"
             else outgoing.as_csv(rows)
         )
-    if str(file) == "-":
-        sys.stdout.buffer.write(content.removeprefix(codecs.BOM_UTF8))
-        return
-    try:
-        file.write_bytes(content)
-    except OSError as fault:
-        raise RecordFault(f"{file} cannot be written: {fault.strerror}") from fault
-    say(f"{kind} are in {file}")
+    if str(file) == STDOUT:
+        content = content.removeprefix(codecs.BOM_UTF8)
+    put(content, file, f"the list of {kind}")
 
 
 COMMANDS: tuple[Any, ...] = (import_, export)

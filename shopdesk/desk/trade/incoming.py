@@ -16,7 +16,7 @@ from shopdesk.desk.trade.files import Line, Table
 from shopdesk.errors import BadInput, ShopError
 from shopdesk.records.tables import Customer, Lot, Part, PartSupplier, Supplier
 from shopdesk.rules import prices as rules
-from shopdesk.views import documents
+from shopdesk.views import documents, offers
 
 Values = dict[str, Any]
 
@@ -168,7 +168,7 @@ def _customers(db: Connection, _: datetime, taken: Taken, rows: list[tuple[Line,
 def _prices(db: Connection, _: datetime, taken: Taken, rows: list[tuple[Line, Values]]) -> None:
     parts = _ids(db, Part.number, Part.id)
     suppliers = _ids(db, Supplier.code, Supplier.id)
-    breaks = price_breaks.standing(db)
+    breaks = offers.breaks(db)
     standing = {
         (row.part_id, row.supplier_id): {**row._mapping, "breaks": breaks.get(row.id, ())}
         for row in db.execute(select(PartSupplier.__table__))

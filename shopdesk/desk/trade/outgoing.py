@@ -8,11 +8,11 @@ from typing import Any
 from sqlalchemy import Connection, Select, select
 
 from shopdesk.desk.trade import columns as known
-from shopdesk.desk.trade import price_breaks
 from shopdesk.records.cells import as_text
 from shopdesk.records.tables import Customer, Lot, Part, PartSupplier, Supplier
 from shopdesk.rules import prices
 from shopdesk.rules.prices import Prices
+from shopdesk.views import offers
 
 _PARTS = select(
     Part.number,
@@ -76,7 +76,7 @@ def lines(db: Connection, kind: str) -> Iterator[tuple[str, ...]]:
     """The headers, then a line of text for each row."""
     names = tuple(column.name for column in known.wanted(kind))
     yield names
-    breaks = price_breaks.standing(db) if kind == "prices" else {}
+    breaks = offers.breaks(db) if kind == "prices" else {}
     for row in db.execute(_QUESTIONS[kind]):
         yield tuple(_said(name, row._mapping[name], breaks) for name in names)
 

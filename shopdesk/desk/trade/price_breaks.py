@@ -1,7 +1,5 @@
 """Price breaks of a file: a column of its own, rows of their own in the record."""
 
-from collections import defaultdict
-from collections.abc import Mapping
 from typing import Any
 
 from sqlalchemy import Connection, Integer, bindparam, delete, insert, select
@@ -11,18 +9,6 @@ from shopdesk.rules.prices import Prices
 
 _OFFER = bindparam("offer", type_=Integer)
 Told = list[tuple[int, int, Prices]]
-
-
-def standing(db: Connection) -> Mapping[int, Prices]:
-    """The breaks of every offer that has some, by the offer's id."""
-    found: dict[int, Prices] = defaultdict(tuple)
-    for offer, start, cents in db.execute(
-        select(
-            PriceBreak.part_supplier_id, PriceBreak.from_pieces, PriceBreak.price_cents
-        ).order_by(PriceBreak.part_supplier_id, PriceBreak.from_pieces)
-    ):
-        found[offer] += ((start, cents),)
-    return dict(found)
 
 
 def taken_out(rows: list[dict[str, Any]]) -> Told:
