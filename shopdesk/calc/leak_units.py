@@ -1,4 +1,5 @@
-"""Leak rates in the units people write, and the molar leak check of a closed volume.
+"""Leak rates in the units people write, as gas or as mass of nitrogen, and the molar leak check of
+a closed volume.
 
 BadInput for an unknown unit or readings in the wrong order, OutOfRange below absolute zero.
 """
@@ -6,6 +7,7 @@ BadInput for an unknown unit or readings in the wrong order, OutOfRange below ab
 from shopdesk.calc._numeric import above_zero, absolute_pressure, finite, kelvin
 from shopdesk.calc.charge import REFERENCE_K
 from shopdesk.calc.leak import Reading
+from shopdesk.calc.nitrogen import MOLAR_MASS_KG_MOL
 from shopdesk.errors import BadInput
 
 MOLAR_GAS_J_MOL_K = 8.314462618
@@ -28,14 +30,30 @@ def molar_rise_ideal(volume_m3: float, before: Reading, after: Reading) -> float
     return volume_m3 / MOLAR_GAS_J_MOL_K * (held[1] - held[0]) / seconds
 
 
+ATMOSPHERE_PA = 101325.0
 LEAK_UNITS_PA_M3_S = {
     "Pa m3/s": 1.0,
     "mbar l/s": 0.1,
-    "atm cm3/s": 0.101325,
-    "sccm": 0.101325 / 60.0,
-    "ml/min": 0.101325 / 60.0,
+    "torr l/s": 1e-3 * ATMOSPHERE_PA / 760.0,
+    "atm cm3/s": 1e-6 * ATMOSPHERE_PA,
+    "scc/s": 1e-6 * ATMOSPHERE_PA,
+    "sccm": 1e-6 * ATMOSPHERE_PA / 60.0,
+    "ml/min": 1e-6 * ATMOSPHERE_PA / 60.0,
+    "ml/h": 1e-6 * ATMOSPHERE_PA / 3600.0,
 }
-"""Throughput pV at the temperature the unit is stated for; sccm and ml/min at one atmosphere."""
+"""Throughput pV at the temperature the unit is stated for; volumes are at one atmosphere."""
+STANDARD_UNITS = frozenset({"scc/s", "sccm"})
+"""Those whose own name says a standard temperature, though not which."""
+_YEAR_S = 365.25 * 86400.0
+LEAK_MASSES_KG_S = {
+    "g/yr": 1e-3 / _YEAR_S,
+    "kg/yr": 1.0 / _YEAR_S,
+    "oz/yr": 0.028349523125 / _YEAR_S,
+    "g/d": 1e-3 / 86400.0,
+    "g/h": 1e-3 / 3600.0,
+    "mg/h": 1e-6 / 3600.0,
+}
+"""Mass of nitrogen; the ounce is the avoirdupois one (NIST SP 811)."""
 
 
 def convert_leak(
@@ -60,3 +78,17 @@ def convert_leak(
     to_k = from_k if to_reference_k is None else kelvin(to_reference_k, "Reference temperature")
     factor = LEAK_UNITS_PA_M3_S[unit] / LEAK_UNITS_PA_M3_S[to_unit]
     return finite(value, "Leak rate") * factor * to_k / from_k
+
+
+def leak_mass(rate_pa_m3_s: float, at_k: float = REFERENCE_K) -> float:
+    """Mass of nitrogen a throughput carries [kg/s], the throughput stated at ``at_k``: Q M/(R T).
+
+    Ideal gas, as a throughput is. Source: definition; molar mass of Span et al. 2000.
+    """
+    moles = finite(rate_pa_m3_s, "Leak rate") / (MOLAR_GAS_J_MOL_K * kelvin(at_k))
+    return moles * MOLAR_MASS_KG_MOL
+
+
+def leak_of_mass(rate_kg_s: float, at_k: float = REFERENCE_K) -> float:
+    """The throughput [Pa m³/s] at ``at_k`` of a mass of nitrogen; the inverse of ``leak_mass``."""
+    return finite(rate_kg_s, "Leak rate") / leak_mass(1.0, at_k)

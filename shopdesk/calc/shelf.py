@@ -164,6 +164,11 @@ def standard_name(text: str) -> str:
     return _SPELLINGS[squeezed]
 
 
+def short_name(in_table: str) -> str:
+    """One of ``STANDARDS`` from a row's standard, "none" for what no standard limits."""
+    return next((name for name, long in _IN_TABLE.items() if long == in_table), _NOT_AGED)
+
+
 def life(compound: str, standard: str) -> Life:
     """The storage life of a compound (code or name: "NBR", "nitrile") under one standard.
 

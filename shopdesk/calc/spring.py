@@ -186,9 +186,16 @@ def solid_check(
     return StressCheck(found, allowed, found / allowed, tuple(cautions))
 
 
-def materials() -> tuple[str, ...]:
-    """The wire materials the table has a modulus for."""
-    return tuple(dict.fromkeys(row["material"] for row in _table() if row["table"] == "modulus"))
+def materials(*, strength: bool = False) -> tuple[str, ...]:
+    """The wire materials the table has a modulus for, or with ``strength`` an allowed stress."""
+    table = "share" if strength else "modulus"
+    return tuple(dict.fromkeys(row["material"] for row in _table() if row["table"] == table))
+
+
+def sources(material: str, wire_m: float) -> str:
+    """Where the strength and the allowed share of a wire come from."""
+    rows = [_row(table, material, wire_m)["source"] for table in ("tensile", "share")]
+    return "; ".join(rows)
 
 
 def shear_modulus(material: str, wire_m: float) -> float:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 _WIDTH = 80
 _LARGEST_BYTES = 4_000_000
 _EXAMPLE_FILE = "bore.csv"
+_ON = " \\"
 
 
 class Calculations(click.Group):
@@ -204,9 +205,17 @@ def example(calculation: "Calculation") -> str:
         elif field.positional:
             words += text.split()
         else:
-            for entry in text.split("\n"):
-                words += [f"--{name}", entry]
-    line = textwrap.fill(
-        f"$ {shlex.join(words)}", _WIDTH - 4, subsequent_indent="    ", break_long_words=False
-    ).replace("\n", " \\\n")
-    return f"{before}{line}\n{written(calculation.run(calculation.example))}\n"
+            words += [f"--{name} {shlex.quote(entry)}" for entry in text.split("\n")]
+    return f"{before}{_lines(words)}\n{written(calculation.run(calculation.example))}\n"
+
+
+def _lines(words: list[str]) -> str:
+    """The command on lines that a shell takes as they stand: an option stays with its value."""
+    first, *rest = words
+    lines = [f"$ {first}"]
+    for word in rest:
+        if len(lines[-1]) + 1 + len(word) + len(_ON) > _WIDTH - 2:
+            lines.append(f"    {word}")
+        else:
+            lines[-1] += f" {word}"
+    return f"{_ON}\n".join(lines)

@@ -223,8 +223,8 @@ async def test_more_fields_than_lines_scroll_with_the_cursor(shop: Shop, new_app
         await open_form(pilot, "spring")
         shown = await see(pilot, "> wire", "↓")
         assert "back pressure" not in shown
-        await pilot.press(*["down"] * 12)
-        shown = await see(pilot, "> change", "↑")
+        await pilot.press(*["down"] * 14)
+        shown = await see(pilot, "> shim", "↑")
         assert "> wire" not in shown
         assert len(shown.splitlines()) <= 24
         await pilot.press("enter")

@@ -2,9 +2,10 @@
 
 from shopdesk.calc import bench, bore, cleanliness
 from shopdesk.desk.calculator import values
-from shopdesk.desk.calculator.forms import Calculation, Field, Found, Kind
+from shopdesk.desk.calculator.forms import Calculation, Field, Found, Kind, one_of
 from shopdesk.desk.calculator.given import Given
 from shopdesk.desk.calculator.torque import length_field
+from shopdesk.errors import BadInput
 
 _PER_ML = "1 mL"
 
@@ -59,11 +60,24 @@ CLEANLINESS = Calculation(
 
 
 def _drops(given: Given) -> Found:
-    count, seconds, drop = given.si("drops"), given.si("in"), given.si("size")
-    flow = bench.drops_to_flow(count, seconds, drop)
+    seconds, drop = given.si("in"), given.si("size")
+    if given.has("drops", "flow"):
+        raise BadInput("Both drops and flow were given; one follows from the other.")
+    if not (given.has("drops") or given.has("flow")):
+        raise one_of("drops", "drops", "flow")
+    if given.has("flow"):
+        allowed = given.si("flow")
+        count = bench.flow_to_drops(allowed, seconds, drop)
+        results = {"drops": values.plain(count, figures=4)}
+        said = f"Q t/v = {allowed * 60e6:.5g} mL/min × {seconds:g} s/{drop * 1e6:.5g} mL"
+    else:
+        count = given.si("drops")
+        flow = bench.drops_to_flow(count, seconds, drop)
+        results = {"flow": values.quantity(flow, "mL/min")}
+        said = f"n v/t = {count:g} × {drop * 1e6:.5g} mL/{seconds:g} s = {flow * 60e6:.5g} mL/min"
     return Found(
-        {"flow": values.quantity(flow, "mL/min")},
-        f"n v/t = {count:g} × {drop * 1e6:.5g} mL/{seconds:g} s = {flow * 60e6:.5g} mL/min",
+        results,
+        said,
         "definition",
         (
             "A drop is what you say it is: catch 20 or more of this oil from this edge and measure "
@@ -74,9 +88,18 @@ def _drops(given: Given) -> Found:
 
 DROPS = Calculation(
     "drops",
-    "Flow from counted drops of a known size",
+    "Flow from counted drops of a known size, or the drops of a flow",
     (
-        Field("drops", Kind.NUMBER, "How many were counted.", metavar="N"),
+        Field("drops", Kind.NUMBER, "How many were counted.", False, metavar="N"),
+        Field(
+            "flow",
+            Kind.QUANTITY,
+            "Or a flow that is allowed: its drops.",
+            False,
+            unit="mL/min",
+            units=("L/min",),
+            metavar="FLOW",
+        ),
         Field(
             "in",
             Kind.QUANTITY,

@@ -1,8 +1,8 @@
-"""The nitrogen bottle: how many fills it has left, and what escaped gas does to a room."""
+"""The nitrogen bottle: fills it has left, what to add on its regulator, what escaped gas does."""
 
-from shopdesk.calc import bottle
+from shopdesk.calc import bottle, charge
 from shopdesk.desk.calculator import values
-from shopdesk.desk.calculator.forms import Calculation, Field, Found, Kind
+from shopdesk.desk.calculator.forms import Calculation, Field, Found, Kind, one_of
 from shopdesk.desk.calculator.gas import (
     ADVICE,
     SPAN,
@@ -12,6 +12,7 @@ from shopdesk.desk.calculator.gas import (
     volume_field,
 )
 from shopdesk.desk.calculator.given import SITE, Given
+from shopdesk.errors import BadInput
 
 
 def _bottle(given: Given) -> Found:
@@ -77,6 +78,65 @@ BOTTLE = Calculation(
 )
 
 
+def _over_set(given: Given) -> Found:
+    losses = given.many_si("loss") if given.has("loss") else ()
+    if not (losses or given.has("default")):
+        raise one_of("over-set", "loss", "default")
+    enough = given.count("enough")
+    if not given.has("default") and len(losses) < enough:
+        raise BadInput(
+            f"{len(losses)} past losses were given; before there are {enough} the shop's default "
+            "counts: give it as well."
+        )
+    found = charge.over_set(losses, given.si_or("default", 0.0), enough)
+    unit = given.first_unit("loss") if losses else given.measured("default").unit
+    unit = unit.removeprefix("Δ")
+    results = {"over_set": values.difference(found.over_set_pa, unit)}
+    if found.spread_pa is not None:
+        results["spread"] = values.difference(found.spread_pa, unit)
+    results["count"] = values.whole(found.count)
+    results["known_from"] = values.words("past charges" if found.learned else "the shop's default")
+    if given.has("target"):
+        target = given.pressure("target")
+        results["regulator"] = target.like(target.pa_abs + found.over_set_pa)
+    return Found(
+        results,
+        f"median of {found.count} losses, spread between the quartiles"
+        if found.learned
+        else f"{found.count} losses, {enough} are needed: the default",
+        "common practice, no source",
+        (
+            "Losses of one model with one rig, set less settled, both at one temperature. The "
+            "target is the pressure at the gas's own temperature: see 'charge'.",
+            ADVICE,
+        ),
+    )
+
+
+OVER_SET = Calculation(
+    "over-set",
+    "What to add on the regulator for the gas lost when the rig comes off",
+    (
+        Field(
+            "loss", Kind.QUANTITY, "What each past charge lost, set less settled.", False,
+            unit="Δbar", units=("Δpsi",), repeated=True, metavar="PRESSURE",
+        ),
+        Field(
+            "default", Kind.QUANTITY, "The shop's own, before there are enough.", False,
+            unit="Δbar", units=("Δpsi",), metavar="PRESSURE",
+        ),
+        Field("enough", Kind.COUNT, "How many are.", False, str(charge.LEARN_FROM), metavar="N"),
+        pressure_field("target", "What it is to settle at, for the regulator.", required=False),
+        *SITE,
+    ),
+    _over_set,
+    {
+        "loss": "2.1 bar\n1.8 bar\n2.4 bar\n2.0 bar\n2.2 bar",
+        "target": "83.1 bar",
+    },
+)  # fmt: skip
+
+
 def _room(given: Given) -> Found:
     pressure, room_m3 = given.pressure("pressure"), given.si("room")
     found = bottle.release(
@@ -117,4 +177,4 @@ ROOM = Calculation(
     {"volume": "10 L", "pressure": "200 bara", "at": "20 C", "room": "30 m³"},
 )
 
-CALCULATIONS = (BOTTLE, ROOM)
+CALCULATIONS = (BOTTLE, OVER_SET, ROOM)

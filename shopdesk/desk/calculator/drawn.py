@@ -7,7 +7,7 @@ from types import MappingProxyType
 from shopdesk import quantities
 from shopdesk.calc import charge, leak, relief
 from shopdesk.calc.leak import Leak
-from shopdesk.desk.calculator import bores, curves, gas, leaks, springs
+from shopdesk.desk.calculator import bores, curves, gas, leaks, springs, values
 from shopdesk.desk.calculator.curves import Drawing, Seat, Stated, Today, Wall
 from shopdesk.desk.calculator.forms import Outcome
 from shopdesk.desk.calculator.given import Given, read
@@ -107,25 +107,37 @@ def _spring(typed: Mapping[str, str]) -> Drawing:
     given = read(springs.SPRING, typed)
     rate_n_m = _number(outcome, "rate") * 1e3
     preload = given.si("preload-length") if given.has("preload-length") else None
-    changed = None
-    if preload is not None and given.has("change", "seat"):
-        by = relief.depth_change(rate_n_m, given.si("seat"), given.si("change"))
-        changed = max(0.0, preload + by)
     return curves.spring_drawing(
         rate_n_m,
         _length_unit(given),
         seat=_seat(given),
         preload_m=preload,
-        changed_m=changed,
+        changed_m=_changed(given, rate_n_m, preload),
         solid_m=_solid(given, outcome),
     )
+
+
+def _changed(given: Given, rate_n_m: float, preload_m: float | None) -> float | None:
+    """How far it is compressed after the change that is asked for."""
+    if not given.has("seat"):
+        return None
+    seat_m = given.si("seat")
+    if given.has("cracking"):
+        back_pa = given.si_or("back-pressure", 0.0)
+        return relief.preload_for(given.si("cracking"), rate_n_m, seat_m, back_pa)
+    if preload_m is None or not (given.has("change") or given.has("shim")):
+        return None
+    if given.has("change"):
+        by = relief.depth_change(rate_n_m, seat_m, given.si("change"))
+    else:
+        by = given.si("shim")
+    return max(0.0, preload_m + by)
 
 
 def _seat(given: Given) -> Seat | None:
     if not given.has("seat"):
         return None
-    named = next((name for name in ("change", "back-pressure") if given.has(name)), None)
-    unit = given.measured(named).unit.removeprefix("Δ") if named else "bar"
+    unit = values.without_reference(springs.pressure_unit(given))
     return Seat(given.si("seat"), given.si_or("back-pressure", 0.0), unit)
 
 

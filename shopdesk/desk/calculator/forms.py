@@ -24,6 +24,7 @@ class Kind(StrEnum):
     RATE = "rate"  # 3/h, or a plain number
     SPAN = "span"  # a time, or a plain number
     SPRING_RATE = "spring rate"  # N/mm, lbf/in
+    LEAK_RATE = "leak rate"  # mbar l/s, sccm, g/yr
     READING = "reading"  # TIME=PRESSURE@TEMPERATURE
     VISCOSITY = "viscosity"  # mPa·s, Pa·s
     DAY = "day"  # in ISO form

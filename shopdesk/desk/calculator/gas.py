@@ -234,4 +234,36 @@ RIG_LOSS = Calculation(
     },
 )  # fmt: skip
 
-CALCULATIONS = (CHARGE, REFERENCE, DENSITY, FILL, RIG_LOSS)
+_EVERY_UNIT = (
+    ("bar", "barg", "bara"),
+    ("psi", "psig", "psia"),
+    ("mpa", "MPa(g)", "MPa(a)"),
+    ("kgf_cm2", "kgf/cm²(g)", "kgf/cm²(a)"),
+)
+
+
+def _pressure_units(given: Given) -> Found:
+    read = given.pressure("pressure")
+    results = {}
+    for name, gauge, absolute in _EVERY_UNIT:
+        results[f"{name}_gauge"] = values.pressure(read.pa_abs, gauge, read.atmosphere_pa)
+        results[f"{name}_absolute"] = values.pressure(read.pa_abs, absolute, read.atmosphere_pa)
+    air = read.atmosphere_pa
+    return Found(
+        results,
+        f"absolute = gauge + atmosphere: {values.bar(read.pa_abs - air)} + {values.bar(air)} = "
+        f"{values.bar(read.pa_abs)}",
+        "unit factors: NIST SP 811; atmosphere at a height: ISO 2533 (constants from memory)",
+        basis(read),
+    )
+
+
+PRESSURE_UNITS = Calculation(
+    "pressure-units",
+    "A pressure in bar, psi, MPa and kgf/cm², gauge and absolute at the site",
+    (pressure_field("pressure", "With its unit."), *SITE),
+    _pressure_units,
+    {"pressure": "1500 psi", "altitude": "1500 m"},
+)
+
+CALCULATIONS = (CHARGE, REFERENCE, DENSITY, FILL, RIG_LOSS, PRESSURE_UNITS)

@@ -9,7 +9,7 @@ from typing import TypeVar
 from shopdesk.calc.charge import site_atmosphere
 from shopdesk.desk.calculator import readers, values
 from shopdesk.desk.calculator.forms import Calculation, Field, Kind, Value, incomplete
-from shopdesk.desk.calculator.readers import Break, Timed, TimedReading
+from shopdesk.desk.calculator.readers import Break, LeakRate, Timed, TimedReading
 from shopdesk.errors import BadInput, BadQuantity
 from shopdesk.quantities import STANDARD_ATMOSPHERE_PA, Ambiguous, Measured
 
@@ -93,6 +93,9 @@ class Given:
 
     def timed(self, name: str) -> Timed:
         return self._as(name, Timed)
+
+    def leak_rate(self, name: str) -> LeakRate:
+        return self._as(name, LeakRate)
 
     def numbers(self, name: str) -> tuple[float, ...]:
         return tuple(each for each in self._as(name, tuple) if isinstance(each, float))
@@ -182,6 +185,8 @@ def _shown(field: Field, found: object, text: str) -> Value:
         case Timed():
             per = "1/" if field.kind is Kind.RATE and found.unit else ""
             return values.plain(found.value, per + found.unit, text=written)
+        case LeakRate():
+            return values.plain(found.value, found.unit, text=written)
         case float() if field.kind is Kind.PERCENT:
             return values.plain(100.0 * found, "%", text=f"{100.0 * found:g} %")
         case float() | int():

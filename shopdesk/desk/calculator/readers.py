@@ -24,6 +24,31 @@ SPRING_RATES_N_M = {
     "n/mm": 1e3, "n/m": 1.0, "kn/m": 1e3, "lbf/in": _POUND_N / 0.0254, "lb/in": _POUND_N / 0.0254,
 }  # fmt: skip
 VISCOSITIES_PA_S = {"pa·s": 1.0, "pas": 1.0, "mpa·s": 1e-3, "mpas": 1e-3, "cp": 1e-3}
+LEAK_RATES = {
+    "pam3/s": "Pa m3/s",
+    "mbarl/s": "mbar l/s",
+    "torrl/s": "torr l/s",
+    "atmcm3/s": "atm cm3/s", "atmcc/s": "atm cm3/s", "atmml/s": "atm cm3/s",
+    "scc/s": "scc/s", "sccs": "scc/s", "stdcc/s": "scc/s", "stdcm3/s": "scc/s",
+    "sccm": "sccm", "scc/min": "sccm", "stdcc/min": "sccm", "stdcm3/min": "sccm",
+    "ml/min": "ml/min", "cc/min": "ml/min", "cm3/min": "ml/min", "ccm": "ml/min",
+    "ml/h": "ml/h", "cc/h": "ml/h", "cm3/h": "ml/h",
+    "g/yr": "g/yr", "kg/yr": "kg/yr", "oz/yr": "oz/yr", "g/d": "g/d", "g/h": "g/h",
+    "mg/h": "mg/h",
+}  # fmt: skip
+"""How leak rates are written, without spaces and dots, times and litres by their signs."""
+_LEAK_WORDS = (
+    (re.compile(r"\s*\bper\b\s*"), "/"),
+    (re.compile(r"³|\^3"), "3"),
+    (re.compile(r"\blit(?:er|re)s?\b"), "l"),
+    (re.compile(r"\bst(?:andar)?d\b\.?"), "std"),
+    (re.compile(r"\bsec(?:onds?)?\b"), "s"),
+    (re.compile(r"\bminutes?\b"), "min"),
+    (re.compile(r"\b(?:hours?|hr)\b"), "h"),
+    (re.compile(r"\bdays?\b"), "d"),
+    (re.compile(r"\b(?:years?|a|y)\b"), "yr"),
+    (re.compile(r"[\s·*.-]"), ""),
+)
 _LOWEST_ATMOSPHERE_PA, _HIGHEST_ATMOSPHERE_PA = 20e3, 120e3
 _DATED = re.compile(r"\d{4}-\d{2}-\d{2}")
 _PER = re.compile(r"(?:/|per\b)\s*(?P<unit>.+)", re.IGNORECASE)
@@ -47,6 +72,14 @@ class TimedReading:
     temperature: Measured
     dated: bool
     bare_time: bool
+
+
+@dataclass(frozen=True)
+class LeakRate:
+    """``unit`` is one of ``calc.leak_units``."""
+
+    value: float
+    unit: str
 
 
 @dataclass(frozen=True)
@@ -78,6 +111,8 @@ def entry(field: Field, text: str, atmosphere_pa: float) -> object:
             return _scaled(text, SPRING_RATES_N_M, "N/mm, N/m or lbf/in")
         case Kind.VISCOSITY:
             return _scaled(text, VISCOSITIES_PA_S, "mPa·s, Pa·s or cP (cSt times density)")
+        case Kind.LEAK_RATE:
+            return _leak_rate(text)
         case Kind.DAY:
             return _day(text)
         case Kind.RATE:
@@ -170,6 +205,21 @@ def _scaled(text: str, scales: dict[str, float], known: str) -> float:
         said = f"the unit {quoted(rest)}" if rest else "no unit"
         raise BadQuantity(f"{quoted(text.strip())} has {said}; write it in {known}.")
     return value * scale
+
+
+def _leak_rate(text: str) -> LeakRate:
+    value, rest = _head(text)
+    written = rest.lower()
+    for pattern, sign in _LEAK_WORDS:
+        written = pattern.sub(sign, written)
+    unit = LEAK_RATES.get(written)
+    if unit is None:
+        said = f"the unit {quoted(rest)}" if rest else "no unit"
+        raise BadQuantity(
+            f"{quoted(text.strip())} has {said}; write a leak rate in mbar l/s, Pa m3/s, atm cc/s, "
+            "sccm, mL/min or, of nitrogen, g/yr or oz/yr."
+        )
+    return LeakRate(value, unit)
 
 
 def _seconds(unit: str) -> tuple[str, float]:

@@ -33,14 +33,41 @@ def in_one_unit(rate: Timed, span: Timed) -> tuple[float, float]:
 
 def _order_point(given: Given) -> Found:
     service, model = given.si("service"), given.words("model")
+    _asked_of_counts(given, model)
     mean, sigma, said = _lead_demand(given)
     if model == "normal":
         return _normal(stores.order_point_for(mean, sigma, service), said)
     if model == "poisson":
-        found, how = stores.poisson_order_point(mean, service), "Poisson"
+        found, how = _poisson(given, mean, service), "Poisson"
     else:
         found, how = stores.lumpy_order_point(mean, sigma**2, service), "negative binomial"
-    return _counted(found, how, said, mean)
+    return _counted(found, how, said, mean, given)
+
+
+def _asked_of_counts(given: Given, model: str) -> None:
+    """BadInput for a question that a model doesn't answer."""
+    if given.has("kept") and model != "poisson":
+        raise BadInput(f"A point kept was given with the {model} model; it asks for poisson.")
+    if given.has("kept") and "service" in given.typed:
+        raise BadInput("Both kept and service were given; one follows from the other.")
+    if given.has("quantity") and model == "normal":
+        raise BadInput(
+            "An order quantity was given with the normal model; the share met from the shelf asks "
+            "for poisson or lumpy."
+        )
+
+
+def _poisson(given: Given, mean: float, service: float) -> CountPoint:
+    """The point for a service level, or what the point that is kept gives."""
+    if not given.has("kept"):
+        return stores.poisson_order_point(mean, service)
+    kept = given.count("kept")
+    return CountPoint(
+        kept,
+        stores.poisson_service(mean, kept),
+        stores.poisson_shortage(mean, kept),
+        kept - mean,
+    )
 
 
 def _lead_demand(given: Given) -> tuple[float, float, str]:
@@ -84,17 +111,21 @@ def _normal(found: OrderPoint, said: str) -> Found:
     )
 
 
-def _counted(found: CountPoint, how: str, said: str, mean: float) -> Found:
+def _counted(found: CountPoint, how: str, said: str, mean: float, given: Given) -> Found:
+    results = {
+        "order_point": values.whole(found.point, _PIECES),
+        "service": values.percent(found.service, 3),
+        "expected_shortage": values.plain(found.expected_shortage, _PIECES, 4),
+        "safety_stock": values.plain(found.safety_stock, _PIECES),
+        "lead_demand": values.plain(mean, _PIECES),
+    }
+    if given.has("quantity"):
+        met = stores.fill_rate(found.expected_shortage, given.si("quantity"))
+        results["fill_rate"] = values.percent(met, 3)
+    sought = "r as kept" if given.has("kept") else "smallest r with P(D <= r) at the level"
     return Found(
-        {
-            "order_point": values.whole(found.point, _PIECES),
-            "service": values.percent(found.service, 3),
-            "expected_shortage": values.plain(found.expected_shortage, _PIECES, 4),
-            "safety_stock": values.plain(found.safety_stock, _PIECES),
-            "lead_demand": values.plain(mean, _PIECES),
-        },
-        f"{said}; smallest r with P(D <= r) at the level: P(D <= {found.point}) = "
-        f"{100 * found.service:.5g} %",
+        results,
+        f"{said}; {sought}: P(D <= {found.point}) = {100 * found.service:.5g} %",
         f"definition, demand {how}",
         ("Order when stock on hand and on order, less what is promised, is there or below.",),
     )
@@ -117,6 +148,10 @@ ORDER_POINT = Calculation(
               metavar="PERCENT"),
         Field("model", Kind.WORDS, "How demand varies.", False, "normal",
               options=("normal", "poisson", "lumpy")),
+        Field("kept", Kind.COUNT, "Instead of a level: the point kept (poisson).", False,
+              metavar="PIECES"),
+        Field("quantity", Kind.NUMBER, "Pieces an order, for the share met from the shelf.", False,
+              metavar="PIECES"),
     ),
     _order_point,
     {"demand": "150/d", "demand-sigma": "16", "lead-time": "5 d", "lead-sigma": "1 d",

@@ -54,7 +54,29 @@ def _station(given: Given) -> Found:
     queue = flow.kingman(
         rate, process, given.si("arrival-variation"), process_cv2, given.count("servers")
     )
-    return _queued(queue, _factor(arrivals, time), time.unit, process_cv2, said, given)
+    factor = _factor(arrivals, time)
+    through = _queued(queue, factor, time.unit, process_cv2, said, given)
+    if given.si("arrival-variation") == process_cv2 == 1.0:
+        exact = flow.mmc(rate, 1.0 / process, given.count("servers"))
+        return _beside_erlang(through, exact, factor)
+    return through
+
+
+def _beside_erlang(found: Found, exact: Queue, factor: float) -> Found:
+    """Where all is at random the exact answer is known, and how often somebody waits."""
+    assert exact.wait_probability is not None
+    waits = exact.queue_time_s * factor
+    unit = found.results["queue_time"].unit
+    more = {
+        "queue_time_exact": values.plain(waits, unit),
+        "wait_probability": values.percent(exact.wait_probability),
+    }
+    return Found(
+        {**found.results, **more},
+        f"{found.sum_text}; Erlang C: waits {waits:.5g} {unit}".rstrip(),
+        f"{found.source}; Erlang C, any queueing text",
+        found.cautions,
+    )
 
 
 def _factor(arrivals: Timed, time: Timed) -> float:
@@ -116,6 +138,8 @@ FLOW_TIME = Calculation(
 def _life(given: Given) -> Found:
     fitted = _fitted(given) if given.has("failed") else None
     bound = _bound(given) if given.has("total-time", "failures") else None
+    if fitted is None and given.has("age"):
+        raise incomplete("life at an age", [LIFE.field("failed")])
     done = [each for each in (fitted, bound) if each is not None]
     if not done:
         raise one_of("life", "failed", "total-time and failures")
@@ -131,12 +155,15 @@ def _fitted(given: Given) -> Found:
     running = given.numbers("running") if given.has("running") else ()
     fit = life.weibull_fit(given.numbers("failed"), running)
     unit = _unit(given)
+    results = {
+        "shape": values.plain(fit.shape),
+        "scale": values.plain(fit.scale, unit, 6),
+        "b_life": values.plain(life.b_life(fit, given.si("b")), unit, 6),
+    }
+    if given.has("age"):
+        results["still_running"] = values.percent(life.survival(fit, given.si("age")))
     return Found(
-        {
-            "shape": values.plain(fit.shape),
-            "scale": values.plain(fit.scale, unit, 6),
-            "b_life": values.plain(life.b_life(fit, given.si("b")), unit, 6),
-        },
+        results,
         f"{fit.failures} failed, {fit.running} still running: F(t) = 1 - "
         f"exp(-(t/{fit.scale:.6g})^{fit.shape:.5g})",
         "maximum likelihood, Lawless, Statistical Models and Methods for Lifetime Data (from "
@@ -171,6 +198,8 @@ LIFE = Calculation(
         Field("running", Kind.NUMBERS, "Ages of units still running.", False, metavar="AGES"),
         Field("b", Kind.PERCENT, "Share failed that the B-life is for.", False, "10 %",
               metavar="PERCENT"),
+        Field("age", Kind.NUMBER, "An age: the share still running then.", False,
+              metavar="AGE"),
         Field("total-time", Kind.NUMBER, "Time of all units together, for the bound.", False,
               metavar="TIME"),
         Field("failures", Kind.COUNT, "Failures in it.", False, metavar="N"),

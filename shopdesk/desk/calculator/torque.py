@@ -11,6 +11,7 @@ from shopdesk.errors import BadInput
 from shopdesk.quantities import Measured
 
 NEWTON_METRE = "N·m"
+_IN2 = 0.0254**2
 
 
 def length_field(name: str, help_: str, *, required: bool = True) -> Field:
@@ -148,6 +149,11 @@ def _loaded(found: Preload, friction: float) -> Found:
             "torque": _torque(found.torque_nm),
             "share_of_proof": values.percent(found.share_of_proof),
             "proof_load": values.quantity(found.proof_load_n, "N", "kN", "lbf"),
+            "stress_area": values.plain(
+                found.area.area_m2 * 1e6,
+                "mm²",
+                text=f"{found.area.area_m2 * 1e6:.4g} mm² ({found.area.area_m2 / _IN2:.4g} in²)",
+            ),
         },
         f"F = s Sp A = {100 * found.share_of_proof:.4g} % × {found.strength.proof_pa / 1e6:.5g} "
         f"MPa × {found.area.area_m2 * 1e6:.5g} mm² = {found.preload_n:.6g} N; T = K F d = "

@@ -12,13 +12,22 @@ from shopdesk.quantities.units import resolve
 _DIGITS = 12
 """Of a result's value: what is beyond is the rounding of binary numbers, 5 that reads 4.999..."""
 
+_LONGEST = 1e9
+
 
 def plain(value: float, unit: str = "", figures: int = 5, text: str = "") -> Value:
     """A number as it is, ``figures`` significant ones shown. Raises OutOfRange where it is none."""
     if not math.isfinite(value):
         raise OutOfRange(f"The result is {value}: no gauge shows it; check the inputs' units.")
     kept = float(f"{value:.{_DIGITS}g}")
-    return Value(kept, unit, text or f"{value:.{figures}g} {unit}".strip())
+    return Value(kept, unit, text or f"{_figures(value, figures)} {unit}".strip())
+
+
+def _figures(value: float, figures: int) -> str:
+    """Significant figures, without a power of ten where the whole number is short enough."""
+    if 10.0**figures <= abs(value) < _LONGEST:
+        return f"{value:.0f}"
+    return f"{value:.{figures}g}"
 
 
 def percent(share: float, places: int = 2) -> Value:
@@ -50,9 +59,15 @@ def pressure(pa_abs: float, unit: str, atmosphere_pa: float) -> Value:
 
 def difference(pa: float, unit: str) -> Value:
     """A pressure difference in the unit of a pressure, whose reference drops out: barg -> bar."""
+    plainly = without_reference(unit)
+    value = pa / quantities.span_to_si(1.0, plainly)
+    return plain(value, plainly, text=quantities.span_text(pa, plainly))
+
+
+def without_reference(unit: str) -> str:
+    """The unit of a pressure in which differences are counted: barg -> bar."""
     known = resolve(unit)
-    base = next(each for each in PRESSURES if each.pint == known.pint).name
-    return plain(pa / quantities.span_to_si(1.0, base), base, text=quantities.span_text(pa, base))
+    return next(each for each in PRESSURES if each.pint == known.pint).name
 
 
 def reference(unit: str) -> str:
