@@ -5,7 +5,7 @@ BadInput for an unknown unit or readings in the wrong order, OutOfRange below ab
 """
 
 from shopdesk.calc._numeric import above_zero, absolute_pressure, finite, kelvin
-from shopdesk.calc.charge import REFERENCE_K
+from shopdesk.calc.charge import ATMOSPHERE_PA, REFERENCE_K
 from shopdesk.calc.leak import Reading
 from shopdesk.calc.nitrogen import MOLAR_MASS_KG_MOL
 from shopdesk.errors import BadInput
@@ -30,7 +30,6 @@ def molar_rise_ideal(volume_m3: float, before: Reading, after: Reading) -> float
     return volume_m3 / MOLAR_GAS_J_MOL_K * (held[1] - held[0]) / seconds
 
 
-ATMOSPHERE_PA = 101325.0
 LEAK_UNITS_PA_M3_S = {
     "Pa m3/s": 1.0,
     "mbar l/s": 0.1,

@@ -267,6 +267,27 @@ def test_units_there_and_back(value: float) -> None:
         assert back == pytest.approx(value, rel=1e-12)
 
 
+@given(st.floats(-1.0, 1e3), st.floats(240.0, 400.0))
+def test_mass_there_and_back(rate: float, at_k: float) -> None:
+    back = leak_units.leak_of_mass(leak_units.leak_mass(rate, at_k), at_k)
+    assert back == pytest.approx(rate, rel=1e-12)
+
+
+def test_the_mass_of_a_throughput_by_an_independent_density() -> None:
+    """Q of gas at one atmosphere is Q/p m³/s of it; its density by CoolProp, 0.03 % above ideal."""
+    density = rho(ATMOSPHERE_PA, 293.15)
+    assert leak_units.leak_mass(1.0, 293.15) == pytest.approx(density / ATMOSPHERE_PA, rel=5e-4)
+
+
+def test_mass_units() -> None:
+    """The ounce is 28.349523125 g (NIST SP 811), a year 365.25 days."""
+    masses = leak_units.LEAK_MASSES_KG_S
+    assert masses["g/h"] / masses["g/yr"] == pytest.approx(8766.0)
+    assert masses["oz/yr"] / masses["g/yr"] == pytest.approx(28.349523125)
+    assert leak_units.convert_leak(1, "torr l/s", "mbar l/s") == pytest.approx(1.33322, rel=1e-5)
+    assert leak_units.convert_leak(1, "scc/s", "sccm") == pytest.approx(60.0)
+
+
 def test_units_known_and_unknown() -> None:
     """1 mbar·l/s = 0.1 Pa·m³/s and 59.2 sccm (ISO 20485 and vacuum practice, from memory)."""
     assert leak_units.convert_leak(1, "mbar l/s", "Pa m3/s") == pytest.approx(0.1)

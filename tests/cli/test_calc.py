@@ -1,6 +1,8 @@
 """What ``shopdesk calc`` shows, and how it takes pressures, files and repeated readings."""
 
 import json
+import subprocess
+import textwrap
 from pathlib import Path
 
 import pytest
@@ -31,10 +33,24 @@ def test_alone_it_lists_every_calculation() -> None:
 def test_help_shows_an_example_that_is_true(name: str) -> None:
     shown = run("calc", name, "--help").stdout
     assert f"$ shopdesk calc {name} " in shown
+    assert max(map(len, shown.splitlines())) <= 80
     for result in CALCULATIONS[name].run(CALCULATIONS[name].example).results.values():
         assert result.as_text in shown
     for field in CALCULATIONS[name].inputs:
         assert f"--{field.name} " in shown or f"{field.metavar}" in shown
+
+
+@pytest.mark.parametrize("name", [name for name in NAMES if name != "bore"])
+def test_the_example_is_what_a_shell_takes(name: str) -> None:
+    """As it stands, lines and quotes: copied from the help, it prints what the help prints."""
+    shown = textwrap.dedent(run("calc", name, "--help").stdout.partition("Example:\n\n")[2])
+    lines = shown.splitlines()
+    last = next(n for n, line in enumerate(lines) if not line.endswith(" \\"))
+    command = "\n".join(lines[: last + 1]).removeprefix("$ ")
+    shell = ["sh", "-c", f"shopdesk() {{ printf '%s\\0' \"$@\"; }}\n{command}"]
+    taken = subprocess.run(shell, capture_output=True, text=True, check=True).stdout
+    words = taken.removesuffix("\0").split("\0")
+    assert run(*words).stdout.split() == " ".join(lines[last + 1 :]).split()
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -105,6 +105,8 @@ def setting(words: str, unit_nm: float = 1.0) -> Case:
     return case(words, "setting", "N·m", 1 / unit_nm)
 
 
+B11 = "torque-tool  --largest  100 N·m"
+
 TORQUE = {
     ("B1", "longer", 1): setting(set_to("135 in-lb", "10 in", "1.5 in"), IN_LBF),
     ("B1", "shorter", 1): setting(set_to("135 in-lb", "10 in", "1 1/2 in", "180°"), IN_LBF),
@@ -114,6 +116,15 @@ TORQUE = {
     ("B4", "45 deg", 1): setting(set_to("50 Nm", "300 mm", "60 mm", "45")),
     ("B4", "90 deg", 1): setting(set_to("50 Nm", "300 mm", "6 cm", "90")),
     ("B4", "180 deg", 1): setting(set_to("50 Nm", "0.3 m", "60 mm", "180")),
+    ("B2", "TA", 1): torque_of(
+        "joint-torque  --setting  60 in-lb  --length  12 in  --adapter  2 in", IN_LBF
+    ),
+    ("B5", "1 in-lbf", 1): case("torque-units  --torque  1 in-lb", "newton_metre", "N·m"),
+    ("B5", "1 ft-lbf", 1): case("torque-units  --torque  1 ft-lb", "newton_metre", "N·m"),
+    ("B5", "1 ozf-in", 1): case("torque-units  --torque  1 in-oz", "newton_metre", "N·m"),
+    ("B5", "1 kgf-cm", 1): case("torque-units  --torque  1 kgf·cm", "newton_metre", "N·m"),
+    ("B5", "1 bar", 1): case("pressure-units  --pressure  1 barg", "psi_gauge", "psig"),
+    ("B5", "1 ft-lbf", 2): case("torque-units  --torque  1 ft-lb", "inch_pound", "in-lb"),
     ("B6", "grade 5 F", 1): load_of(bolt("1/2-13", "5"), LBF),
     ("B6", "grade 5 T", 1): torque_of(bolt("1/2-13", "5"), FT_LBF),
     ("B6", "grade 5 T, K 0.15", 1): torque_of(bolt("1/2-13", "5", "0.15"), FT_LBF),
@@ -129,6 +140,21 @@ TORQUE = {
     ("B8", "M8 T", 1): torque_of(bolt("M8", "8.8")),
     ("B8", "M10 T", 1): torque_of(bolt("M10x1.5", "10.9")),
     ("B8", "M12 T", 1): torque_of(bolt("M12", "12.9")),
+    ("B10", "1/4-20", 1): case(bolt("1/4-20", "5"), "stress_area", "mm²", 1 / 645.16),
+    ("B10", "1/2-13", 1): case(bolt("1/2-13", "5"), "stress_area", "mm²", 1 / 645.16),
+    ("B10", "M8", 1): case(bolt("M8", "8.8"), "stress_area", "mm²"),
+    ("B10", "M10", 1): case(bolt("M10", "8.8"), "stress_area", "mm²"),
+    ("B11", "lowest usable", 1): case(B11, "usable_from", "N·m"),
+    ("B11", "limit at 60 N m (4 %)", 1): case(B11, "check_2_within", "N·m"),
+    ("B11", "limit at 8 N m on a 10 N m tool (6 %)", 1): case(
+        "torque-tool  --largest  10 N·m  --setting  8 N·m", "setting_within", "N·m"
+    ),
+    ("B11", "due: calibrated 2025-03-14, 1000 cycles/month", 1): case(
+        "recalibration  --checked  2025-03-14  --a-month  1000", "due", ""
+    ),
+    ("B11", "due: calibrated 2024-02-29, 50 cycles/month", 1): case(
+        "recalibration  --checked  2024-02-29  --a-month  50", "due", ""
+    ),
 }
 
 LBF_IN = LBF / 0.0254
@@ -154,7 +180,7 @@ SPRINGS = {
     ("C3", "with 5 bar back pressure on the spring side", 1): case(
         f"{C3}  --back-pressure  5 bar", "cracking_pressure", "bar"
     ),
-    ("C3", "per 0.10 mm shim", 1): case(C3, "pressure_per_mm", "bar/mm", 0.1),
+    ("C3", "per 0.10 mm shim", 1): case(f"{C3}  --shim  0.10 mm", "pressure_change", "bar"),
     ("C4", "ratio", 1): case(C4, "ratio", ""),
     ("C4", "p pilot", 1): case(C4, "pilot_pressure", "barg"),
     ("C3", "shim for +10 bar", 1): case(f"{C3}  --change  10 bar", "depth_change", "mm"),
@@ -171,7 +197,46 @@ def shelf(compound: str, standard: str, result: str = "use_by") -> Case:
     )
 
 
-SEALS = {
+DEPTHS_IN = {
+    (".070", "static"): ("0.050", "0.052"),
+    (".103", "static"): ("0.081", "0.083"),
+    (".139", "static"): ("0.111", "0.113"),
+    (".210", "static"): ("0.170", "0.173"),
+    (".275", "static"): ("0.226", "0.229"),
+    (".103", "dynamic"): ("0.088", "0.090"),
+    (".210", "dynamic"): ("0.185", "0.188"),
+}
+DASH_OF_SECTION = {".070": "010", ".103": "110", ".139": "210", ".210": "325", ".275": "425"}
+D2 = (
+    "gland  --gland  piston  --dash  -214  --depth  0.111 in  --depth  0.113 in  --width  0.187 in"
+    "  --width  0.192 in"
+)
+
+
+def d1() -> dict[Key, Case]:
+    """Squeeze over the tolerances of the charts' glands."""
+    return {
+        ("D1", f"{section} {use} {end}", 1): case(
+            f"gland  --gland  piston  --dash  {DASH_OF_SECTION[section]}  --depth  {low} in  "
+            f"--depth  {high} in",
+            f"squeeze_{name}",
+            "%",
+        )
+        for (section, use), (low, high) in DEPTHS_IN.items()
+        for end, name in (("min", "least"), ("max", "most"))
+    }
+
+
+SEALS = d1() | {
+    ("D2", "nominal", 1): case(
+        "gland  --gland  piston  --section  0.139 in  --depth  0.112 in  --width  0.1895 in",
+        "fill_most",
+        "%",
+    ),
+    ("D2", "worst high", 1): case(D2, "fill_most", "%"),
+    ("D2", "worst low", 1): case(D2, "fill_least", "%"),
+    ("D3", "(i) loss", 1): case(D3, "section_loss", "%"),
+    ("D3", "(iii) loss", 1): case(D3, "handbook_section_loss", "%"),
     ("D3", "stretch", 1): case(D3, "stretch", "%"),
     ("D3", "(i) W'", 1): case(D3, "section", "in"),
     ("D5", "ID", 1): case("ring-size  --dash  AS568-429", "inside", "in"),
@@ -197,7 +262,17 @@ E3 = (
     "--length  15 mm"
 )
 
+F1 = (
+    "pressure-rise  --volume  2.0000 L  --start  25.3 kPa(a)  --at  293.15 K  --end  50.6 kPa(a)  "
+    "--end-at  293.15 K  --in  70 s"
+)
+
 BENCH = {
+    ("E2", "16 uin Ra", 1): case("roughness  --ra  16 µin", "ra", "µm Ra"),
+    ("F1", "n", 1): case(F1, "molar_rate", "mol/s"),
+    ("F3", "1 Pa m3/s", 1): case("leak-units  --rate  1 Pa m3/s", "atm_cm3_s", "atm·cm³/s"),
+    ("F3", "1 atm cc/s", 1): case("leak-units  --rate  1 atm cc/s", "pa_m3_s", "Pa·m³/s"),
+    ("F3", "20 C / 0 C volume ratio", 1): case("leak-units  --rate  1 sccm", "ml_min", "mL/min"),
     ("E3", "concentric", 1): case(E3, "flow", "mL/min"),
     ("E3", "eccentric", 1): case(E3, "flow_one_sided", "mL/min"),
     ("E1", "worst out-of-round", 1): e1("out_of_round"),
@@ -265,6 +340,12 @@ FLOW = {
     ("I2", "Wq", 1): case(I2, "queue_time", "min"),
     ("I3", "Lq", 1): case(I3, "in_queue", ""),
     ("I3", "Kingman with ca2 = 1, cs2 = 0", 1): case(I3, "queue_time", "min"),
+    ("I3", "Wq", 1): case(I3, "queue_time", "min"),
+    ("I5", "Wq", 1): case(
+        "flow-time  --arrivals  2/h  --process-time  20 min  --servers  2",
+        "queue_time_exact",
+        "min",
+    ),
     ("I4", "te", 1): case(i4("248 min"), "process_time", "min"),
     ("I4", "ce2 long", 1): case(i4("248 min"), "process_variation", ""),
     ("I4", "ce2 short", 1): case(i4("38 min"), "process_variation", ""),

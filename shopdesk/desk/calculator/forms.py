@@ -28,7 +28,7 @@ class Kind(StrEnum):
     READING = "reading"  # TIME=PRESSURE@TEMPERATURE
     VISCOSITY = "viscosity"  # mPa·s, Pa·s
     DAY = "day"  # in ISO form
-    PRICE = "price"  # FROM=PRICE
+    PAIR = "pair"  # FROM=PRICE, PIECES=SHARE
     NUMBERS = "numbers"
     WORDS = "words"
     TABLE = "table"  # the text of a CSV file

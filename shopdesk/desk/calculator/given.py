@@ -9,7 +9,7 @@ from typing import TypeVar
 from shopdesk.calc.charge import site_atmosphere
 from shopdesk.desk.calculator import readers, values
 from shopdesk.desk.calculator.forms import Calculation, Field, Kind, Value, incomplete
-from shopdesk.desk.calculator.readers import Break, LeakRate, Timed, TimedReading
+from shopdesk.desk.calculator.readers import LeakRate, Pair, Timed, TimedReading
 from shopdesk.errors import BadInput, BadQuantity
 from shopdesk.quantities import STANDARD_ATMOSPHERE_PA, Ambiguous, Measured
 
@@ -104,6 +104,10 @@ class Given:
         """A repeated quantity's values in SI."""
         return tuple(each.value_si for each in self._as(name, tuple) if isinstance(each, Measured))
 
+    def many(self, name: str) -> tuple[str, ...]:
+        """A repeated field's texts."""
+        return tuple(each for each in self._as(name, tuple) if isinstance(each, str))
+
     def first_unit(self, name: str) -> str:
         """The unit the first entry of a repeated quantity came in."""
         return next(each.unit for each in self._as(name, tuple) if isinstance(each, Measured))
@@ -111,8 +115,9 @@ class Given:
     def readings(self, name: str) -> tuple[TimedReading, ...]:
         return tuple(each for each in self._as(name, tuple) if isinstance(each, TimedReading))
 
-    def breaks(self, name: str) -> tuple[Break, ...]:
-        return tuple(each for each in self._as(name, tuple) if isinstance(each, Break))
+    def pairs(self, name: str) -> tuple[tuple[float, float], ...]:
+        found = (each for each in self._as(name, tuple) if isinstance(each, Pair))
+        return tuple((each.first, each.second) for each in found)
 
     def _as(self, name: str, kind: type[Read]) -> Read:
         found = self._read[name]

@@ -332,7 +332,7 @@ MINIMUM_DATE = Calculation(
     ),
     _minimum_date,
     {
-        "reading": "2026-01-10T08:00=100 bar@20 C; 2026-04-10T08:00=97.5 bar@22 C",
+        "reading": "2026-01-10T08:00=100 bar@20 C\n2026-04-10T08:00=97.5 bar@22 C",
         "minimum": "90 bar",
         "at": "20 C",
     },

@@ -83,11 +83,11 @@ class LeakRate:
 
 
 @dataclass(frozen=True)
-class Break:
-    """A unit price from a quantity on."""
+class Pair:
+    """Two plain numbers joined by =."""
 
-    quantity: float
-    price: float
+    first: float
+    second: float
 
 
 def entry(field: Field, text: str, atmosphere_pa: float) -> object:
@@ -121,8 +121,8 @@ def entry(field: Field, text: str, atmosphere_pa: float) -> object:
             return _span(text)
         case Kind.READING:
             return _reading(text, atmosphere_pa)
-        case Kind.PRICE:
-            return _break(text)
+        case Kind.PAIR:
+            return _pair(field, text)
         case Kind.NUMBERS:
             return _numbers(text)
         case Kind.WORDS | Kind.TABLE:
@@ -287,11 +287,13 @@ def _day(text: str) -> date:
         raise BadInput(f"{quoted(text.strip())} is no date; write it as 2026-03-14.") from None
 
 
-def _break(text: str) -> Break:
-    start, equals, price = text.partition("=")
+def _pair(field: Field, text: str) -> Pair:
+    first, equals, second = text.partition("=")
     if not equals:
-        raise BadInput(f"{quoted(text)} is no price break; write FROM=PRICE, such as 100=4.20.")
-    return Break(number(start), number(price))
+        raise BadInput(
+            f"{quoted(text)} is not written as {field.metavar}; give two numbers and = between."
+        )
+    return Pair(number(first), number(second))
 
 
 def _numbers(text: str) -> tuple[float, ...]:

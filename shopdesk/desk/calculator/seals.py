@@ -1,12 +1,8 @@
-"""O-rings in their glands, and how long a seal keeps."""
+"""O-rings in their glands, and the sizes they come in."""
 
-from collections.abc import Sequence
-from datetime import date
-
-from shopdesk.calc import gland_charts, glands, seals, shelf
+from shopdesk.calc import gland_charts, glands, seals
 from shopdesk.calc.glands import Gland
 from shopdesk.calc.seals import Ring
-from shopdesk.calc.shelf import Life, UseBy
 from shopdesk.desk.calculator import glands as charts
 from shopdesk.desk.calculator import values
 from shopdesk.desk.calculator.forms import (
@@ -22,8 +18,6 @@ from shopdesk.desk.calculator.given import Given
 from shopdesk.desk.calculator.torque import length_field
 from shopdesk.errors import BadInput, OutOfRange
 
-_NO_EXTENSION = "no extension"
-
 
 def _oring(given: Given) -> Found:
     ring = seals.ring(given.words("dash"))
@@ -32,6 +26,7 @@ def _oring(given: Given) -> Found:
     results = {
         "stretch": values.percent(gland.stretch),
         "section": values.quantity(gland.section_m, unit),
+        "section_loss": values.percent(1.0 - gland.section_m / ring.section_m),
         "squeeze": values.percent(gland.squeeze),
         "fill": values.percent(gland.fill),
         "gland_depth": values.quantity(gland.depth_m, unit),
@@ -39,6 +34,8 @@ def _oring(given: Given) -> Found:
     if gland.kind != "piston":
         results["crush"] = values.percent(gland.crush)
     if gland.handbook_section_m is not None and gland.handbook_squeeze is not None:
+        loss = 1.0 - gland.handbook_section_m / ring.section_m
+        results["handbook_section_loss"] = values.percent(loss)
         results["handbook_section"] = values.quantity(gland.handbook_section_m, unit)
         results["handbook_squeeze"] = values.percent(gland.handbook_squeeze)
     said, chart, cautions = _advised(given, ring, gland, results)
@@ -133,94 +130,6 @@ ORING = Calculation(
 )  # fmt: skip
 
 
-def _shelf_life(given: Given) -> Found:
-    compound, cured = given.words("compound"), given.words("cured")
-    if given.has("standard"):
-        return _under_one(shelf.use_by(compound, cured, given.words("standard")))
-    found = shelf.compare(compound, cured)
-    return _under_each(found) if found[0].life.limited else _under_one(found[0])
-
-
-def _under_one(found: UseBy) -> Found:
-    return Found(
-        {
-            "use_by": values.words(found.as_text),
-            "use_by_extended": values.words(_extended(found.use_by, found.use_by_extended)),
-        },
-        _counted(found),
-        _standard(found),
-        found.cautions,
-    )
-
-
-def _under_each(found: Sequence[UseBy]) -> Found:
-    results = {}
-    for each in found:
-        name = shelf.short_name(each.life.standard).lower().replace(" ", "_").replace("-", "_")
-        results[f"use_by_{name}"] = values.words(each.as_text)
-        results[f"use_by_extended_{name}"] = values.words(
-            _extended(each.use_by, each.use_by_extended)
-        )
-    return Found(
-        results,
-        "; ".join(f"{shelf.short_name(each.life.standard)}: {_counted(each)}" for each in found),
-        "; ".join(_standard(each) for each in found),
-        tuple(
-            dict.fromkeys(
-                (
-                    "Go by the standard the customer or the drawing names; never mix two on one "
-                    "shelf.",
-                    *(caution for each in found for caution in each.cautions),
-                )
-            )
-        ),
-    )
-
-
-def _counted(found: UseBy) -> str:
-    life = found.life
-    years = f"{life.initial_years} years" if life.limited else shelf.NO_LIMIT
-    return f"end of {found.cured} ({found.cured.end.isoformat()}) + {years} = {found.as_text}" + (
-        f"; once inspected + {life.extension_years} years" if life.extension_years else ""
-    )
-
-
-def _standard(found: UseBy) -> str:
-    life = found.life
-    if not life.limited and not life.edition:
-        return f"no standard limits {life.material}: {life.source} ({life.confidence} confidence)"
-    return (
-        f"{life.standard}, edition {life.edition}, {_group(life)}{life.source} "
-        f"({life.confidence} confidence)"
-    )
-
-
-def _group(life: Life) -> str:
-    return f"group {life.group}: " if life.group else ""
-
-
-def _extended(use_by: date | None, extended: date | None) -> str:
-    if use_by is None:
-        return shelf.NO_LIMIT
-    return _NO_EXTENSION if extended is None else extended.isoformat()
-
-
-SHELF_LIFE = Calculation(
-    "shelf-life",
-    "Last day a seal may be stored",
-    (
-        Field("compound", Kind.WORDS, "NBR, FKM, nitrile.", metavar="COMPOUND"),
-        Field("cured", Kind.WORDS, "Cure quarter: 4Q2017.", metavar="QUARTER"),
-        Field(
-            "standard", Kind.WORDS, f"{', '.join(shelf.STANDARDS)}; without one, each.", False,
-            metavar="STANDARD",
-        ),
-    ),
-    _shelf_life,
-    {"compound": "NBR", "cured": "2Q2019", "standard": "ISO 2230"},
-)  # fmt: skip
-
-
 def _ring_size(given: Given) -> Found:
     if given.has("dash"):
         ring, fit, others = seals.ring(given.words("dash")), "", ""
@@ -268,15 +177,24 @@ RING_SIZE = Calculation(
 
 
 def _gap(given: Given) -> Found:
-    bore, inner = given.si("bore"), given.si("inner")
-    found = glands.extrusion_gap(bore, inner)
+    if given.has("faces"):
+        if given.has("bore") or given.has("inner"):
+            raise BadInput("Faces was given with a bore or a part in it; ask for one gland.")
+        found = glands.face_gap(given.si("faces"))
+        said = f"between faces: all of {values.millimetres(given.si('faces'))}, metal to metal 0"
+    else:
+        bore, inner = _round_parts(given)
+        found = glands.extrusion_gap(bore, inner)
+        said = (
+            f"(bore - inner)/2 = ({values.millimetres(bore)} - {values.millimetres(inner)})/2; all "
+            "of the difference where the part lies to one side"
+        )
     return Found(
         {
             "gap": values.quantity(found.radial_m, "mm", "in"),
             "gap_one_sided": values.quantity(found.one_sided_m, "mm", "in"),
         },
-        f"(bore - inner)/2 = ({values.millimetres(bore)} - {values.millimetres(inner)})/2; all of "
-        "the difference where the part lies to one side",
+        said,
         "definition",
         (
             "Take the largest bore and the smallest part; parts breathe under pressure on top. "
@@ -285,15 +203,25 @@ def _gap(given: Given) -> Found:
     )
 
 
+def _round_parts(given: Given) -> tuple[float, float]:
+    empty = [GAP.field(name) for name in ("bore", "inner") if not given.has(name)]
+    if len(empty) == 2:
+        raise one_of("extrusion-gap", "bore and inner", "faces")
+    if empty:
+        raise incomplete("extrusion-gap", empty)
+    return given.si("bore"), given.si("inner")
+
+
 GAP = Calculation(
     "extrusion-gap",
-    "The gap behind a ring between a bore and a piston or rod",
+    "The gap behind a ring between a bore and a piston or rod, or between faces",
     (
-        length_field("bore", "The largest it may be."),
-        length_field("inner", "The smallest piston or rod in it."),
+        length_field("bore", "The largest it may be.", required=False),
+        length_field("inner", "The smallest piston or rod in it.", required=False),
+        length_field("faces", "Or how far two faces stand apart.", required=False),
     ),
     _gap,
     {"bore": "40.039 mm", "inner": "39.95 mm"},
 )
 
-CALCULATIONS = (ORING, GAP, RING_SIZE, SHELF_LIFE)
+CALCULATIONS = (ORING, GAP, RING_SIZE)

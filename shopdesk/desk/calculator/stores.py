@@ -1,8 +1,9 @@
-"""What to order, and when."""
+"""What to order, and what to count how often."""
+
+from collections.abc import Sequence
 
 from shopdesk.calc import stores
-from shopdesk.calc.stores import CountPoint, OrderPoint
-from shopdesk.desk.calculator import values
+from shopdesk.desk.calculator import readers, values
 from shopdesk.desk.calculator.forms import (
     Calculation,
     Field,
@@ -13,150 +14,10 @@ from shopdesk.desk.calculator.forms import (
     one_of,
 )
 from shopdesk.desk.calculator.given import Given
-from shopdesk.desk.calculator.readers import Timed
-from shopdesk.errors import BadInput
+from shopdesk.errors import BadInput, BadQuantity
+from shopdesk.quantities.clean import quoted
 
-_PIECES = "pcs"
-
-
-def in_one_unit(rate: Timed, span: Timed) -> tuple[float, float]:
-    """A rate and a time in one unit of time, the rate's. BadInput where only one has a unit."""
-    if (rate.seconds is None) != (span.seconds is None):
-        raise BadInput(
-            "One of the rate and the time has a unit and the other has none; write both plain, or "
-            "both with one: 3/d and 12 d."
-        )
-    if rate.seconds is None or span.seconds is None:
-        return rate.value, span.value
-    return rate.value, span.value * (span.seconds / rate.seconds)
-
-
-def _order_point(given: Given) -> Found:
-    service, model = given.si("service"), given.words("model")
-    _asked_of_counts(given, model)
-    mean, sigma, said = _lead_demand(given)
-    if model == "normal":
-        return _normal(stores.order_point_for(mean, sigma, service), said)
-    if model == "poisson":
-        found, how = _poisson(given, mean, service), "Poisson"
-    else:
-        found, how = stores.lumpy_order_point(mean, sigma**2, service), "negative binomial"
-    return _counted(found, how, said, mean, given)
-
-
-def _asked_of_counts(given: Given, model: str) -> None:
-    """BadInput for a question that a model doesn't answer."""
-    if given.has("kept") and model != "poisson":
-        raise BadInput(f"A point kept was given with the {model} model; it asks for poisson.")
-    if given.has("kept") and "service" in given.typed:
-        raise BadInput("Both kept and service were given; one follows from the other.")
-    if given.has("quantity") and model == "normal":
-        raise BadInput(
-            "An order quantity was given with the normal model; the share met from the shelf asks "
-            "for poisson or lumpy."
-        )
-
-
-def _poisson(given: Given, mean: float, service: float) -> CountPoint:
-    """The point for a service level, or what the point that is kept gives."""
-    if not given.has("kept"):
-        return stores.poisson_order_point(mean, service)
-    kept = given.count("kept")
-    return CountPoint(
-        kept,
-        stores.poisson_service(mean, kept),
-        stores.poisson_shortage(mean, kept),
-        kept - mean,
-    )
-
-
-def _lead_demand(given: Given) -> tuple[float, float, str]:
-    """Mean and deviation of demand over the lead time, and the sum that gives them."""
-    if given.has("lead-demand"):
-        mean, sigma = given.si("lead-demand"), given.si_or("sigma", 0.0)
-        return mean, sigma, f"demand over the lead time {mean:g} ± {sigma:g}"
-    empty = [ORDER_POINT.field(n) for n in ("demand", "lead-time") if not given.has(n)]
-    if len(empty) == 2:
-        raise one_of("order-point", "demand and lead-time", "lead-demand")
-    if empty:
-        raise incomplete("order-point", empty)
-    rate, span = given.timed("demand"), given.timed("lead-time")
-    demand, lead = in_one_unit(rate, span)
-    lead_sigma = 0.0
-    if given.has("lead-sigma"):
-        _, lead_sigma = in_one_unit(rate, given.timed("lead-sigma"))
-    found = stores.order_point(demand, given.si_or("demand-sigma", 0.0), lead, lead_sigma, 0.5)
-    said = (
-        f"d L = {demand:g} × {lead:g} = {found.lead_demand:.6g}; σ = √(L σd² + d² σL²) = "
-        f"{found.sigma:.6g}"
-    )
-    return found.lead_demand, found.sigma, said
-
-
-def _normal(found: OrderPoint, said: str) -> Found:
-    return Found(
-        {
-            "order_point": values.plain(found.point, _PIECES),
-            "safety_stock": values.plain(found.safety_stock, _PIECES),
-            "lead_demand": values.plain(found.lead_demand, _PIECES),
-            "sigma": values.plain(found.sigma, _PIECES),
-        },
-        f"{said}; {found.lead_demand:.6g} + {found.z:.5g} × {found.sigma:.6g} = {found.point:.6g}",
-        "d L + z σ, Chase, Jacobs and Aquilano; both varying, Heizer and Render (from memory)",
-        (
-            "For parts that go often. A part used a few times a year wants --model poisson, a "
-            "lumpy one --model lumpy.",
-            "Order when stock on hand and on order, less what is promised, is there or below.",
-        ),
-    )
-
-
-def _counted(found: CountPoint, how: str, said: str, mean: float, given: Given) -> Found:
-    results = {
-        "order_point": values.whole(found.point, _PIECES),
-        "service": values.percent(found.service, 3),
-        "expected_shortage": values.plain(found.expected_shortage, _PIECES, 4),
-        "safety_stock": values.plain(found.safety_stock, _PIECES),
-        "lead_demand": values.plain(mean, _PIECES),
-    }
-    if given.has("quantity"):
-        met = stores.fill_rate(found.expected_shortage, given.si("quantity"))
-        results["fill_rate"] = values.percent(met, 3)
-    sought = "r as kept" if given.has("kept") else "smallest r with P(D <= r) at the level"
-    return Found(
-        results,
-        f"{said}; {sought}: P(D <= {found.point}) = {100 * found.service:.5g} %",
-        f"definition, demand {how}",
-        ("Order when stock on hand and on order, less what is promised, is there or below.",),
-    )
-
-
-ORDER_POINT = Calculation(
-    "order-point",
-    "The stock at which to order again",
-    (
-        Field("demand", Kind.RATE, "3/d, or a plain number in one unit of time.", False,
-              metavar="RATE"),
-        Field("demand-sigma", Kind.NUMBER, "Its deviation in that unit of time.", False,
-              metavar="PIECES"),
-        Field("lead-time", Kind.SPAN, "12 d, or plain in the same unit.", False, metavar="TIME"),
-        Field("lead-sigma", Kind.SPAN, "Its deviation.", False, metavar="TIME"),
-        Field("lead-demand", Kind.NUMBER, "Instead: demand over the whole lead time.", False,
-              metavar="PIECES"),
-        Field("sigma", Kind.NUMBER, "Deviation of that demand.", False, metavar="PIECES"),
-        Field("service", Kind.PERCENT, "Share of lead times without running out.", False, "95 %",
-              metavar="PERCENT"),
-        Field("model", Kind.WORDS, "How demand varies.", False, "normal",
-              options=("normal", "poisson", "lumpy")),
-        Field("kept", Kind.COUNT, "Instead of a level: the point kept (poisson).", False,
-              metavar="PIECES"),
-        Field("quantity", Kind.NUMBER, "Pieces an order, for the share met from the shelf.", False,
-              metavar="PIECES"),
-    ),
-    _order_point,
-    {"demand": "150/d", "demand-sigma": "16", "lead-time": "5 d", "lead-sigma": "1 d",
-     "service": "95 %"},
-)  # fmt: skip
+PIECES = "pcs"
 
 
 def _order_quantity(given: Given) -> Found:
@@ -167,7 +28,7 @@ def _order_quantity(given: Given) -> Found:
     found = stores.order_quantity(demand, cost, holding)
     return Found(
         {
-            "order_quantity": values.plain(found.quantity, _PIECES),
+            "order_quantity": values.plain(found.quantity, PIECES),
             "orders_per_year": values.plain(found.orders_per_year, "1/yr"),
             "annual_cost": values.plain(found.annual_cost),
             "to_order": _packed(given, found.quantity),
@@ -191,12 +52,13 @@ def _with_breaks(given: Given, demand: float, cost: float) -> Found:
         raise incomplete("order-quantity with price breaks", [
             ORDER_QUANTITY.field("holding-share")
         ])  # fmt: skip
-    breaks = [(each.quantity, each.price) for each in given.breaks("break")]
-    found = stores.order_quantity_with_breaks(demand, cost, given.si("holding-share"), breaks)
+    found = stores.order_quantity_with_breaks(
+        demand, cost, given.si("holding-share"), given.pairs("break")
+    )
     tried = "; ".join(f"{q:.5g} at {p:g}: {c:.7g}" for q, p, c in found.considered)
     return Found(
         {
-            "order_quantity": values.plain(found.quantity, _PIECES),
+            "order_quantity": values.plain(found.quantity, PIECES),
             "unit_price": values.plain(found.unit_price),
             "annual_cost": values.plain(found.annual_cost, figures=7),
             "to_order": _packed(given, found.quantity),
@@ -209,7 +71,7 @@ def _with_breaks(given: Given, demand: float, cost: float) -> Found:
 
 def _packed(given: Given, quantity: float) -> Value:
     return values.whole(
-        stores.packed(quantity, given.count("pack"), given.count("minimum")), _PIECES
+        stores.packed(quantity, given.count("pack"), given.count("minimum")), PIECES
     )
 
 
@@ -223,7 +85,7 @@ ORDER_QUANTITY = Calculation(
         Field("holding-share", Kind.PERCENT, "Or as a share of the price.", False,
               metavar="PERCENT"),
         Field("price", Kind.NUMBER, "Price of one piece.", False, metavar="MONEY"),
-        Field("break", Kind.PRICE, "A price from a quantity on: 100=4.20.", False, repeated=True,
+        Field("break", Kind.PAIR, "A price from a quantity on: 100=4.20.", False, repeated=True,
               metavar="FROM=PRICE"),
         Field("pack", Kind.COUNT, "Pieces in a pack.", False, "1", metavar="PIECES"),
         Field("minimum", Kind.COUNT, "The supplier's minimum.", False, "0", metavar="PIECES"),
@@ -232,4 +94,56 @@ ORDER_QUANTITY = Calculation(
     {"demand": "1000", "order-cost": "10", "holding-cost": "0.50"},
 )  # fmt: skip
 
-CALCULATIONS = (ORDER_POINT, ORDER_QUANTITY)
+
+def _abc(given: Given) -> Found:
+    worth = _yearly(given.many("value"))
+    classes = stores.abc_classes(worth, given.si("a"), given.si("b"))
+    total = sum(worth.values())
+    results = {}
+    for letter in "ABC":
+        parts = sorted((p for p in worth if classes[p] == letter), key=lambda p: (-worth[p], p))
+        results[letter.lower()] = values.words(", ".join(parts) or "none")
+        share = sum(worth[p] for p in parts) / total if total else 0.0
+        results[f"{letter.lower()}_share"] = values.percent(share, 1)
+    return Found(
+        results,
+        f"{len(worth)} parts worth {total:.7g} a year, largest first: A begins below "
+        f"{100 * given.si('a'):g} % of it, B below {100 * given.si('b'):g} %",
+        "Pareto's rule, common practice",
+        ("A cheap part that stops a job is worth more than its price: count it as A.",),
+    )
+
+
+def _yearly(entries: Sequence[str]) -> dict[str, float]:
+    """Yearly value by part, from PART=VALUE."""
+    found: dict[str, float] = {}
+    for entry in entries:
+        part, equals, value = entry.rpartition("=")
+        name = part.strip()
+        if not equals or not name:
+            raise BadInput(f"value: {quoted(entry)} is no part; write PART=VALUE, such as P-7=420.")
+        if name in found:
+            raise BadInput(f"value: {quoted(name)} was given twice; give each part once.")
+        try:
+            found[name] = readers.number(value)
+        except BadQuantity as fault:
+            raise BadQuantity(f"value: of {quoted(name)}, {fault}") from None
+    return found
+
+
+ABC = Calculation(
+    "abc",
+    "Which parts are A, B and C by what is used of them in a year",
+    (
+        Field("value", Kind.WORDS, "Each part and its yearly value: P-7=420.", repeated=True,
+              metavar="PART=VALUE"),
+        Field("a", Kind.PERCENT, "Share of value A goes up to.", False, "80 %",
+              metavar="PERCENT"),
+        Field("b", Kind.PERCENT, "Share A and B together go up to.", False, "95 %",
+              metavar="PERCENT"),
+    ),
+    _abc,
+    {"value": "P-1=4200\nP-2=2600\nP-3=900\nP-4=240\nP-5=60"},
+)  # fmt: skip
+
+CALCULATIONS = (ORDER_QUANTITY, ABC)

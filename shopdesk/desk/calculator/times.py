@@ -1,6 +1,6 @@
 """How long work takes to get through, and how long units last."""
 
-from shopdesk.calc import flow, life
+from shopdesk.calc import flow, life, stats
 from shopdesk.calc.flow import Queue
 from shopdesk.desk.calculator import values
 from shopdesk.desk.calculator.forms import (
@@ -12,8 +12,8 @@ from shopdesk.desk.calculator.forms import (
     one_of,
 )
 from shopdesk.desk.calculator.given import Given
+from shopdesk.desk.calculator.order_points import in_one_unit
 from shopdesk.desk.calculator.readers import Timed
-from shopdesk.desk.calculator.stores import in_one_unit
 
 
 def _flow_time(given: Given) -> Found:
@@ -212,4 +212,33 @@ LIFE = Calculation(
     {"failed": "410 620 655 880", "running": "500 900 950", "unit": "h"},
 )  # fmt: skip
 
-CALCULATIONS = (FLOW_TIME, LIFE)
+
+def _share(given: Given) -> Found:
+    count, of, confidence = given.count("count"), given.count("of"), given.si("confidence")
+    low, high = stats.proportion_bounds(count, of, confidence)
+    return Found(
+        {
+            "share": values.percent(count / of),
+            "low": values.percent(low),
+            "high": values.percent(high),
+        },
+        f"{count}/{of}; beta quantiles at {100 * confidence:g} %: {100 * low:.4g} to "
+        f"{100 * high:.4g} %",
+        "Clopper and Pearson, Biometrika 26 (1934) 404-413: exact",
+        ("Few units leave wide bounds: two shares whose bounds overlap may be alike.",),
+    )
+
+
+SHARE = Calculation(
+    "share",
+    "A share of units, right first time or come back, with its bounds",
+    (
+        Field("count", Kind.COUNT, "How many were.", metavar="N"),
+        Field("of", Kind.COUNT, "Of how many.", metavar="N"),
+        Field("confidence", Kind.PERCENT, "Two-sided.", False, "95 %", metavar="PERCENT"),
+    ),
+    _share,
+    {"count": "47", "of": "50"},
+)
+
+CALCULATIONS = (FLOW_TIME, LIFE, SHARE)
