@@ -61,7 +61,7 @@ def corrected(deed: Deed, number: int, line: Line, who: Worker) -> Moved:
     if judged_by:
         standing.reopen(deed, view, "remeasure", judged_by, f"{line.text}: corrected", who)
     changed = (line, *(state.line for key in judged_by if (state := view.sheet.get(key))))
-    unsigned = [one for one in changed if standing.unsigned(deed, view, one, who)]
+    unsigned = standing.unsigned(deed, view, changed, who)
     if line.section == "charge":
         gas.read_back(deed, number, who)
     return Moved.MORE if judged_by or unsigned else Moved.NOTHING
@@ -84,9 +84,12 @@ def _dispose(deed: Deed, view: SheetView, state: LineState, given: Given, who: W
     built = any(state.line.key in what.lines for state in view.sheet.section("build"))
     if built and opens_after_proof(view.sheet, what.lines):
         standing.void_vent(deed, view, "put under pressure for proof", who, GasState.UNKNOWN)
-    if any(isinstance(again.line, Issue) for again in map(view.sheet.get, what.lines) if again):
+    again = [found.line for found in map(view.sheet.get, what.lines) if found is not None]
+    after = sheets.load(deed.db, view.heading.number, deed.now)
+    standing.unsigned(deed, after, again, who)
+    if any(isinstance(line, Issue) for line in again):
         # what replaces the parts spent is set aside, as after the customer's yes
-        standing.promise_kit(deed, sheets.load(deed.db, view.heading.number, deed.now), who)
+        standing.promise_kit(deed, after, who)
     return Moved.MORE
 
 

@@ -1,5 +1,6 @@
 """After every deed: where the job stands, what it waits for, since when; its gas state."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from sqlalchemy import bindparam, func, insert, select, update
@@ -173,23 +174,27 @@ def void_vent(
     set_gas(deed, view, gas, who)
 
 
-def unsigned(deed: Deed, view: SheetView, line: Line, who: Worker) -> bool:
-    """Sets aside the signatures given over a line that is changed now: those after it in its
-    section, and the release. Without its second person a vent record proves nothing."""
+def unsigned(deed: Deed, view: SheetView, changed: Sequence[Line], who: Worker) -> bool:
+    """Sets aside the signatures given over lines that are changed now: those after one of them in
+    its section, and the release. Without its second person a vent record proves nothing."""
     sheet = view.sheet
-    keys = list(dict.fromkeys(state.line.key for state in sheet.lines))
-    after = keys[keys.index(line.key) + 1 :]
+    place = {state.line.key: n for n, state in enumerate(sheet.lines)}
     signed = tuple(
         state.line.key
         for state in sheet.lines
         if isinstance(state.line, Signature)
         and state.given
-        and state.line.key in after
-        and state.line.section in (line.section, "release")
+        and any(
+            place[line.key] < place[state.line.key]
+            and state.line.section in (line.section, "release")
+            for line in changed
+        )
     )
     if signed:
-        reopen(deed, view, "rework", signed, f"{line.text}: changed after it was signed", who)
-    if line.section == "vent" and signed and sheet.facts.gas_state is GasState.VENTED:
+        reason = f"{changed[0].text}: changed after it was signed"
+        reopen(deed, view, "rework", signed, reason, who)
+    vent = any(line.section == "vent" for line in changed)
+    if vent and signed and sheet.facts.gas_state is GasState.VENTED:
         set_gas(deed, view, GasState.UNKNOWN, who)
     return bool(signed)
 

@@ -73,6 +73,7 @@ NAMES = {
     "rework_from": "rework from",
     "outside": "counts as outside",
     "leave": "left",
+    "measure_again": "measured again after work",
     "one_time": "used once",
     "quantity": "pieces",
     "revision": "source's revision",

@@ -14,6 +14,7 @@ def check_references(draft: Draft) -> None:
     for placed in draft.lines:
         if placed.line is not None:
             _conditions(placed.line.when, placed.key, placed.place, draft)
+            _measured_again(placed.line, placed.place.at("measure_again"), draft)
             refer(placed.line, placed.place, draft)
     for kit in draft.kit:
         if kit.kit is not None:
@@ -100,6 +101,52 @@ def _(line: doc.Test, place: Place, draft: Draft) -> None:
         at.refuse(line.rework_from, "a section no later than the test's own")
 
 
+_LOOKED_AT = (
+    *(doc.Reading, doc.Survey, doc.Finding, doc.Repeat, doc.Choice),
+    *(doc.Tick, doc.Note, doc.Photo),
+)
+_NOT_AGAIN = ("vent", "charge", "hold", "release", "shipment")
+
+
+def _measured_again(line: doc.Line, place: Place, draft: Draft) -> None:
+    """What work on the part asks again: lines that measure or look, in a section that may open
+    again alone, and none whose first answer another line needs."""
+    named = getattr(line, "measure_again", ())
+    if named and not isinstance(line, doc.Test) and not {*doc.WORKED} & {*_dispositions(line)}:
+        place.add(
+            f"read {len(named)} of them, but this line offers no disposition that works the part; "
+            f"expected one of {', '.join(doc.WORKED)} among its dispositions"
+        )
+    needed = _needed(draft)
+    for n, key in enumerate(named):
+        at = place.at(n)
+        if not _exists(key, at, draft):
+            continue
+        other = draft.line(key)
+        if key == line.key:
+            at.refuse(key, "another line; this one is asked again by itself")
+        elif key in needed:
+            at.refuse(key, f"a line that can be taken again; {needed[key]} goes back to this one")
+        elif key.split(".", 1)[0] in _NOT_AGAIN:
+            at.refuse(key, f"a line of another section than {', '.join(_NOT_AGAIN)}")
+        elif not isinstance(other, _LOOKED_AT) and (other is not None or key in draft.generated):
+            at.refuse(key, "a line that measures, looks or is ticked off")
+
+
+def _dispositions(line: doc.Line | None) -> tuple[str, ...]:
+    return getattr(line, "dispositions", ())
+
+
+def _needed(draft: Draft) -> dict[str, str]:
+    """Lines whose first answer another one needs, by the key of that other."""
+    found: dict[str, str] = {}
+    for placed in draft.lines:
+        match placed.line:
+            case doc.Restore(key=key, reference=named) | doc.Leak(key=key, start=named):
+                found[named] = key
+    return found
+
+
 def _kit(kit: doc.KitLine, place: Place, draft: Draft) -> None:
     parts = draft.section_rank("parts")
     if kit.inspect and _exists(kit.inspect, place.at("inspect"), draft):
@@ -143,8 +190,7 @@ def _can_hold(condition: doc.Condition, at: Place, draft: Draft) -> None:
     if isinstance(line, doc.Caution):
         at.refuse(condition.line, "a line that is answered, not a caution")
     elif condition.disposition is not None:
-        offered = getattr(line, "dispositions", ())
-        _offered(condition.disposition, offered, "disposition", condition.line, at)
+        _offered(condition.disposition, _dispositions(line), "disposition", condition.line, at)
     elif condition.answer is not None:
         _offered(condition.answer, _answers(line, condition.line), "answer", condition.line, at)
     elif condition.is_ is doc.Is.OUTSIDE and not _judged(line):

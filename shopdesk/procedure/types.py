@@ -29,6 +29,8 @@ DISPOSITIONS = (
     "scrap",
     "ask customer",
 )
+WORKED = ("dress", "hone or lap", "outside process")
+"""Dispositions by which the part is worked on and stays: it is not as it was measured."""
 PORT_STATES = ("plugged", "capped", "open")
 SEVERITIES = ("light", "moderate", "heavy")
 
@@ -157,7 +159,8 @@ class Tick(Line):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading(Line):
-    """One value. ``at_temperature`` asks for the gas or fluid temperature beside it."""
+    """One value. ``at_temperature`` asks for the gas or fluid temperature beside it.
+    ``measure_again``, here and on other kinds: lines asked again once the part was worked on."""
 
     unit: str
     units: tuple[str, ...] = ()
@@ -165,6 +168,7 @@ class Reading(Line):
     instrument: str = ""
     at_temperature: str = ""  # unit of the temperature asked beside it, "" for none
     dispositions: tuple[str, ...] = ()
+    measure_again: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -188,6 +192,7 @@ class Survey(Line):
     taper: Span | None = None
     instrument: str = ""
     dispositions: tuple[str, ...] = ()
+    measure_again: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,6 +202,7 @@ class Finding(Line):
     part: str
     defects: tuple[str, ...]
     dispositions: tuple[str, ...]
+    measure_again: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -342,6 +348,7 @@ class Choice(Line):
     options: tuple[str, ...]
     outside: tuple[str, ...] = ()
     dispositions: tuple[str, ...] = ()
+    measure_again: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

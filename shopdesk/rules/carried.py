@@ -1,12 +1,14 @@
 """Whether the answers given to a line still answer it as another revision asks it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from shopdesk import quantities
 from shopdesk.procedure import types as doc
 from shopdesk.rules.answers import Answer
+from shopdesk.rules.dispositions import WORKING
 from shopdesk.rules.generated import Issue, Kept
+from shopdesk.rules.sheet import Sheet
 from shopdesk.rules.slots import slots
 
 Given = Mapping[str, Answer]
@@ -37,6 +39,38 @@ def asks_anew(was: doc.Line, now: doc.Line, given: Given) -> str:
         if _plain(getattr(was, name)) != _plain(getattr(now, name)):
             return f"another {name.replace('_', ' ')}"
     return _of_kind(was, now, given) or _no_option(now, given)
+
+
+def worked_since(
+    before: Sheet, was: Mapping[str, doc.Line], now: Iterable[doc.Line]
+) -> Mapping[str, str]:
+    """Lines measured before work that the new revision says is measured again, and why."""
+    found: dict[str, str] = {}
+    for line in now:
+        named = {*_measured_again(line)} - {*_measured_again(was.get(line.key))}
+        work = _last_work(before, line.key) if named else None
+        if work is None:
+            continue
+        for key in named:
+            state = before.get(key)
+            if state is not None and any(a.id < work.id for a in state.given.values()):
+                found[key] = f"measured before {line.text}: {work.answer}"
+    return found
+
+
+def _measured_again(line: doc.Line | None) -> tuple[str, ...]:
+    return getattr(line, "measure_again", ())
+
+
+def _last_work(before: Sheet, key: str) -> Answer | None:
+    """The newest disposition of the line by which its part was worked on."""
+    state = before.get(key)
+    worked = [
+        answer
+        for answer in (state.past if state else ())
+        if answer.slot == "disposition" and not answer.superseded and answer.answer in WORKING
+    ]
+    return max(worked, key=lambda answer: answer.id, default=None)
 
 
 def _of_kind(was: Any, now: Any, given: Given) -> str:

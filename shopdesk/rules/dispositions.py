@@ -14,11 +14,12 @@ AGAIN = frozenset(
         "read again",
         "set again",
         "pull again",
-        "dress",
-        "hone or lap",
-        "outside process",
+        *doc.WORKED,
     }
 )
+
+WORKING = frozenset({*doc.WORKED, "rework"})
+"""After which a part is not as it was measured before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,17 +31,41 @@ class Follow:
 
 
 def follows(sheet: Sheet, line: doc.Line, word: str) -> Follow | None:
-    """What the disposition ``word`` on this line reopens; None when it reopens nothing. A
-    one-time part whose fitting is undone is spent: a new one has to be issued. What is done over
-    in the build is proved, charged, held and released again."""
+    """What the disposition ``word`` on this line reopens; None when it reopens nothing. What was
+    measured before work on the part is measured again. A one-time part whose fitting is undone is
+    spent: a new one has to be issued. What is done over in the build is proved, charged, held and
+    released again."""
     what = _follows(sheet, line, word)
     if what is None:
         return None
-    built = any(state.line.key in what.lines for state in sheet.section("build"))
+    undone = taken_apart(sheet, line, word)
+    lines = (*what.lines, *undone)
+    built = any(state.line.key in lines for state in sheet.section("build"))
     later = answered_from(sheet, "build", after=True) if built else ()
     return Follow(
-        what.cause, tuple(dict.fromkeys((*_spent(sheet, what.lines), *what.lines, *later)))
+        "rework" if undone else what.cause,
+        tuple(dict.fromkeys((*_spent(sheet, lines), *lines, *later))),
     )
+
+
+def measured_again(sheet: Sheet, line: doc.Line, word: str) -> tuple[doc.Line, ...]:
+    """Lines measured before the work that ``word`` brings on the part, as the procedure names
+    them: their readings are of a part that is no more."""
+    named = getattr(line, "measure_again", ()) if word in WORKING else ()
+    return tuple(state.line for state in sheet.lines if state.line.key in named and state.given)
+
+
+def taken_apart(sheet: Sheet, line: doc.Line, word: str) -> tuple[str, ...]:
+    """What was built before a part that teardown judges is worked on after all."""
+    if word not in doc.WORKED:
+        return ()
+    worked = (line, *measured_again(sheet, line, word))
+    apart = any(each.section == "teardown" for each in worked)
+    return answered_from(sheet, "build") if apart and _begun(sheet) else ()
+
+
+def _begun(sheet: Sheet) -> bool:
+    return any(state.given for state in sheet.section("build"))
 
 
 def _spent(sheet: Sheet, lines: tuple[str, ...]) -> tuple[str, ...]:
@@ -56,11 +81,12 @@ def _spent(sheet: Sheet, lines: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _follows(sheet: Sheet, line: doc.Line, word: str) -> Follow | None:
+    anew = tuple(each.key for each in measured_again(sheet, line, word))
     if word in AGAIN:
-        return Follow("remeasure", (line.key,))
+        return Follow("remeasure", (line.key, *anew))
     if word == "rework":
         start = line.rework_from if isinstance(line, doc.Test) else "build"
-        return Follow("rework", answered_from(sheet, start) or (line.key,))
+        return Follow("rework", (*anew, *(answered_from(sheet, start) or (line.key,))))
     if word == "charge again":
         fitted = {s.line.key for s in sheet.section("charge") if isinstance(s.line, doc.Fit)}
         since = answered_from(sheet, "charge")

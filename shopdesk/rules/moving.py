@@ -14,7 +14,7 @@ from shopdesk.procedure import types as doc
 from shopdesk.procedure.comparing import Differs, differences
 from shopdesk.rules import charging
 from shopdesk.rules.answers import Answer, GasState, JobFacts, Road, Verdict
-from shopdesk.rules.carried import asks_anew
+from shopdesk.rules.carried import asks_anew, worked_since
 from shopdesk.rules.generated import laid_out
 from shopdesk.rules.refusals import Refusal
 from shopdesk.rules.sheet import LineState, Sheet, State, lay_out
@@ -193,7 +193,7 @@ class _Planning:
                 why = asks_anew(was, self.new[key], state.given) or self._over(state)
                 if why:
                     found[key] = why
-        return found
+        return {**worked_since(self.before, self.old, self.new.values()), **found}
 
     def _over(self, state: LineState) -> str:
         """A regulator's setting above what the new revision allows the unit."""

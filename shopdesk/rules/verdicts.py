@@ -9,6 +9,7 @@ from shopdesk.calc import torque as torques
 from shopdesk.procedure import types as doc
 from shopdesk.rules import bores, charging, claims, pressures
 from shopdesk.rules.answers import Answer, Verdict
+from shopdesk.rules.dispositions import measured_again, taken_apart
 from shopdesk.rules.generated import Issue
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.rules.slots import CANNOT, Slot
@@ -35,7 +36,7 @@ def judge(
 ) -> Judged:
     """The verdict on this answer. ``given`` are the line's answers that count, this one too."""
     if slot.name == "disposition":
-        return Judged()
+        return Judged(note=_brings(sheet, line, answer))
     if value_si is None:
         return _judge_words(line, slot, answer)
     match line:
@@ -62,6 +63,15 @@ def judge(
         case Issue() if again(sheet.get(line.key)):
             return Judged(note=AGAIN)
     return Judged()
+
+
+def _brings(sheet: Sheet, line: doc.Line, word: str) -> str:
+    """What a disposition asks again beside its own line, in the words of the sheet."""
+    measured = ", ".join(each.text for each in measured_again(sheet, line, word))
+    said = [f"measured again after it: {measured}"] if measured else []
+    if taken_apart(sheet, line, word):
+        said.append("what was built before it is done over")
+    return "; ".join(said)
 
 
 def again(state: LineState | None) -> bool:

@@ -117,6 +117,31 @@ async def test_no_build_with_an_unresolved_reading(day: Day) -> None:
 
 
 @SQLITE
+async def test_a_bore_honed_for_its_surface_is_measured_again(day: Day) -> None:
+    """What was measured before the work stays to be seen with why it counts no more; larger than
+    its limit now, it asks what is to be done of it."""
+    number = job_at(day, "teardown.bore_surface", "SC-240")
+    before = line(day, number, "teardown.bore").given
+    async with at_sheet(day, number) as t:
+        for typed in ("scored", "6 o'clock, mid travel", "light", "40 mm long", "hone or lap"):
+            await t.enter(typed)
+        assert "measured again after it: Bore, from the gas end" in notice(t)
+        await t.press("f8")
+        assert t.line == "teardown.bore"
+        t.shows("Asked again: remeasure (Bore surface under the light: hone or lap, RT)")
+        t.shows("was " + before["d1a1"].answer)
+        await refused(
+            t, day, "build.washed", "y", says=("Bore, from the gas end",), move="technician"
+        )
+        await t.press("escape", "f8")
+        await t.enter("K-02")
+        for _ in before:
+            await t.enter("80.090 mm")
+        t.shows("OUTSIDE", "1 hone or lap 2 replace 3 scrap 4 ask customer")
+    assert len(line(day, number, "teardown.bore").past) == len(before)
+
+
+@SQLITE
 async def test_a_reading_corrected_to_outside_shuts_the_build(day: Day) -> None:
     number = job_at(day, "build.piston")
     async with at_sheet(day, number) as t:

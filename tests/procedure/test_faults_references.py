@@ -6,6 +6,13 @@ from .documents import Case, Tables, assert_refused, drop, insert, named, put
 
 LIMIT = {"high": "2 bar", "source": "invented", "revision": "1"}
 
+
+def worked(*named: str) -> Tables:
+    """The base with a piston that may be dressed, whereupon ``named`` are measured again."""
+    dressed = put("teardown[1].dispositions", ["dress", "replace"])
+    return put("teardown[1].measure_again", list(named), dressed)
+
+
 CASES: list[Case] = [
     (
         "condition unknown",
@@ -232,6 +239,55 @@ CASES: list[Case] = [
         "always inspected",
         put("kit[0].inspect", "teardown.piston"),
         "kit[0].inspect: a part of policy 'always' is not inspected; use 'keep'",
+    ),
+    (
+        "measured again: unknown",
+        worked("teardown.bor"),
+        "teardown[1].measure_again[0]: read 'teardown.bor', expected the full key of a line such "
+        "as 'teardown.bore' (did you mean teardown.bore?)",
+    ),
+    (
+        "measured again: itself",
+        worked("teardown.piston"),
+        "teardown[1].measure_again[0]: read 'teardown.piston', expected another line; this one",
+    ),
+    (
+        "measured again: not measured",
+        worked("teardown.bore", "build.seal"),
+        "teardown[1].measure_again[1]: read 'build.seal', expected a line that measures, looks or",
+    ),
+    (
+        "measured again: a line every sheet has",
+        worked("decision.quoted"),
+        "teardown[1].measure_again[0]: read 'decision.quoted', expected a line that measures,",
+    ),
+    (
+        "measured again: what a setting goes back to",
+        worked("teardown.depth"),
+        "teardown[1].measure_again[0]: read 'teardown.depth', expected a line that can be taken "
+        "again; build.screw goes back to this one",
+    ),
+    (
+        "measured again: zero",
+        worked("vent.zero"),
+        "teardown[1].measure_again[0]: read 'vent.zero', expected a line of another section than "
+        "vent, charge, hold, release, shipment",
+    ),
+    (
+        "measured again: twice",
+        worked("teardown.bore", "teardown.bore"),
+        "teardown[1].measure_again[1]: read 'teardown.bore' a second time, expected each entry",
+    ),
+    (
+        "measured again: no list",
+        put("teardown[1].measure_again", "teardown.bore"),
+        "teardown[1].measure_again: read 'teardown.bore', expected a list in square brackets",
+    ),
+    (
+        "measured again: after no work",
+        put("teardown[1].measure_again", ["teardown.bore"]),
+        "teardown[1].measure_again: read 1 of them, but this line offers no disposition that "
+        "works the part; expected one of dress, hone or lap, outside process among its",
     ),
     (
         "position and positions",

@@ -54,6 +54,26 @@ def test_the_base_document_uses_every_kind(procedure: Procedure) -> None:
     assert len(KINDS) == len(Kind)
 
 
+def test_what_a_position_measures_again_is_its_own() -> None:
+    """In a group the lines named are those of the same position."""
+    seat = {
+        "key": "seat",
+        "kind": "finding",
+        "text": "Seat, {position}",
+        "part": "seat",
+        "defects": ["wire drawn"],
+        "dispositions": ["hone or lap"],
+        "measure_again": ["teardown.eye.{position}.width"],
+    }
+    width = {"key": "width", "kind": "reading", "text": "Width, {position}", "unit": "mm"}
+    group = {"kind": "group", "key": "eye", "positions": ["Left Eye", "right eye"]}
+    tables = put("teardown[3]", {**group, "lines": [seat, width]})
+    found = report(tables).procedure
+    assert found is not None
+    named = [line.measure_again for line in found.lines if isinstance(line, types.Finding)]
+    assert named[1:] == [("teardown.eye.left_eye.width",), ("teardown.eye.right_eye.width",)]
+
+
 def test_a_new_kind_needs_its_dataclass_alone() -> None:
     faults = Faults(NAME)
     given = {"key": "build.weigh"}
