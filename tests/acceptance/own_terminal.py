@@ -11,7 +11,7 @@ import struct
 import subprocess
 import termios
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from types import TracebackType
 
@@ -20,7 +20,7 @@ PATIENCE_S = 60.0
 _TOKEN = re.compile(
     r"\x1b\[([0-9;?<>=!$]*)[ -/]*([@-~])"  # a control sequence: its numbers, what it does
     r"|\x1b\].*?(?:\x07|\x1b\\)|\x1b[PX^_].*?\x1b\\|\x1b[ -/]*[0-Z\\^-~]"
-    r"|([\r\n\b])|[\x00-\x1f\x7f]|([^\x00-\x1f\x7f]+)",
+    r"|([\r\n\b])|[\x00-\x1a\x1c-\x1f\x7f]|([^\x00-\x1f\x7f]+)",
     re.DOTALL,
 )
 
@@ -113,9 +113,18 @@ class OwnTerminal:
 
     def until(self, *words: str, every_s: float = 0.1) -> None:
         """Waits until all the words stand on the screen."""
+
+        def seen() -> bool:
+            flat = " ".join(self.text().split())
+            return all(word in flat for word in words)
+
+        self.holds(seen, " and ".join(words), every_s)
+
+    def holds(self, condition: Callable[[], bool], what: str, every_s: float = 0.1) -> None:
+        """Waits until it holds of the screen."""
         end = time.monotonic() + PATIENCE_S
-        while not all(word in " ".join(self.text().split()) for word in words):
-            assert time.monotonic() < end, f"{words} not seen:\n{self.text()}"
+        while not condition():
+            assert time.monotonic() < end, f"not seen: {what}\n{self.text()}"
             assert self._read(every_s), f"it ended:\n{self.text()}"
 
     def rest(self, seconds: float) -> None:

@@ -2,8 +2,6 @@
 
 import signal
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 
 import pytest
 from sqlalchemy import select
@@ -15,25 +13,16 @@ from shopdesk.records.engine import Record, open_record
 from shopdesk.records.tables import Entry
 from tests.acceptance.bore_job import job_at_the_bore
 from tests.acceptance.own_terminal import OwnTerminal
+from tests.acceptance.processes import open_sheet, opened, sign_in
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="needs a pseudo-terminal")
 
-F6 = "\x1b[17~"
 TERMINAL = "bench-1"
 
 
 @pytest.fixture
 def job(database_url: str) -> tuple[str, int]:
     return database_url, job_at_the_bore(database_url)
-
-
-@contextmanager
-def opened(url: str, terminal: str = TERMINAL) -> Iterator[OwnTerminal]:
-    """``python -m shopdesk open`` on the record, at the counter."""
-    command = [sys.executable, "-m", "shopdesk", "open", url]
-    with OwnTerminal(command, {"SHOPDESK_TERMINAL": terminal}) as t:
-        t.until("Counter: what is on the floor", "J-1001")
-        yield t
 
 
 def entries(record: Record) -> list[tuple[str, str, str]]:
@@ -48,12 +37,8 @@ def entries(record: Record) -> list[tuple[str, str, str]]:
 
 def first_two_and_a_half(t: OwnTerminal, number: int) -> None:
     """Signs in, opens the sheet, records two bore readings and types half of the third."""
-    t.type(F6)
-    t.until("Who stands at this terminal?")
-    t.type("RT 9046\r")
-    t.until("at this terminal: RT")
-    t.type(f"J-{number}\r")
-    t.until("Bore, from the gas end", "Asks: at 20 mm, 0-180")
+    sign_in(t, "RT", "9046")
+    open_sheet(t, number, "Bore, from the gas end", "Asks: at 20 mm, 0-180")
     t.type("K-01\r")
     t.until("K-01 in hand")
     t.type("40.012 mm\r")
@@ -66,7 +51,7 @@ def first_two_and_a_half(t: OwnTerminal, number: int) -> None:
 
 def test_the_power_goes_between_two_readings(job: tuple[str, int]) -> None:
     url, number = job
-    with opened(url) as t:
+    with opened(url, TERMINAL) as t:
         first_two_and_a_half(t, number)
         t.rest(0.6)  # a person looks up at the light
         t.kill(signal.SIGKILL)
@@ -75,7 +60,7 @@ def test_the_power_goes_between_two_readings(job: tuple[str, int]) -> None:
     assert entries(record) == two
     with record.read() as db:
         assert chain.verify(db).broken is None
-    with opened(url) as t:
+    with opened(url, TERMINAL) as t:
         t.type(f"J-{number}\r")
         t.until("2 of 6, last 40.018 mm", "Asks: at 65 mm, 0-180", "> 40.01")
         t.until("typed here and not recorded: 40.01. Enter records it")
@@ -96,11 +81,11 @@ def test_the_power_goes_between_two_readings(job: tuple[str, int]) -> None:
 @pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
 def test_a_line_that_hangs_up_loses_nothing(job: tuple[str, int]) -> None:
     url, number = job
-    with opened(url) as t:
+    with opened(url, TERMINAL) as t:
         first_two_and_a_half(t, number)
         t.rest(0.6)
         t.kill(signal.SIGHUP)
-    with opened(url) as t:
+    with opened(url, TERMINAL) as t:
         t.type(f"J-{number}\r")
         t.until("2 of 6, last 40.018 mm", "> 40.01")
     with opened(url, "bench-2") as t:

@@ -67,7 +67,7 @@ def _ledger(db: Connection) -> Iterator[str]:
         if sums.get(part.id, (0, 0)) != (part.on_hand, part.reserved):
             yield f"part {part.number}: {part.on_hand}, {part.reserved} but {sums.get(part.id)}"
     of_lot = select(StockMove.lot_id, moved[0]).group_by(StockMove.lot_id)
-    lots = dict(db.execute(of_lot).tuples().all())
+    lots = dict(db.execute(of_lot).all())
     for lot in db.execute(select(Lot.id, Lot.number, Lot.on_hand)):
         if lots.get(lot.id, 0) != lot.on_hand or lot.on_hand < 0:
             yield f"lot {lot.number}: {lot.on_hand} but {lots.get(lot.id)}"

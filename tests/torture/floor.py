@@ -181,7 +181,7 @@ def counted(floor: Floor, faults: list[str], copies: int, seconds: float) -> dic
         "commands_killed": sum(visitor.killed for visitor in floor.visitors),
         "copies": copies,
         "connections_cut": floor.cut,
-        "said": dict(Counter(one["said"] for one in told if one["kind"] in ("fault", "full"))),
+        "said": dict(Counter(one["text"] for one in told if one["kind"] in ("fault", "full"))),
         "raw": floor.raw()[:3],
         "seconds": round(seconds, 1),
         "losses": len(faults),

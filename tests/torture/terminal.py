@@ -28,7 +28,7 @@ class Terminal:
             try:
                 worker.run(url, state, seed)
             except BaseException:
-                state.tell(kind="raw", said=traceback.format_exc()[-600:])
+                state.tell(kind="raw", said=traceback.format_exc()[-2000:])
             finally:
                 os._exit(1)
         os.close(mouth)

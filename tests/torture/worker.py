@@ -113,7 +113,7 @@ def run(url: str, state: State, seed: int) -> None:
             state.pending = None
             state.tell(kind="fault", said=type(fault).__name__, text=str(fault)[:200])
             if not isinstance(fault, ShopError):
-                state.tell(kind="raw", said=traceback.format_exc()[-600:])
+                state.tell(kind="raw", said=traceback.format_exc()[-2000:])
 
 
 def _opened(url: str, state: State) -> Record:
@@ -190,7 +190,8 @@ def _full_disk(record: Record, state: State, work: Callable[[], None]) -> None:
 
 
 def _pages(record: Record, *, full: bool) -> None:
-    with record._backend.writing.connect() as db:
+    backend = record._backend
+    with backend.turn(record.patience_s), backend.writing.connect() as db:
         count = db.exec_driver_sql("PRAGMA page_count").scalar_one()
         db.exec_driver_sql(f"PRAGMA max_page_count = {count if full else MOST_PAGES}")
         db.rollback()
