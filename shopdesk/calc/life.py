@@ -39,8 +39,8 @@ def weibull_fit(failed: Sequence[float], running: Sequence[float] = ()) -> Weibu
     """
     if len(failed) < 2:
         raise BadInput(
-            f"{len(failed)} failures were read; a Weibull fit needs 2 or more: with fewer use the "
-            "MTBF bound."
+            f"A Weibull fit needs 2 failures or more, {len(failed)} read: with fewer use the MTBF "
+            "bound."
         )
     ends = [above_zero(time, "Life at failure") for time in failed]
     ages = [above_zero(time, "Age of a running unit") for time in running]

@@ -63,7 +63,7 @@ def repeat_depths(
     Source: JCGM 100 (GUM), 4.2 to 4.3 and G.4 (from memory).
     """
     if len(readings_m) < 2:
-        raise BadInput(f"{len(readings_m)} depth readings were read; a spread needs 2 or more.")
+        raise BadInput(f"A spread of depths needs 2 readings or more; {len(readings_m)} was read.")
     readings = [finite(reading, "Depth reading in m") for reading in readings_m]
     not_below_zero(resolution_m, "Resolution in m")
     share(confidence, "Confidence")

@@ -97,8 +97,8 @@ def test_few_failures_carry_a_caution() -> None:
 @pytest.mark.parametrize(
     ("failed", "named"),
     [
-        ([], "0 failures"),
-        ([100.0], "1 failures"),
+        ([], "0 read"),
+        ([100.0], "1 read"),
         ([100.0, 100.0, 100.0], "alike"),
         ([100.0, -5.0], "greater than zero"),
         ([100.0, math.nan], "finite"),

@@ -184,6 +184,12 @@ def test_torque_results_are_newton_metres() -> None:
     assert found["results"]["setting"]["as_text"] == "21.7 N·m (16.0 ft-lb)"
 
 
+@pytest.mark.parametrize("share", ["60", "60 %", "60%", "60 percent", "60 per cent", "60pct"])
+def test_a_share_is_percent_however_it_is_written(share: str) -> None:
+    words = ("--thread", "7/16-20", "--grade", "8", "--friction", "0.15", "--share", share)
+    assert calc("preload", *words)["results"]["share_of_proof"]["as_text"] == "60.00 %"
+
+
 def test_a_torque_gives_back_the_share_it_came_from() -> None:
     words = ("--thread", "7/16-20", "--grade", "8", "--friction", "0.15")
     torque = calc("preload", *words, "--share", "60")["results"]["torque"]

@@ -37,6 +37,7 @@ READERS: dict[str, Callable[[str], object]] = {
     "choice": partial(answering.pick, options=("yes", "no")),
     "number": readers.number,
     "atmosphere": readers.atmosphere,
+    "leak rate": readers.leak_rate,
 }
 
 

@@ -4,8 +4,6 @@ They are separate on purpose: every check adds one line to a neutral document of
 Conversion factors: NIST SP 811 (2008), appendix B.8.
 """
 
-from typing import Any
-
 import pytest
 
 from shopdesk.procedure import (
@@ -13,8 +11,6 @@ from shopdesk.procedure import (
     Condition,
     Finding,
     Fit,
-    Line,
-    Procedure,
     Reading,
     Repeat,
     Restore,
@@ -23,35 +19,7 @@ from shopdesk.procedure import (
 )
 from shopdesk.procedure.loading import check_tables
 
-IN_LB_NM = 1.129848e-1
-FT_LB_NM = 1.355818
-PSI_PA = 6.894757e3
-DRAWING: dict[str, Any] = {"source": "common practice, no source", "revision": "none"}
-
-
-def neutral() -> dict[str, Any]:
-    return {
-        "format": 1,
-        "model": "NONE",
-        "name": "Document of no unit",
-        "revision": "0",
-        "effective": "2026-01-01",
-        "changed": "For one check",
-        "gas_charged": False,
-        "release": [{"key": "signed", "kind": "signature", "text": "Released"}],
-    }
-
-
-def read(**more: Any) -> Procedure:
-    found = check_tables(neutral() | more, name="none.toml")
-    assert found.problems == ()
-    assert found.procedure is not None
-    return found.procedure
-
-
-def one(section: str, line: dict[str, Any], **more: Any) -> Line:
-    line = {"key": "one", "text": "One line"} | line
-    return read(**{section: [line]}, **more).line(f"{section}.one")
+from .trade import DRAWING, FT_LB_NM, IN_LB_NM, PSI_PA, charged, neutral, one, read
 
 
 @pytest.mark.parametrize(
@@ -156,35 +124,6 @@ def test_the_gas_settles_a_few_seconds() -> None:
     line = one("build", {"kind": "wait", "duration": "5 s"})
     assert isinstance(line, Wait)
     assert line.duration.value_si == 5.0
-
-
-def charged(limit: str) -> dict[str, Any]:
-    """A charge to 1500 psi with the smallest vent and charge sections there can be."""
-    signed = {"kind": "signature", "text": "Signed"}
-    zero = {"high": "2 psi"} | DRAWING
-    return {
-        "gas_charged": True,
-        "precharge_limit": {"value": limit} | DRAWING,
-        "gas_charge": {
-            "gas": "nitrogen",
-            "target": "1500 psi",
-            "reference": "70 F",
-            "tolerance": "25 psi",
-            "volume": "10 cu in",
-        }
-        | DRAWING,
-        "vent": [
-            {"key": "gas", "kind": "vent", "text": "Gas", "side": "gas"},
-            {"key": "zero", "kind": "reading", "text": "Zero", "unit": "psi", "limit": zero},
-            {"key": "seen", "witness": True, **signed},
-        ],
-        "proof": [{"key": "done", "kind": "tick", "text": "Proved"}],
-        "charge": [
-            {"key": "set", "kind": "regulator", "text": "Set above the target", "units": ["psi"]},
-            {"key": "settle", "kind": "wait", "text": "Settle", "duration": "5 s"},
-            {"key": "back", "kind": "charge", "text": "Rig off, read back", "units": ["psi"]},
-        ],
-    }
 
 
 def test_the_regulator_may_stand_above_the_target() -> None:

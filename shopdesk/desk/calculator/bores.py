@@ -14,6 +14,8 @@ from shopdesk.quantities import to_si
 from shopdesk.quantities.clean import quoted
 
 _MOST_ROWS, _MOST_COLUMNS = 2000, 100
+_PLACES = 13
+"""Of a metre: beyond them a difference carries what binary numbers leave, 0.0060000000001 mm."""
 _NUMBER = re.compile(r"\d+(?:\.\d*)?|\.\d+")
 
 
@@ -23,7 +25,7 @@ def _bore(given: Given) -> Found:
     found = bore.survey(rows)
 
     def like(metres: float) -> Value:
-        return values.quantity(metres, nominal.unit)
+        return values.quantity(round(metres, _PLACES), nominal.unit)
 
     results = {
         "out_of_round": like(found.out_of_round_m),

@@ -85,8 +85,8 @@ def _over_set(given: Given) -> Found:
     enough = given.count("enough")
     if not given.has("default") and len(losses) < enough:
         raise BadInput(
-            f"{len(losses)} past losses were given; before there are {enough} the shop's default "
-            "counts: give it as well."
+            f"{len(losses)} of {enough} past losses were given; with fewer than {enough} the "
+            "shop's default counts: give it as well."
         )
     found = charge.over_set(losses, given.si_or("default", 0.0), enough)
     unit = given.first_unit("loss") if losses else given.measured("default").unit

@@ -276,11 +276,15 @@ ROUGHNESS = Calculation(
 )
 
 
+def _given(count: int) -> str:
+    return f"{count} reading{'s were' if count != 1 else ' was'} given"
+
+
 def _minimum_date(given: Given) -> Found:
     read = sorted(given.readings("reading"), key=lambda each: each.at_s)
     if len(read) < 2 or not all(each.dated for each in read):
         raise BadInput(
-            f"{len(read)} readings were given; two or more with their dates are needed: "
+            f"{_given(len(read))}; two or more with their dates are needed: "
             "2026-03-14T08:00=99.2 bar@20 C."
         )
     at_k, air = given.si("at"), given.atmosphere_pa

@@ -49,6 +49,7 @@ _LEAK_WORDS = (
     (re.compile(r"\b(?:years?|a|y)\b"), "yr"),
     (re.compile(r"[\s·*.-]"), ""),
 )
+_PERCENT = re.compile(r"(?:%|per ?cent|pct)\s*$", re.IGNORECASE)
 _LOWEST_ATMOSPHERE_PA, _HIGHEST_ATMOSPHERE_PA = 20e3, 120e3
 _DATED = re.compile(r"\d{4}-\d{2}-\d{2}")
 _PER = re.compile(r"(?:/|per\b)\s*(?P<unit>.+)", re.IGNORECASE)
@@ -94,7 +95,7 @@ def entry(field: Field, text: str, atmosphere_pa: float) -> object:
     """What one text says for this field. Raises BadInput or BadQuantity."""
     match field.kind:
         case Kind.QUANTITY:
-            return quantities.parse(text, unit=field.unit, units=field.units)
+            return _quantity(field, text)
         case Kind.PRESSURE:
             return _pressure(text, atmosphere_pa)
         case Kind.ATMOSPHERE:
@@ -112,7 +113,7 @@ def entry(field: Field, text: str, atmosphere_pa: float) -> object:
         case Kind.VISCOSITY:
             return _scaled(text, VISCOSITIES_PA_S, "mPa·s, Pa·s or cP (cSt times density)")
         case Kind.LEAK_RATE:
-            return _leak_rate(text)
+            return leak_rate(text)
         case Kind.DAY:
             return _day(text)
         case Kind.RATE:
@@ -127,6 +128,13 @@ def entry(field: Field, text: str, atmosphere_pa: float) -> object:
             return _numbers(text)
         case Kind.WORDS | Kind.TABLE:
             return _word(field, text)
+
+
+def _quantity(field: Field, text: str) -> Measured:
+    found = quantities.parse(text, unit=field.unit, units=field.units)
+    if found.dimension is Dimension.VOLUME and found.value_si < 0.0:
+        raise BadQuantity(f"{quoted(text.strip())} is below zero; no volume is.")
+    return found
 
 
 def figure(found: Measured) -> float:
@@ -185,11 +193,12 @@ def _count(text: str) -> int:
 
 
 def _percent(text: str) -> float:
-    """A share, from percent: "75" and "75 %" are 0.75."""
-    value, rest = _head(text.strip().removesuffix("%"))
+    """A share, from percent: "75", "75 %" and "75 percent" are 0.75."""
+    said = _PERCENT.search(text)
+    value, rest = _head(text[: said.start()] if said else text)
     if rest:
         raise BadQuantity(f"{quoted(text.strip())} is no percentage; write it as 75 %.")
-    if 0.0 < value <= 1.0 and "%" not in text:
+    if 0.0 < value <= 1.0 and said is None:
         raise BadQuantity(
             f"{quoted(text.strip())} may be a share or a percentage; write {value:g} % or "
             f"{100 * value:g} %."
@@ -207,7 +216,7 @@ def _scaled(text: str, scales: dict[str, float], known: str) -> float:
     return value * scale
 
 
-def _leak_rate(text: str) -> LeakRate:
+def leak_rate(text: str) -> LeakRate:
     value, rest = _head(text)
     written = rest.lower()
     for pattern, sign in _LEAK_WORDS:
@@ -219,6 +228,8 @@ def _leak_rate(text: str) -> LeakRate:
             f"{quoted(text.strip())} has {said}; write a leak rate in mbar l/s, Pa m3/s, atm cc/s, "
             "sccm, mL/min or, of nitrogen, g/yr or oz/yr."
         )
+    if value < 0.0:
+        raise BadQuantity(f"{quoted(text.strip())} is below zero; a leak is counted outwards.")
     return LeakRate(value, unit)
 
 

@@ -16,6 +16,7 @@ from shopdesk.desk.calculator.given import Given
 from shopdesk.desk.calculator.torque import length_field
 
 _RATE = "N/mm"
+_THOU_M = 0.0254e-3
 _LBF_IN = 4.4482216152605 / 0.0254
 _WINDING = ("wire", "outside")
 _ON_A_SEAT = ("change", "cracking", "shim")
@@ -147,7 +148,10 @@ def _seat(given: Given, rate: float, results: dict[str, Value]) -> list[str]:
         results["pressure_change"] = values.difference(by, unit)
         sums.append(f"Δp = k Δx/A = {values.bar(by)}")
     per_m = relief.pressure_per_depth(rate, seat)
-    results["pressure_per_mm"] = values.plain(per_m * 1e-8, "bar/mm")
+    thou = per_m * _THOU_M / spring.PSI_PA
+    results["pressure_per_mm"] = values.plain(
+        per_m * 1e-8, "bar/mm", text=f"{per_m * 1e-8:.5g} bar/mm ({thou:.4g} psi/thou)"
+    )
     return sums
 
 
