@@ -25,7 +25,6 @@ class Candidates(Lines):
         self.show([*rows, *below], at=fields.mark if fields.mark >= 0 else None)
         if fields.mark < 0:
             self.unmark()
-            self.scroll_to(y=0, animate=False)
 
 
 def _line(index: int, choice: Choice, width: int) -> str:

@@ -1,9 +1,11 @@
 """The frame every screen stands in: a top line, a notice line, the keys."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, cast
 
 from rich.text import Text
 from textual.screen import ModalScreen, Screen
+from textual.widget import Widget
 from textual.widgets import Static
 
 if TYPE_CHECKING:
@@ -55,6 +57,14 @@ class Top(Static):
         self.update(Text(left[: room - 1].ljust(room) + right), layout=False)
 
 
+def wrapped(widget: Widget, text: Text) -> Sequence[Text]:
+    """The text in lines as wide as the terminal, one at least."""
+    width = max(1, widget.app.size.width)
+    if "\n" not in text.plain and text.cell_len <= width:
+        return [text]
+    return list(text.wrap(widget.app.console, width))
+
+
 class Said(Static):
     """Wrapped text as high as it is, up to ``most`` lines. The screen is laid out anew only when
     that height changes: at every entry it would be felt."""
@@ -72,22 +82,22 @@ class Said(Static):
         self._text = Text()
 
     def paint(self, text: Text) -> None:
+        if text == self._text and text.style == self._text.style:
+            return
+        self._paint(text)
+
+    def _paint(self, text: Text) -> None:
         self._text = text
-        high = self._lines(text)
+        high = min(self.most, len(wrapped(self, text)))
         if self.styles.height is None or self.styles.height.value != high:
             self.styles.height = high
             self.update(text)
         else:
             self.update(text, layout=False)
 
-    def _lines(self, text: Text) -> int:
-        width = max(1, self.app.size.width)
-        lines = text.wrap(self.app.console, width) if text.plain else [text]
-        return min(self.most, max(1, len(lines)))
-
     def on_resize(self) -> None:
         if self._text.plain:
-            self.paint(self._text)
+            self._paint(self._text)
 
 
 class Notice(Said):

@@ -1,6 +1,10 @@
-"""A list of lines with a cursor, painted line by line: cheap at any length."""
+"""A list of lines with a cursor, painted line by line: cheap at any length.
 
-from collections.abc import Hashable, Sequence
+It scrolls by itself. Textual's own scrolling lays the screen out anew and paints it up to four
+times over; here a key is one painting, however far it moves.
+"""
+
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 
 from rich.segment import Segment
@@ -8,13 +12,16 @@ from rich.style import Style
 from rich.text import Text
 from textual import events
 from textual.binding import Binding
-from textual.geometry import Region, Size
+from textual.geometry import Region
 from textual.message import Message
-from textual.scroll_view import ScrollView
 from textual.strip import Strip
+from textual.widget import Widget
 
 LONGEST_PASTE = 20_000
 """Signs taken of one paste, wherever it goes."""
+WHEEL = 3
+"""Rows that a turn of the wheel moves."""
+REVERSE = Style(reverse=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,8 +32,12 @@ class Row:
     key: Hashable | None = None
 
 
-class Lines(ScrollView, can_focus=True):
-    """Rows with a cursor. Posts ``Moved`` when the cursor lands elsewhere, ``Chosen`` on Enter."""
+class Lines(Widget, can_focus=True):
+    """Rows with a cursor, above the lines of a foot that gives way to none.
+
+    ``moved`` is called when the cursor lands elsewhere, at once: what it says of the row is painted
+    with it. Posts ``Chosen`` on Enter.
+    """
 
     BINDINGS = [
         Binding("up", "move(-1)", "Up", id="lines.up", show=False),
@@ -37,12 +48,7 @@ class Lines(ScrollView, can_focus=True):
         Binding("end", "edge(-1)", "Last", id="lines.last", show=False),
         Binding("enter", "choose", "Open", id="lines.choose", show=False),
     ]
-    DEFAULT_CSS = "Lines { height: 1fr; scrollbar-size-vertical: 1; overflow-x: hidden; }"
-
-    @dataclass
-    class Moved(Message):
-        lines: "Lines"
-        key: Hashable | None
+    DEFAULT_CSS = "Lines { height: 1fr; }"
 
     @dataclass
     class Chosen(Message):
@@ -52,8 +58,13 @@ class Lines(ScrollView, can_focus=True):
     def __init__(self, *, id: str | None = None, empty: str = "") -> None:  # noqa: A002 (Textual's own name)
         super().__init__(id=id)
         self._rows: Sequence[Row] = ()
+        self._foot: Sequence[Text] = ()
         self._cursor = -1
+        self._top = 0
+        self._strips: dict[int, Strip] = {}
+        self._base = Style()
         self.empty = empty
+        self.moved: Callable[[], None] = lambda: None
 
     @property
     def cursor_key(self) -> Hashable | None:
@@ -67,19 +78,31 @@ class Lines(ScrollView, can_focus=True):
         """Paints these rows; the cursor goes to the row ``at``, else stays on the key it had."""
         wanted = at if at is not None else self.cursor_key
         self._rows = rows
-        self.virtual_size = Size(self.size.width, max(len(rows), 1))
+        self._strips.clear()
         keys = [row.key for row in rows]
         if wanted is not None and wanted in keys:
             self._cursor = keys.index(wanted)
         else:
             near = min(max(self._cursor, 0), len(rows) - 1)
             self._cursor = self._nearest(near, 1)
-        self._seen()
+        self._keep_seen(self._top)
         self.refresh()
 
+    def show_foot(self, foot: Sequence[Text]) -> None:
+        """Paints these lines beneath the rows, as many as leave the row under the cursor seen."""
+        if foot == self._foot:
+            return
+        before, top = self._page, self._top
+        self._foot = foot
+        self._keep_seen(self._top)
+        if self._top != top:
+            self.refresh()
+        else:
+            self._refresh_from(min(before, self._page))
+
     def unmark(self) -> None:
-        """Takes the cursor off every row."""
-        self._cursor = -1
+        """Takes the cursor off every row and shows the first."""
+        self._cursor, self._top = -1, 0
         self.refresh()
 
     def go(self, key: Hashable) -> None:
@@ -90,28 +113,68 @@ class Lines(ScrollView, can_focus=True):
 
     def on_resize(self) -> None:
         """A line less to paint on must not hide the cursor."""
-        self._seen()
+        self._strips.clear()
+        self._keep_seen(self._top)
+        self.refresh()
+
+    # painting
+
+    @property
+    def _page(self) -> int:
+        """Rows that are seen at once."""
+        return max(1, self.size.height - len(self._foot))
+
+    def render_lines(self, crop: Region) -> list[Strip]:
+        self._base = self.rich_style  # looked up anew it takes longer than a row does
+        return super().render_lines(crop)
 
     def render_line(self, y: int) -> Strip:
-        index = y + self.scroll_offset.y
-        width = self.size.width
-        base = self.rich_style
+        page, width = self._page, self.size.width
+        if y >= page:
+            return self._painted(self._foot[y - page], width)
+        bar = self._bar(y, page)
+        index = y + self._top
         if index >= len(self._rows):
             said = self.empty if index == 0 and not self._rows else ""
-            return Strip([Segment(said.ljust(width)[:width], base)])
-        row = self._rows[index]
+            return Strip([Segment(said.ljust(width)[: width - 1], self._base), bar], width)
         marked = index == self._cursor
-        style = base + Style(reverse=True) if marked else base
-        text = Text.assemble(">" if marked else " ", row.text)
+        strip = None if marked else self._strips.get(index)
+        if strip is None:
+            text = Text.assemble(">" if marked else " ", self._rows[index].text)
+            strip = self._painted(text, width - 1, reverse=marked)
+            if not marked:
+                self._strips[index] = strip
+        return Strip([*strip, bar], width)
+
+    def _painted(self, text: Text, width: int, *, reverse: bool = False) -> Strip:
+        text = text.copy()
         text.truncate(width, overflow="ellipsis", pad=True)
-        segments = list(text.render(self.app.console))
-        return Strip(Segment.apply_style(segments, style), width)
+        style = self._base + REVERSE if reverse else self._base
+        return Strip(Segment.apply_style(text.render(self.app.console), style), width)
+
+    def _bar(self, y: int, page: int) -> Segment:
+        """Where what is seen stands in the whole, in one column."""
+        count = max(page, len(self._rows))
+        high = max(1, page * page // count)
+        start = (page - high) * self._top // max(1, count - page)
+        marked = high < page and start <= y < start + high
+        return Segment(" ", self._base + REVERSE if marked else self._base)
+
+    def _refresh_rows(self, *indices: int) -> None:
+        places = [index - self._top for index in indices]
+        width, page = self.size.width, self._page
+        self.refresh(*(Region(0, y, width, 1) for y in places if 0 <= y < page))
+
+    def _refresh_from(self, y: int) -> None:
+        self.refresh(Region(0, y, self.size.width, max(1, self.size.height - y)))
+
+    # moving
 
     def action_move(self, step: int) -> None:
         self._land(self._nearest(self._cursor + step, step))
 
     def action_page(self, step: int) -> None:
-        goal = self._cursor + step * max(1, self.size.height - 1)
+        goal = self._cursor + step * max(1, self._page - 1)
         goal = min(max(goal, 0), len(self._rows) - 1)
         self._land(self._nearest(goal, -step))
 
@@ -125,9 +188,20 @@ class Lines(ScrollView, can_focus=True):
             self.post_message(self.Chosen(self, key))
 
     def on_click(self, event: events.Click) -> None:
-        index = event.y + self.scroll_offset.y
-        if 0 <= index < len(self._rows) and self._rows[index].key is not None:
+        index = event.y + self._top
+        if event.y < self._page and index < len(self._rows) and self._rows[index].key is not None:
             self._land(index)
+
+    def on_mouse_scroll_down(self) -> None:
+        self._look_at(self._top + WHEEL)
+
+    def on_mouse_scroll_up(self) -> None:
+        self._look_at(self._top - WHEEL)
+
+    def _look_at(self, top: int) -> None:
+        """Shows other rows; the cursor stays where it is."""
+        self._top = min(max(0, top), max(0, len(self._rows) - self._page))
+        self.refresh()
 
     def _nearest(self, index: int, step: int) -> int:
         """The first row from ``index`` on, in this direction, that the cursor may stand on."""
@@ -141,25 +215,27 @@ class Lines(ScrollView, can_focus=True):
         if not 0 <= index < len(self._rows) or index == self._cursor:
             return
         left, self._cursor = self._cursor, index
-        before = self.scroll_offset
-        self._seen()
-        if self.scroll_offset == before:
-            self.refresh_line(left)
-            self.refresh_line(index)
+        top = self._top
+        self._keep_seen(top)
+        if self._top == top:
+            self._refresh_rows(left, index)
         else:
             self.refresh()
-        self.post_message(self.Moved(self, self._rows[index].key))
+        self.moved()
 
-    def _seen(self) -> None:
-        if self._cursor < 0:
-            return
-        top, high = self.scroll_offset.y, self._high()
-        if not top <= self._cursor <= self._cursor + high <= top + self.size.height:
-            place = Region(0, self._cursor, 1, high)
-            self.scroll_to_region(place, animate=False, force=True)
+    def _keep_seen(self, top: int) -> None:
+        """Scrolls so that the cursor, with what belongs to its row, is seen."""
+        page = self._page
+        top = min(max(0, top), max(0, len(self._rows) - page))
+        if self._cursor >= 0:
+            last = self._cursor + self._high(page) - 1
+            first = next(n for n, row in enumerate(self._rows) if row.key is not None)
+            above = 0 if self._cursor == first else self._cursor  # what stands above the first
+            top = max(min(top, above), last - page + 1)
+        self._top = top
 
-    def _high(self) -> int:
+    def _high(self, page: int) -> int:
         """Lines of the row under the cursor: what is written beneath it belongs to it."""
         beneath = self._rows[self._cursor + 1 :]
         own = next((n for n, row in enumerate(beneath) if row.key is not None), len(beneath))
-        return min(1 + own, max(1, self.size.height))
+        return min(1 + own, page)

@@ -59,6 +59,7 @@ class ListScreen(Screen[None]):
         self.find_bar = Static(markup=False, classes="find")
         self.titles = Static(markup=False, classes="titles")
         self.lines = FindLines(frozenset(self.LETTERS.lower()), empty=" … reading")
+        self.lines.moved = self.paint_detail
         self.detail = Static(markup=False, classes="detail")
 
     def compose(self) -> ComposeResult:
@@ -237,9 +238,6 @@ class ListScreen(Screen[None]):
 
     def _badge(self, initials: str) -> None:
         self.shop_app.ask_who(lambda: None, badge=initials)
-
-    def on_lines_moved(self, _: Lines.Moved) -> None:
-        self.paint_detail()
 
     def on_lines_chosen(self, event: Lines.Chosen) -> None:
         self.chosen(event.key)

@@ -4,8 +4,7 @@ of its own and offered back on F7."""
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from textual.widgets import Input
-
+from shopdesk.tui.bench.entry import EntryLine
 from shopdesk.tui.frame import app_of
 
 if TYPE_CHECKING:
@@ -93,7 +92,7 @@ class Correcting:
 
     def _put(self, text: str) -> None:
         entry = self._screen.entry
-        with entry.prevent(Input.Changed):
+        with entry.prevent(EntryLine.Changed):
             entry.value = self._put_there = text
         entry.select_all()
 
@@ -144,7 +143,11 @@ class Correcting:
             if other:
                 self.take(other)
 
-        self._recording.correct(work, now.new, again, anew, lambda: self._back(now))
+        def done() -> None:
+            for place in (now.place, now.place + WHY):
+                self._screen.drafting.known.pop(place, None)
+
+        self._recording.correct(work, now.new, again, anew, lambda: self._back(now), done)
 
     def _back(self, now: Correction) -> None:
         """It was not recorded: the new text stands there again, the reason behind it."""

@@ -15,10 +15,12 @@ AFTER_S = 0.2
 
 
 class Drafting:
-    """Keeps the draft of the line under the cursor of one sheet."""
+    """Keeps the draft of the line under the cursor of one sheet. ``known`` are this terminal's
+    drafts by place: read with the sheet, so that a key that goes to a line waits for no record."""
 
     def __init__(self, screen: "SheetScreen") -> None:
         self._screen = screen
+        self.known: dict[str, str] = {}
         self._timer: Timer | None = None
         self._kept = ("", "")  # place and text as last written
         self._told: set[str] = set()
@@ -84,6 +86,7 @@ class Drafting:
         """The record has what was typed, and dropped its draft."""
         if self._timer is not None:
             self._timer.stop()
+        self.known.pop(self._kept[0], None)
         self._kept = ("", "")
 
     def leave(self) -> None:
@@ -93,36 +96,22 @@ class Drafting:
 
     def offer(self) -> None:
         """Puts back what this terminal typed on this line and did not record."""
-        place, state = self._place(), self._screen.state()
-        if state is None or self._screen.entry.value:
+        place, state, entry = self._place(), self._screen.state(), self._screen.entry
+        if state is None or entry.value:
             return
-        begun = f"J-{self._screen.number}/{state.line.key}{MARK}"
+        self._begun(f"J-{self._screen.number}/{state.line.key}{MARK}")
+        text = self.known.get(place or "", "")
+        if place and text and not self.secret():
+            self._kept = (place, text)
+            entry.value = text
+            if self._screen.is_current:
+                app_of(self._screen).add(f"typed here and not recorded: {text}. Enter records it")
 
-        def work(shop: "Shop") -> dict[str, str]:
-            from shopdesk.desk import drafts
-
-            return dict(drafts.kept_places(shop))
-
-        def found(kept: dict[str, str]) -> None:
-            entry = self._screen.entry
-            self._begun(kept, begun)
-            text = kept.get(place or "", "")
-            if place and text and not self.secret() and not entry.value and self._place() == place:
-                self._kept = (place, text)
-                entry.value = text
-                entry.cursor_position = len(text)
-                if self._screen.is_current:
-                    app_of(self._screen).add(
-                        f"typed here and not recorded: {text}. Enter records it"
-                    )
-
-        app_of(self._screen).look("draft", work, found)
-
-    def _begun(self, kept: dict[str, str], here: str) -> None:
+    def _begun(self, here: str) -> None:
         """Tells of corrections begun on this sheet and not recorded: of this line's each time, of
         others' once."""
         view, job = self._screen.view, f"J-{self._screen.number}/"
-        for place, text in kept.items():
+        for place, text in self.known.items():
             line = place.removeprefix(job).partition(MARK)[0]
             known = view.sheet.get(line) if view is not None else None
             if not place.startswith(job) or MARK not in place or place.endswith(WHY):
@@ -145,6 +134,11 @@ class Drafting:
         return f"J-{self._screen.number}/{state.line.key}/{slot.name}"
 
     def _write(self, place: str, text: str) -> None:
+        if text:
+            self.known[place] = text
+        else:
+            self.known.pop(place, None)
+
         def work(shop: "Shop") -> None:
             from shopdesk.desk import drafts
 

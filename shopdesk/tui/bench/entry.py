@@ -1,48 +1,137 @@
 """The line one types on: pastes of several scans become several entries, history is not kept.
 
-Enter is taken with the other keys, in the order typed: as a binding it would come after the signs
-of a fast scanner's next code, and two codes would become one.
+It takes every key itself, Enter too, in the order typed: as a binding Enter would come after the
+signs of a fast scanner's next code, and two codes would become one.
 """
 
 from dataclasses import dataclass
 
+from rich.text import Text
 from textual import events
 from textual.message import Message
-from textual.widgets import Input
+from textual.widget import Widget
 
+from shopdesk.tui.filling import Field, Filled, shown
 from shopdesk.tui.lines import LONGEST_PASTE
 
+LONGEST = 2000
+MARK = "> "
+STARTS, ENDS = frozenset({"home", "ctrl+a"}), frozenset({"end", "ctrl+e"})
+ASKED, SECRET = Field("entry", ""), Field("entry", "", secret=True)
 
-class EntryLine(Input):
-    """An input whose Enter is an entry; a paste of several lines is as many entries."""
+
+class EntryLine(Widget, can_focus=True):
+    """One line of text; Enter makes an entry of it, a paste of several lines as many entries."""
+
+    DEFAULT_CSS = "EntryLine { height: 1; }"
 
     @dataclass
     class Entered(Message):
         texts: tuple[str, ...]
 
-    def _on_paste(self, event: events.Paste) -> None:
-        event.prevent_default()
+    @dataclass
+    class Changed(Message):
+        """Another text stands here now."""
+
+        value: str
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._held = Filled(ASKED, "", 0, ())
+
+    @property
+    def value(self) -> str:
+        return self._held.value
+
+    @value.setter
+    def value(self, text: str) -> None:
+        self._put(text, len(text))
+
+    @property
+    def cursor_position(self) -> int:
+        return self._held.at
+
+    def hide(self, secret: bool) -> None:
+        """Shows what stands behind the first space, a PIN, as dots, or no longer."""
+        asked = SECRET if secret else ASKED
+        if self._held.asked is not asked:
+            self._held.asked = asked
+            self.refresh()
+
+    def select_all(self) -> None:
+        """The first sign typed takes the place of what stands here."""
+        self._held.offered = bool(self.value)
+        self.refresh()
+
+    def insert_text_at_cursor(self, text: str) -> None:
+        held = self._held
+        before, behind = ("", "") if held.offered else self._split()
+        room = LONGEST - len(before) - len(behind)
+        self._put(before + text[:room] + behind, len(before) + len(text[:room]))
+
+    def render(self) -> Text:
+        return Text(MARK, no_wrap=True) + shown(self._held, self.size.width - len(MARK), here=True)
+
+    def on_key(self, event: events.Key) -> None:
+        if self._takes(event.key, event.character if event.is_printable else None):
+            event.stop()
+            event.prevent_default()
+
+    def on_paste(self, event: events.Paste) -> None:
         event.stop()
         lines = [line for line in event.text[:LONGEST_PASTE].splitlines() if line.strip()]
         if len(lines) > 1:
-            first, *rest = lines
-            self.clear()
-            self.post_message(self.Entered((self.value + first, *rest)))
+            text, self.value = self.value, ""
+            self.post_message(self.Entered((text + lines[0], *lines[1:])))
         elif lines:
-            self.insert_text_at_cursor(lines[0][:2000])
+            self.insert_text_at_cursor(lines[0])
 
-    async def _on_key(self, event: events.Key) -> None:
-        if event.key == "enter":
-            event.stop()
-            event.prevent_default()
-            self._enter()
+    def _takes(self, key: str, sign: str | None) -> bool:
+        before, behind = self._split()
+        if key == "enter":
+            text, self.value = self.value, ""
+            self.post_message(self.Entered((text,)))
+        elif sign is not None:
+            self.insert_text_at_cursor(sign)
+        elif self._held.offered and key in ("backspace", "delete", "ctrl+u", "ctrl+k", "ctrl+w"):
+            self.value = ""
+        elif key == "backspace":
+            self._put(before[:-1] + behind, max(0, len(before) - 1))
+        elif key == "delete":
+            self._put(before + behind[1:], len(before))
+        elif key == "ctrl+u":
+            self._put(behind, 0)
+        elif key == "ctrl+k":
+            self._put(before, len(before))
+        elif key == "ctrl+w":
+            kept = before.rstrip().rpartition(" ")
+            self._put(kept[0] + kept[1] + behind, len(kept[0] + kept[1]))
         else:
-            await super()._on_key(event)
+            return self._goes(key)
+        return True
 
-    async def action_submit(self) -> None:
-        self._enter()
+    def _goes(self, key: str) -> bool:
+        at, end = self._held.at, len(self.value)
+        if key in STARTS:
+            at = 0
+        elif key in ENDS:
+            at = end
+        elif key in ("left", "right"):
+            at = min(end, max(0, at + (1 if key == "right" else -1)))
+        else:
+            return False
+        self._held.at, self._held.offered = at, False
+        self.refresh()
+        return True
 
-    def _enter(self) -> None:
-        text = self.value
-        self.clear()
-        self.post_message(self.Entered((text,)))
+    def _split(self) -> tuple[str, str]:
+        return self.value[: self._held.at], self.value[self._held.at :]
+
+    def _put(self, text: str, at: int) -> None:
+        held = self._held
+        changed = text != held.value
+        if changed or held.offered or at != held.at:
+            held.value, held.at, held.offered = text, at, False
+            self.refresh()
+        if changed:
+            self.post_message(self.Changed(text))

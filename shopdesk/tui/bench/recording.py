@@ -4,11 +4,10 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
-from textual.widgets import Input
-
 from shopdesk.errors import ShopError
 from shopdesk.tui.bench import scanning
 from shopdesk.tui.bench.correcting import Correcting
+from shopdesk.tui.bench.entry import EntryLine
 from shopdesk.tui.bench.scanning import Means
 from shopdesk.tui.finding import what_is
 from shopdesk.tui.frame import app_of
@@ -139,7 +138,7 @@ class Recording:
         ahead = tuple(text for text, _ in self._queue)
         entry = self._screen.entry
         begun, self._queue = entry.value, []
-        with entry.prevent(Input.Changed):
+        with entry.prevent(EntryLine.Changed):
             entry.value = ""
         app_of(self._screen).open_sheet(number, ahead, begun)
 
@@ -151,7 +150,6 @@ class Recording:
             self._answered(f"{badge} {pin}", begun)
         else:
             entry.value = f"{badge} {entry.value}"
-            entry.cursor_position = len(entry.value)
             app_of(self._screen).say("now the PIN")
 
     def _in_hand(self, scan: "Scan") -> None:
@@ -222,11 +220,18 @@ class Recording:
         again: Again,
         anew: Anew,
         back: Callable[[], None],
+        done: Callable[[], None],
     ) -> None:
-        """Records a correction; ``back`` puts it in front of the person again."""
+        """Records a correction; ``back`` puts it in front of the person again, ``done`` hears that
+        it is on record."""
+
+        def recorded(found: "Recorded") -> None:
+            done()
+            self._recorded(found)
+
         self.running = True
         app_of(self._screen).do(
-            work, self._recorded, lambda fault: self._failed(fault, text, again, anew, back)
+            work, recorded, lambda fault: self._failed(fault, text, again, anew, back)
         )
 
     def _recorded(self, recorded: "Recorded") -> None:

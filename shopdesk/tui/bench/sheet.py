@@ -7,22 +7,27 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.screen import Screen
-from textual.widgets import Input, Static
+from textual.widgets import Static
 
 from shopdesk.errors import NotFound, ShopError
 from shopdesk.tui.bench.drafting import Drafting
 from shopdesk.tui.bench.entry import EntryLine
 from shopdesk.tui.bench.recording import Recording
-from shopdesk.tui.frame import Keys, Notice, Said, Top, app_of
+from shopdesk.tui.frame import Keys, Notice, Top, app_of, wrapped
 from shopdesk.tui.lines import Lines
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from shopdesk.desk.shop import Shop
     from shopdesk.rules.sheet import LineState
     from shopdesk.rules.slots import Slot
     from shopdesk.views.sheets import SheetView
 
 
+RULE = "─" * 200
+BESIDE = 8
+"""Lines said of the line under the cursor, at most."""
 KEYS = "Enter records  F7 Correct  F8 Next open  F9 It hissed  Esc Back"
 
 
@@ -67,42 +72,35 @@ class SheetScreen(Screen[None]):
     ]
     DEFAULT_CSS = """
     SheetScreen #state { height: 1; }
-    SheetScreen #rule, SheetScreen #rule2 { height: 1; }
-    SheetScreen #entry-row { height: 1; layout: horizontal; }
-    SheetScreen #mark { width: 2; }
-    SheetScreen EntryLine { width: 1fr; }
+    SheetScreen #rule { height: 1; }
     """
 
     def __init__(self, number: int, ahead: tuple[str, ...] = (), begun: str = "") -> None:
         super().__init__()
         self.number = number
         self._painted = 0
+        self._said: Sequence[str] = ()
+        self._advice: dict[str, tuple[str, ...]] = {}
         self._ahead, self._begun = ahead, begun
         self.view: SheetView | None = None
         self.behind = False
         self.recording = Recording(self)
         self.drafting = Drafting(self)
 
-    @property
-    def entry(self) -> EntryLine:
-        """Where one types."""
-        return self.query_one(EntryLine)
+        self.lines = Lines(id="lines")
+        self.lines.can_focus = False
+        self.entry = EntryLine()
 
     def compose(self) -> ComposeResult:
         yield Top(f"J-{self.number}")
         yield Static(id="state", markup=False)
-        yield Static("─" * 200, id="rule", markup=False)
-        yield Lines(id="lines")
-        yield Static("─" * 200, id="rule2", markup=False)
-        yield Said(id="beside", most=8)
+        yield Static(RULE, id="rule", markup=False)
+        yield self.lines
         yield Notice()
-        with Static(id="entry-row"):
-            yield Static("> ", id="mark", markup=False)
-            yield EntryLine()
+        yield self.entry
         yield Keys(f"{KEYS}  ↑↓ line")
 
     def on_mount(self) -> None:
-        self.query_one(Lines).can_focus = False
         self.entry.focus()
         self.entry.insert_text_at_cursor(self._begun)
         app_of(self).release_keys()
@@ -117,15 +115,20 @@ class SheetScreen(Screen[None]):
         """Loads the sheet anew; the cursor stays on its line."""
         number = self.number
 
-        def load(shop: "Shop") -> "SheetView":
+        def load(shop: "Shop") -> "tuple[SheetView, dict[str, str]]":
+            from shopdesk.desk import drafts
             from shopdesk.views import sheets
 
             with shop.read() as db:
-                return sheets.load(db, number, shop.clock(), known=known)
+                view = sheets.load(db, number, shop.clock(), known=known)
+            return view, dict(drafts.kept_places(shop))
 
         known, first = self.view, self.view is None
 
-        def loaded(view: "SheetView") -> None:
+        def loaded(found: "tuple[SheetView, dict[str, str]]") -> None:
+            view, drafts = found
+            if not app_of(self).busy:  # else one may be on its way to the record
+                self.drafting.known = drafts
             if known is self.view and known is not None and view.sheet.lines is known.sheet.lines:
                 return
             self.show(view)
@@ -137,6 +140,7 @@ class SheetScreen(Screen[None]):
 
     def changed(self) -> None:
         """Another terminal wrote: repaint without touching what is being typed."""
+        self._advice.clear()
         self.behind = self.recording.running
         if not self.behind:
             self.reload()
@@ -156,6 +160,7 @@ class SheetScreen(Screen[None]):
         from shopdesk.tui.bench import painting
 
         self.view = view
+        self._advice.clear()
         heading = view.heading
         top = self.query_one(Top)
         top.heading = (
@@ -182,7 +187,8 @@ class SheetScreen(Screen[None]):
 
         if self.view is not None:
             self._painted = self.size.width
-            self.query_one(Lines).show(painting.rows(self.view.sheet, self.size.width - 2))
+            self._say_beside(self._said)
+            self.lines.show(painting.rows(self.view.sheet, self.size.width - 2))
 
     def on_resize(self) -> None:
         if self.view is not None and self._painted != self.size.width:
@@ -190,7 +196,7 @@ class SheetScreen(Screen[None]):
 
     def state(self) -> "LineState | None":
         """The line under the cursor."""
-        key = self.query_one(Lines).cursor_key
+        key = self.lines.cursor_key
         if self.view is None or not isinstance(key, str):
             return None
         return self.view.sheet.get(key)
@@ -207,7 +213,7 @@ class SheetScreen(Screen[None]):
             later = section[[s.line.key for s in section].index(here.line.key) :]
             target = next((s for s in later if s.open), target)
         if target is not None:
-            self.query_one(Lines).go(target.line.key)
+            self.lines.go(target.line.key)
         self.describe()
         self.drafting.offer()
 
@@ -224,10 +230,9 @@ class SheetScreen(Screen[None]):
         if state is None or view is None:
             return
         key, said = state.line.key, asked(view.sheet, state)
-        beside = self.query_one("#beside", Said)
-        beside.paint(Text("\n".join(said)))
-
-        if not has_advice(state.line):
+        self.entry.hide(self.drafting.secret())
+        self._say_beside([*said, *self._advice.get(key, ())])
+        if key in self._advice or not has_advice(state.line):
             return
 
         def advise(shop: "Shop") -> tuple[str, ...]:
@@ -237,10 +242,19 @@ class SheetScreen(Screen[None]):
                 return advice.beside(db, view.sheet, state)
 
         def advised(lines: tuple[str, ...]) -> None:
-            if lines and (now := self.state()) is not None and now.line.key == key:
-                beside.paint(Text("\n".join([*said, *(f" {line}" for line in lines)])))
+            if view is not self.view:
+                return
+            self._advice[key] = tuple(f" {line}" for line in lines)
+            if (now := self.state()) is not None and now.line.key == key:
+                self._say_beside([*said, *self._advice[key]])
 
         app_of(self).look("advice", advise, advised)
+
+    def _say_beside(self, said: "Sequence[str]") -> None:
+        """Beneath the lines: neither is laid out anew where one takes more room."""
+        self._said = said
+        rows = wrapped(self, Text("\n".join(said)))[:BESIDE]
+        self.lines.show_foot([Text(RULE[: self.size.width]), *rows])
 
     def help_text(self) -> str:
         """The help of the line under the cursor, for F1."""
@@ -253,8 +267,8 @@ class SheetScreen(Screen[None]):
     def entered(self, event: EntryLine.Entered) -> None:
         self.recording.take(event.texts)
 
-    @on(Input.Changed)
-    def typed(self, event: Input.Changed) -> None:
+    @on(EntryLine.Changed)
+    def typed(self, event: EntryLine.Changed) -> None:
         self.recording.typed(event.value)
         if self.recording.held is None:
             self.drafting.typed()
@@ -303,12 +317,12 @@ class SheetScreen(Screen[None]):
 
     def action_move(self, step: int) -> None:
         self._leave_line()
-        self.query_one(Lines).action_move(step)
+        self.lines.action_move(step)
         self._arrived()
 
     def action_page(self, step: int) -> None:
         self._leave_line()
-        self.query_one(Lines).action_page(step)
+        self.lines.action_page(step)
         self._arrived()
 
     def action_first_open(self) -> None:
@@ -319,7 +333,7 @@ class SheetScreen(Screen[None]):
     def _leave_line(self) -> None:
         self.drafting.leave()
         self.recording.forget()
-        with self.entry.prevent(Input.Changed):
+        with self.entry.prevent(EntryLine.Changed):
             self.entry.value = ""
 
     def _arrived(self) -> None:
@@ -342,7 +356,7 @@ class SheetScreen(Screen[None]):
                 return bench.report_hiss(shop, person, number, saw)
 
             def done(view: "SheetView") -> None:
-                with self.entry.prevent(Input.Changed):
+                with self.entry.prevent(EntryLine.Changed):
                     self.entry.value = ""  # it is on record as the word on the hiss
                 self.drafting.drop()
                 self._leave_line()
