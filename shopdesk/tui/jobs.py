@@ -23,6 +23,8 @@ GAS = {
     "none": "no gas",
 }
 LOUD_GAS = frozenset({"unknown", "charged"})
+HALF_A_YEAR = 182
+"""Days past which a late date needs its year more than its day: both would hide the word."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,8 +140,10 @@ def number_of(key: Any) -> int | None:
 def promised(job: "JobRow", today: date) -> str:
     if job.closed_at is not None:
         return "left " + local_day(job.closed_at, today)
-    late = " LATE" if job.promised_on < today else ""
-    return f"{day(job.promised_on, today)}{late}"
+    due = job.promised_on
+    if due >= today:
+        return day(due, today)
+    return f"{due.day} {due:%b} LATE" if (today - due).days < HALF_A_YEAR else f"{due:%b %y} LATE"
 
 
 def late_words(job: "JobRow", today: date) -> str:
