@@ -41,6 +41,7 @@ def having(sent: list[str], words: str) -> int:
 
 def test_jobs_running_on_a_model_are_one_question(at: At) -> None:
     floor = at("teardown")
+    first = floor.number
     in_force(floor)
     with floor.shop.read() as db, asked(db) as one:
         views.running(db, "GT-1")
@@ -59,7 +60,7 @@ def test_jobs_running_on_a_model_are_one_question(at: At) -> None:
         ("D", "B"),
     ]
     with floor.shop.read() as db, asked(db) as sent:
-        views.plan(db, floor.number, floor.clock(), "D")
+        views.plan(db, first, floor.clock(), "D")
     assert having(sent, "FROM entry") == 1
 
 
