@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import func, insert, select, update
 
+from shopdesk import quantities
 from shopdesk.calc import bottle
 from shopdesk.desk.shop import Deed, Worker
 from shopdesk.errors import BadInput, OutOfRange
@@ -167,22 +168,29 @@ def _kg(sheet: Sheet, plan: GasCharge, pressure_pa: float, gas_k: float, rig_m3:
         return bottle.gas_per_fill(
             plan.volume.value_si, pressure_pa + air, air, gas_k, rig_volume_m3=rig_m3
         )
-    except (BadInput, OutOfRange):
+    except BadInput:
         return 0.0
 
 
 def _move(
     deed: Deed, sheet: Sheet, fill: Fill, bottle_id: int, kg: float, reason: str, who: Worker
 ) -> None:
-    """Takes ``-kg`` out of the bottle's balance, or puts ``kg`` back, as one row."""
+    """Takes ``-kg`` out of the bottle's balance, or puts ``kg`` back, as one row. One that gave
+    more than its balance held is empty. Raises OutOfRange where the balance cannot be told."""
     row = deed.db.execute(
-        select(Bottle.volume_m3, Bottle.pressure_pa).where(Bottle.id == bottle_id)
+        select(Bottle.code, Bottle.volume_m3, Bottle.pressure_pa).where(Bottle.id == bottle_id)
     ).one()
     air = sheet.shop.atmosphere_pa
+    stands = (row.volume_m3, row.pressure_pa + air, fill.gas_k)
     try:
-        after = bottle.bottle_after(row.volume_m3, row.pressure_pa + air, fill.gas_k, -kg)
-    except OutOfRange:  # it gave more than its balance held
-        after = air
+        after = bottle.bottle_after(*stands, min(-kg, bottle.mass(*stands)))
+    except OutOfRange as fault:
+        raise OutOfRange(
+            f"bottle {row.code} stands in the record at {quantities.text(row.pressure_pa, 'bar')}: "
+            f"what this fill leaves in it cannot be told, so nothing was recorded. {fault} Put the "
+            "bottle on the list anew under another code, with the pressure its gauge shows, and "
+            "correct the scan."
+        ) from fault
     left = max(0.0, after - air)
     deed.db.execute(update(Bottle).where(Bottle.id == bottle_id).values(pressure_pa=left))
     values = {

@@ -9,7 +9,9 @@ from datetime import datetime
 from sqlalchemy import func, insert, select
 
 from shopdesk import procedure
-from shopdesk.desk import pins, procedures
+from shopdesk.calc import bottle
+from shopdesk.calc.charge import ATMOSPHERE_PA, REFERENCE_K
+from shopdesk.desk import instruments, pins, procedures
 from shopdesk.desk.shop import Deed, Shop, Worker
 from shopdesk.errors import BadInput, Refused
 from shopdesk.records.tables import (
@@ -224,7 +226,10 @@ def add_bottle(
     pressure_pa: float,
     rating_pa: float,
 ) -> None:
-    """A gas bottle with its content, gauge pressure as read."""
+    """A gas bottle with its content, gauge pressure as read. Raises OutOfRange for nitrogen at
+    more than its equation covers: no fill could be taken off it."""
+    if gas.strip().lower() == instruments.GAS:
+        bottle.mass(volume_m3, pressure_pa + ATMOSPHERE_PA, REFERENCE_K)
 
     def work(deed: Deed) -> None:
         person = deed.worker(who, "keep instruments")

@@ -15,7 +15,7 @@ from shopdesk.calc import bottle, charge
 from shopdesk.calc.charge import ATMOSPHERE_PA as AIR
 from shopdesk.desk import gas, keeping
 from shopdesk.desk.shop import Deed, Worker
-from shopdesk.errors import BadInput, BadQuantity, NotFound, Refused, ShopError
+from shopdesk.errors import BadInput, BadQuantity, NotFound, OutOfRange, Refused, ShopError
 from shopdesk.records import witness
 from shopdesk.records.tables import Bottle, ChargeResult, Entry, Instrument, UnitModel
 from shopdesk.rules import pressures
@@ -424,6 +424,34 @@ def test_a_fill_of_before_gas_moves_has_taken_its_gas_already(
     with floor.shop.read() as db:
         assert witness.fault(db) is None
     reconcile(floor)
+
+
+def test_a_bottle_beyond_the_gas_equation_is_not_taken_for_empty(at: At) -> None:
+    """Nitrogen is reckoned up to 700 bar absolute; a balance above it is a slip of somebody's."""
+    floor = at("charge.read_back")
+    with floor.refused(kind=OutOfRange, says="0 to 700 bar"):
+        keeping.add_bottle(
+            floor.shop.laying_out(),
+            "MM",
+            code="N2-4",
+            gas="nitrogen",
+            volume_m3=0.05,
+            pressure_pa=1500 * BAR,
+            rating_pa=200 * BAR,
+        )
+    with floor.shop.record.write() as db:
+        db.execute(update(Bottle).where(Bottle.code == "N2-1").values(pressure_pa=1500 * BAR))
+    floor.say("charge.read_back", "70 bar")
+    with floor.refused(kind=OutOfRange, says="bottle N2-1 stands in the record at 1500"):
+        floor.say("charge.read_back", "20 C")
+    with floor.shop.record.write() as db:
+        db.execute(update(Bottle).where(Bottle.code == "N2-1").values(pressure_pa=698.98 * BAR))
+    floor.say("charge.read_back", "20 C")
+    with floor.shop.record.write() as db:
+        db.execute(update(Bottle).where(Bottle.code == "N2-1").values(pressure_pa=698.98 * BAR))
+    with floor.refused(kind=OutOfRange, says="bottle N2-1 stands in the record at 699"):
+        floor.correct("charge.read_back", "7 bar", slot="value")
+    assert floor.value(Bottle.pressure_pa, Bottle.code == "N2-1") == 698.98 * BAR
 
 
 def _split(text: str, section: str) -> tuple[str, str, str]:
