@@ -18,10 +18,12 @@ from shopdesk.views import counting as views
 
 @dataclass(frozen=True, slots=True)
 class Counted:
-    """What became of a count; ``difference`` is what the ledger was changed by."""
+    """What became of a count; ``difference`` is what the ledger was changed by, ``rule`` the
+    shop's, where it wants more than one count."""
 
     outcome: Outcome
     difference: int = 0
+    rule: str = ""
 
 
 class Meanwhile(Refused):
@@ -63,7 +65,7 @@ def count(
         step = Step.COUNT if open_ is None else Step.RECOUNT
         person = deed.worker(who, f"{step} stock")
         if open_ is not None:
-            _may_recount(row.number, open_, person)
+            _may_recount(deed, row.number, open_, person)
         _nothing_moved(deed, row, pieces, seen, at)
         difference, allowed = pieces - row.on_hand, known
         if difference and pieces == there:  # it agreed a moment ago
@@ -77,8 +79,10 @@ def count(
         said = "" if outcome is Outcome.AGREES else reason.strip()
         first = None if open_ is None else int(open_.first_id or open_.id)
         _record(deed, person, row, first, step, allowed, pieces, row.on_hand, outcome, said)
-        if outcome is not Outcome.ADJUSTED:
+        if outcome is Outcome.AGREES:
             return Counted(outcome)
+        if outcome is not Outcome.ADJUSTED:
+            return Counted(outcome, rule=views.rule(deed.db))
         counts.put_right(deed, row, "count", difference, person, said)
         return Counted(outcome, int(difference))
 
@@ -144,17 +148,18 @@ def _open(deed: Deed, lot_id: int) -> Row[*tuple[Any, ...]] | None:
     return row if row is not None and row.outcome in waits else None
 
 
-def _may_recount(lot: str, open_: Row[*tuple[Any, ...]], person: Worker) -> None:
+def _may_recount(deed: Deed, lot: str, open_: Row[*tuple[Any, ...]], person: Worker) -> None:
+    by = _by(views.rule(deed.db))
     if open_.outcome == Outcome.APPROVAL:
         raise Refused(
             f"lot {lot} was counted twice, and twice beyond what is allowed: a manager approves it "
-            "or has it counted anew",
+            f"or has it counted anew{by}",
             (),
             "manager",
         )
     if open_.person_id == person.id:
         raise Refused(
-            f"lot {lot}: your count is beyond what is allowed; somebody else counts it again",
+            f"lot {lot}: your count is beyond what is allowed; somebody else counts it again{by}",
             (),
             "a second person",
         )
@@ -223,8 +228,14 @@ def told(done: Counted, pieces: int) -> str:
         case Outcome.ADJUSTED:
             return f"{pieces} now, {done.difference:+d} by count"
         case Outcome.RECOUNT:
-            return f"{pieces} is kept, and beyond what is allowed: somebody else counts it again"
-    return f"{pieces} is kept, and beyond what is allowed again: a manager approves it"
+            kept, next_ = "beyond what is allowed", "somebody else counts it again"
+        case _:
+            kept, next_ = "beyond what is allowed again", "a manager approves it"
+    return f"{pieces} is kept, and {kept}: {next_}{_by(done.rule)}"
+
+
+def _by(rule: str) -> str:
+    return f" ({rule})" if rule else ""
 
 
 def moment_of(typed: str, now: datetime) -> datetime | None:

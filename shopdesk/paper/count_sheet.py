@@ -26,6 +26,7 @@ def laid(facts: CountSheet) -> Paper:
                 (
                     "Count what lies there, not what should. A lot not listed: write it down. "
                     "Write the time: what is moved between it and the entry is told then.",
+                    *((f"What is counted when, and twice: {facts.rule}.",) if facts.rule else ()),
                 ),
             ),
             Table(_HEADS, _SHARES, tuple(map(_row, facts.lots)), room=_ROW_MM),

@@ -60,6 +60,11 @@ class Counting:
     source: str
     revision: str
 
+    @property
+    def rule(self) -> str:
+        """ "shop rule 15, counts rev A" """
+        return f"{self.source} rev {self.revision}"
+
     def of(self, name: str) -> CountClass:
         return next(one for one in self.classes if one.name == name)
 

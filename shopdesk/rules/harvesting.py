@@ -17,7 +17,7 @@ def grade(rules: Harvest, typed: str) -> tuple[str, float]:
             "the shop's rules grade no used parts: [harvest.grades] of shop.toml is missing"
         )
     words = ", ".join(word for word, _ in rules.grades)
-    raise BadInput(f"grade: read {typed.strip()[:20]!r}, expected one of {words}")
+    raise BadInput(f"grade: read {typed.strip()[:20]!r}, expected one of {words} ({rules.source})")
 
 
 def refused(sheet: Sheet, part: str, pieces: int, taken: int, *, rubber: bool) -> Refusal | None:

@@ -38,24 +38,25 @@ class ToCount:
 @dataclass(frozen=True, slots=True)
 class CountSheet:
     """``bins`` is what the bins begin with, "" for the whole shelf; ``due`` where only what is due
-    today stands on it."""
+    today stands on it; ``rule`` is the shop's own on counts, "" without one."""
 
     shop: str
     bins: str
     at: datetime
     lots: tuple[ToCount, ...]
+    rule: str
     due: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Due:
     """The day's counting: what waits for a second count or a manager first, then the lots longest
-    over their day; ``more`` of those are left for another day. Not ``ruled``: the shop's rules say
-    nothing of counting."""
+    over their day; ``more`` of those are left for another day. ``counting`` is the shop's rule,
+    None where it says nothing of counts."""
 
     lots: tuple[ToCount, ...]
     more: int
-    ruled: bool
+    counting: Counting | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +116,7 @@ def count_sheet(db: Connection, bins: str, now: datetime) -> CountSheet:
     found = tuple(_to_count(row) for row in rows)
     if not found:
         raise NotFound(f"no bin that begins with {bins.strip()[:30]!r} holds anything")
-    return CountSheet(documents.rules(db).name, begins, now, found)
+    return CountSheet(documents.rules(db).name, begins, now, found, rule(db))
 
 
 def due_sheet(db: Connection, now: datetime) -> CountSheet:
@@ -124,7 +125,13 @@ def due_sheet(db: Connection, now: datetime) -> CountSheet:
     if not lots:
         raise NotFound("nothing is to be counted today")
     ordered = sorted(lots, key=lambda lot: (lot.bin, lot.part, lot.lot))
-    return CountSheet(documents.rules(db).name, "", now, tuple(ordered), due=True)
+    return CountSheet(documents.rules(db).name, "", now, tuple(ordered), rule(db), due=True)
+
+
+def rule(db: Connection) -> str:
+    """The shop's rule on counts by its source and revision; "" without one."""
+    counting = documents.rules(db).counting
+    return "" if counting is None else counting.rule
 
 
 def due(db: Connection, now: datetime) -> Due:
@@ -134,7 +141,7 @@ def due(db: Connection, now: datetime) -> Due:
     standing = {row.lot_id: row for row in db.execute(_STANDING)}
     begun = [lot for lot, row in standing.items() if row.outcome in _UNFINISHED]
     if counting is None:
-        return Due(_named(db, begun, standing, {}), 0, ruled=False)
+        return Due(_named(db, begun, standing, {}), 0, None)
     classes, today = _classes(db, counting, now), now.astimezone().date()
     late = []
     for lot_id, part_id, received in db.execute(_RECEIVED):
@@ -146,7 +153,7 @@ def due(db: Connection, now: datetime) -> Due:
                 late.append((-over, klass, lot_id))
     first = [lot_id for _, _, lot_id in heapq.nsmallest(counting.lots_a_day, late)]
     listed = _named(db, begun, standing, classes) + _named(db, first, standing, classes)
-    return Due(listed, len(late) - len(first), ruled=True)
+    return Due(listed, len(late) - len(first), counting)
 
 
 def _named(

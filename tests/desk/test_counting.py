@@ -77,13 +77,15 @@ def test_within_the_tolerance_a_count_is_taken_with_its_reason(counted: Floor) -
 
 
 def test_beyond_it_somebody_else_counts_and_then_a_manager_approves(counted: Floor) -> None:
-    assert count(counted, "CC", "W-1", 5).outcome is Outcome.RECOUNT
+    done = count(counted, "CC", "W-1", 5)
+    assert done.outcome is Outcome.RECOUNT
+    assert counting.told(done, 5).endswith("somebody else counts it again (test rule rev A)")
     assert counted.shelf("WASHER") == (10, 0)  # nothing is changed by one person's word
     assert states(counted) == {"W-1": "to be recounted"}
     with counted.refused(says="somebody else counts it again", whose="a second person"):
         count(counted, "CC", "W-1", 5)
     assert count(counted, "TT", "W-1", 6).outcome is Outcome.APPROVAL
-    with counted.refused(says="a manager approves it", whose="manager"):
+    with counted.refused(says="counted anew (test rule rev A)", whose="manager"):
         count(counted, "UU", "W-1", 6)
     stores.receive(counted.shop, "CC", stores.Delivery("WASHER", "W-1", 5))  # 15 by the ledger
     for sign in ("CC 2222", "MM 9999"):

@@ -153,7 +153,7 @@ def test_what_is_not_taken_out_of_a_core(at: At) -> None:
             lots.harvest(floor.shop, "TT", floor.number, part, pieces, grade, left_by=left)
     scrapped(floor)
     for part, pieces, grade, left, says in (
-        ("PISTON", 1, "Z", "Ole", "expected one of A, B"),
+        ("PISTON", 1, "Z", "Ole", "expected one of A, B (test rule 12)"),
         ("PISTON", 2, "A", "Ole", "a GT-1 has 1"),
         ("PISTON", 0, "A", "Ole", "a GT-1 has 1"),
         ("SEAL-N90", 1, "A", "Ole", "is rubber"),

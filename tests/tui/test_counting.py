@@ -14,6 +14,7 @@ from tests.tui.driving import see, settled, type_in
 SQLITE = pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
 REVISION = 'revision = "4'
 TEN_DAYS = RULE.replace("365", "10")
+GRADES = '\n[harvest]\nsource = "test rule 12"\n[harvest.grades]\nA = 40\n'
 SIZE = (80, 24)
 
 
@@ -22,7 +23,7 @@ async def test_a_count_from_the_list_to_the_managers_pin(
     shop: Shop, clock: Clock, new_app: Callable[..., ShopApp]
 ) -> None:
     on_shelf(shop)
-    text = (DATA / "shop.toml").read_text().replace(REVISION, REVISION + "b") + TEN_DAYS
+    text = (DATA / "shop.toml").read_text().replace(REVISION, REVISION + "b") + TEN_DAYS + GRADES
     keeping.adopt_document(shop, "MM 4711", "shop", text)
     clock.on(days=11)
     app = new_app()
@@ -30,9 +31,10 @@ async def test_a_count_from_the_list_to_the_managers_pin(
         await pilot.press("f4")
         await see(pilot, "Tab To count")
         await pilot.press("tab")
-        await see(pilot, "Due today", "A1-05", "L-1", "class C, not counted since it came")
+        await see(pilot, "Due today (test rule rev A)", "A1-05", "L-1")
+        await see(pilot, "class C every 10 days, not counted since it came")
         await pilot.press("f12")
-        await see(pilot, "Count sheet, what is due on 2026-03-13")
+        await see(pilot, "Count sheet, what is due on 2026-03-13", "test rule rev A")
         await pilot.press("escape", "enter")
         await see(pilot, "Count lot L-1", "> Pieces counted")
         clock.on(minutes=5)
@@ -57,6 +59,12 @@ async def test_a_count_from_the_list_to_the_managers_pin(
         await see(pilot, "lot L-1: -12, approved", "adjusted -12", "Nothing is to be counted")
         await pilot.press("shift+tab")
         await see(pilot, "the shelf", "8 on hand")
+        await pilot.press("enter")
+        await see(pilot, "one part")
+        await pilot.press("u")
+        await see(pilot, "Graded by test rule 12")
+        await type_in(pilot, "9\n1\n")
+        await see(pilot, "40 % of a new one's cost")
 
 
 @SQLITE

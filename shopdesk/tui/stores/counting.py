@@ -91,10 +91,11 @@ class CountingScreen(ListScreen):
             rows.append(_heading("Begun: waits for somebody else, or for a manager"))
             rows += [self._lot(lot) for lot in waits]
         if late:
-            more = f"; {seen.due.more} more are left for other days" if seen.due.more else ""
-            rows.append(_heading(f"Due today{more}"))
+            by = f" ({seen.due.counting.rule})" if seen.due.counting else ""
+            more = f"; {seen.due.more} more wait" if seen.due.more else ""
+            rows.append(_heading(f"Due today{by}{more}"))
             rows += [self._lot(lot) for lot in late]
-        if not seen.due.ruled:
+        if seen.due.counting is None:
             rows.append(
                 _heading("The shop's rules say nothing of counting: [counting] in shop.toml")
             )
@@ -135,8 +136,15 @@ class CountingScreen(ListScreen):
                 if found is None:
                     return ()
                 aside = ", IN QUARANTINE" if found.quarantined else ""
-                return (f"{part}  {found.description}, lot {lot}{aside}", _counts_as(found))
+                return (f"{part}  {found.description}, lot {lot}{aside}", self._counts_as(found))
         return ()
+
+    def _counts_as(self, lot: "ToCount") -> str:
+        counting = self.answer.due.counting
+        ruled = counting is not None and lot.count_class
+        every = f" every {counting.of(lot.count_class).every_days} days" if ruled else ""
+        counted = f"last counted by {lot.by}" if lot.by else "not counted since it came"
+        return f"class {lot.count_class or '-'}{every}, {counted}"
 
     def chosen(self, key: Hashable) -> None:
         match key:
@@ -163,11 +171,6 @@ class CountingScreen(ListScreen):
 
 def _heading(said: str) -> Row:
     return Row(Text(f" {said}", style="bold"))
-
-
-def _counts_as(lot: "ToCount") -> str:
-    counted = f"last counted by {lot.by}" if lot.by else "not counted since it came"
-    return f"class {lot.count_class or '-'}, {counted}{': ' if lot.state else ''}{lot.state}"
 
 
 def begin(screen: ListScreen, part: str, lot: str) -> None:

@@ -11,6 +11,7 @@ from shopdesk.tui.forms import FormScreen
 
 if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop
+    from shopdesk.rules.shop import Harvest
     from shopdesk.tui.app import ShopApp
     from shopdesk.views.offers import Offers
     from shopdesk.views.stores import LotRow
@@ -186,8 +187,12 @@ def bring(app: "ShopApp", part: str, job: str = "") -> FormScreen:
     return form
 
 
-def harvest(app: "ShopApp", part: str) -> FormScreen:
+def harvest(app: "ShopApp", part: str, rules: "Harvest") -> FormScreen:
     """A used part out of a scrapped or exchange core, graded."""
+    grades = tuple(
+        Choice(word, f"{percent:g} % of a new one's cost") for word, percent in rules.grades
+    )
+    said = f"Graded by {rules.source}." if rules.source else "The shop's rules have no grades yet."
 
     def deed(shop: "Shop", given: dict[str, str]) -> str:
         from shopdesk.desk import lots
@@ -210,7 +215,7 @@ def harvest(app: "ShopApp", part: str) -> FormScreen:
         (
             Field("job", "Out of job", hint="the tag of the scrapped unit or exchange core"),
             Field("pieces", "Pieces", "1", hint="how many were taken out and looked at"),
-            Field("grade", "Grade", hint="a word of the shop's rules, such as B"),
+            Field("grade", "Grade", hint="a word of the shop's rules", choices=grades),
             Field(
                 "left_by",
                 "Left by",
@@ -220,7 +225,7 @@ def harvest(app: "ShopApp", part: str) -> FormScreen:
             Field("lot", "Lot", hint="a number of its own; else one is made", optional=True),
         ),
         deed,
-        context=("It is never new: lines that ask for a new part refuse it.",),
+        context=("It is never new: lines that ask for a new part refuse it.", said),
     )
 
 

@@ -18,6 +18,7 @@ from shopdesk.tui.stores.deeds import receive
 if TYPE_CHECKING:
     from shopdesk.desk.calculator.curves import Drawing
     from shopdesk.desk.shop import Shop
+    from shopdesk.rules.shop import Harvest
     from shopdesk.tui.forms import FormScreen
     from shopdesk.views.offers import Offers
     from shopdesk.views.stores import Holder, LotRow, PartRow
@@ -238,7 +239,13 @@ class PartScreen(ListScreen):
         self.open_form(deeds.bring(self.shop_app, self.number))
 
     def action_harvest(self) -> None:
-        self.open_form(deeds.harvest(self.shop_app, self.number))
+        def rules(shop: "Shop") -> "Harvest":
+            from shopdesk.views import documents
+
+            with shop.read() as db:
+                return documents.rules(db).harvest
+
+        self.read(rules, lambda of: self.open_form(deeds.harvest(self.shop_app, self.number, of)))
 
     def _of_lot(self, form: "Callable[[LotRow], FormScreen]") -> None:
         if not self.is_read():
