@@ -92,8 +92,10 @@ def _first_open_before(sheet: Sheet, state: LineState) -> LineState | None:
 
 
 def _name(sheet: Sheet, state: LineState) -> str:
-    """ "line 3, Gas side vented" as the sheet numbers it."""
+    """ "line 3, Gas side vented" as the sheet numbers it, where it does."""
     keys = [s.line.key for s in sheet.section(state.line.section) if s.numbered]
+    if not state.numbered:
+        return state.line.text
     return f"line {keys.index(state.line.key) + 1}, {state.line.text}"
 
 

@@ -1,6 +1,7 @@
 """The earlier job behind a claim: which lines of its certificate can be measured again."""
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from datetime import datetime
 
 from sqlalchemy import Connection, bindparam, select
@@ -59,6 +60,20 @@ def of(db: Connection, job_id: int, shop: ShopRules) -> Claim | None:
         tuple(line for line in procedure.lines if isinstance(line, doc.Wait)),
         "charge" in order and "proof" in order and order.index("charge") < order.index("proof"),
     )
+
+
+def line_of(db: Connection, job_id: int, key: str) -> doc.Line | None:
+    """The line of the earlier certificate that a claim's line measures again, in words that say
+    so; None for a key that is no claim's."""
+    section, _, before = key.partition(".")
+    row = db.execute(_CLAIM, {"job_id": job_id}).one_or_none()
+    if section not in claims.SECTIONS or row is None:
+        return None
+    procedure = documents.revision(db, row.procedure_revision_id)
+    if not procedure.has(before):
+        return None
+    line = procedure.line(before)
+    return replace(line, text=f"{line.text}, as it came on the claim")
 
 
 def _lines(

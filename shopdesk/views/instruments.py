@@ -7,6 +7,7 @@ from datetime import datetime
 from sqlalchemy import Connection, select
 
 from shopdesk.errors import NotFound
+from shopdesk.procedure import Line, Procedure
 from shopdesk.records.tables import (
     Bottle,
     Calibration,
@@ -20,7 +21,7 @@ from shopdesk.records.tables import (
 )
 from shopdesk.rules import doubts as rules
 from shopdesk.rules.doubts import Doubt
-from shopdesk.views import documents, moves
+from shopdesk.views import claims, documents, moves
 from shopdesk.views.answers import answers
 
 
@@ -143,7 +144,7 @@ def _doubts(
         if row.id not in counting:
             continue
         procedure = documents.revision(db, row.procedure_revision_id)
-        line = moves.line_of(db, row.job_id, procedure, row.line)
+        line = _line(db, row.job_id, procedure, row.line)
         if not rules.last_pull(line, row.slot):
             continue
         true_si = rules.corrected(row.value_si, row.unit, error)
@@ -170,6 +171,13 @@ def _doubts(
             )
         )
     return found
+
+
+def _line(db: Connection, job_id: int, procedure: Procedure, key: str) -> Line | None:
+    """What was read, wherever the sheet had it from."""
+    found = moves.line_of(db, job_id, procedure, key) or claims.line_of(db, job_id, key)
+    beside = (line for lines in documents.roads(db).values() for line in lines if line.key == key)
+    return found or next(beside, None)
 
 
 _TAKEN = (

@@ -371,7 +371,8 @@ async def test_a_concession_by_manager_and_customer(day: Day) -> None:
         await t.press("enter")
         for typed in ("outside the piston's travel", "the mate", "e-mail", "LH 4821"):
             await t.enter(typed)
-        t.shows("teardown.bore_surface conceded as it is")
+        t.shows("conceded as it is")
+        t.hides("teardown.bore_surface conceded")
         await t.enter(f"J-{number}")
         await go(t, "teardown.bore_surface")
         t.shows("OUTSIDE conceded")

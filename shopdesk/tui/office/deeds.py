@@ -232,7 +232,8 @@ def _concede(screen: "ListScreen", job: "JobRow", lines: "tuple[LineState, ...]"
             given["how"],
             seen=as_seen,
         )
-        return f"J-{number}: {given['line']} conceded as it is"
+        text = next(state.line.text for state in lines if state.line.key == given["line"])
+        return f"J-{number}: {text}: conceded as it is"
 
     screen.open_form(
         FormScreen(
