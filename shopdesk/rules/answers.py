@@ -111,8 +111,9 @@ class LeftWith:
 
 @dataclass(frozen=True, slots=True)
 class JobFacts:
-    """The job beside its entries. ``extra_cents``: parts issued beyond what was quoted;
-    ``claim``: the earlier job that a unit back under warranty is measured against."""
+    """The job beside its entries. ``road_reason``: why it left repair, and who agreed;
+    ``extra_cents``: parts issued beyond what was quoted; ``claim``: the earlier job that a unit
+    back under warranty is measured against."""
 
     id: int
     number: int
@@ -120,6 +121,7 @@ class JobFacts:
     road: Road
     gas_state: GasState
     now: datetime
+    road_reason: str = ""
     quote: QuoteState | None = None
     extra_cents: int = 0
     kit: tuple[KitState, ...] = ()

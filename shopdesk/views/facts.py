@@ -11,6 +11,7 @@ from shopdesk.procedure import KitLine, Procedure
 from shopdesk.records.tables import (
     Approval,
     Concession,
+    Event,
     Lot,
     Part,
     Quote,
@@ -23,6 +24,14 @@ from shopdesk.rules.shop import ShopRules
 from shopdesk.views import charges, claims, rework, usable
 
 _CONCEDED = select(Concession.entry_id).where(Concession.job_id == bindparam("job_id"))
+
+
+_ROAD = (
+    select(Event.payload)
+    .where(Event.job_id == bindparam("job_id"), Event.kind == "road")
+    .order_by(Event.id.desc())
+    .limit(1)
+)
 
 
 def facts(
@@ -41,6 +50,7 @@ def facts(
         road=Road(job["road"]),
         gas_state=GasState(job["gas_state"]),
         now=now,
+        road_reason=_road_reason(db, job["id"]) if job["road"] != Road.REPAIR.value else "",
         quote=_quote(db, job["id"]),
         extra_cents=extra_cents(db, job["id"], shop),
         kit=_kit(db, job["id"], procedure, now),
@@ -51,6 +61,11 @@ def facts(
         closed=job["closed_at"] is not None,
         version=job["version"],
     )
+
+
+def _road_reason(db: Connection, job_id: int) -> str:
+    told = db.execute(_ROAD, {"job_id": job_id}).scalar()
+    return str(told["reason"]) if told else ""
 
 
 def _left_with(db: Connection, unit_id: int, opened_at: datetime) -> LeftWith | None:

@@ -10,6 +10,7 @@ from shopdesk.procedure import Survey
 from shopdesk.rules.answers import Answer, GasState, Verdict
 from shopdesk.rules.bores import survey_result
 from shopdesk.rules.sheet import LineState, Sheet, State
+from shopdesk.tui.columns import plain
 from shopdesk.tui.lines import Row
 
 NARROW = 40
@@ -34,6 +35,8 @@ def rows(sheet: Sheet, width: int) -> list[Row]:
         if not any(s.numbered or s.state is State.SHOWN for s in sheet.section(section)):
             continue
         painted.append(Row(Text(_section_head(sheet, section), style="bold")))
+        if section == sheet.facts.road.value and sheet.facts.road_reason:
+            painted.append(Row(Text(f"     {plain(sheet.facts.road_reason)}", no_wrap=True)))
         painted.extend(_section_rows(sheet, section, width))
     return painted
 

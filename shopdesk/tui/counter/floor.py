@@ -72,9 +72,11 @@ class CounterScreen(JobsScreen):
         def deed(shop: "Shop", given: dict[str, str]) -> str:
             from shopdesk.desk import counter
 
-            counter.hand_over(
+            view = counter.hand_over(
                 shop, app.person, number, given["carrier"], given["note"], seen=as_seen
             )
+            if view.sheet.facts.road.value == "scrapped":
+                return f"J-{number} is closed: scrapped"
             return f"J-{number} has left the shop; find it again for its certificate: F12, C"
 
         self.open_form(
