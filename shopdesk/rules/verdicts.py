@@ -101,10 +101,18 @@ def _judge_words(line: doc.Line, slot: Slot, answer: str) -> Judged:
             outside = answer in line.outside
             return Judged(
                 Verdict.OUTSIDE if outside else Verdict.WITHIN,
-                "not " + " or ".join(line.outside),
+                _wanted(line),
                 "procedure",
             )
     return Judged()
+
+
+def _wanted(line: doc.Choice) -> str:
+    """The answers that will do, or where they are the more, those that will not."""
+    good = [option for option in line.options if option not in line.outside]
+    if len(good) <= len(line.outside):
+        return " or ".join(good)
+    return "not " + " or ".join(line.outside)
 
 
 def limit_text(limit: doc.Limit, unit: str) -> str:
