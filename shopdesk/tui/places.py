@@ -55,6 +55,7 @@ class ListScreen(Screen[None]):
         self.answer: Any = None
         self.answered = ""
         self._scans: list[str] = []
+        self._then: tuple[str, Callable[[], None]] | None = None
         self._opened: Hashable | None = None  # where the cursor stands when one comes back
         self.find_bar = Static(markup=False, classes="find")
         self.titles = Static(markup=False, classes="titles")
@@ -122,7 +123,11 @@ class ListScreen(Screen[None]):
         self.reload()
 
     def reload(self, then: Callable[[], None] | None = None) -> None:
+        """Reads the list; ``then`` goes with the next answer to the text looked for, also where
+        another reading overtakes this one."""
         text = self.lines.text
+        if then is not None:
+            self._then = (text, then)
 
         def answered(answer: Any) -> None:
             if text == self.lines.text:
@@ -130,8 +135,9 @@ class ListScreen(Screen[None]):
                 self.answer, self.answered = answer, text
                 if changed or self._opened is not None:
                     self.repaint()
-                if then is not None:
-                    then()
+                waiting, self._then = self._then, None
+                if waiting is not None and waiting[0] == text:
+                    waiting[1]()
 
         self.shop_app.look(f"list:{self.HEADING}", lambda shop: self.ask(shop, text), answered)
 

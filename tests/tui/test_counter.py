@@ -1,6 +1,7 @@
 """The counter by key presses, on both databases: what is seen and what is recorded."""
 
 from collections.abc import Callable
+from typing import cast
 
 import pytest
 from sqlalchemy import select, update
@@ -10,6 +11,7 @@ from shopdesk.desk import drafts, keeping
 from shopdesk.desk.shop import Shop
 from shopdesk.records.tables import CoreDeposit, Customer, Job, Shipment, Unit
 from shopdesk.tui.app import ShopApp
+from shopdesk.tui.places import ListScreen
 from tests.tui.conftest import MARKUP_NAME, Clock, rebuilt, take_in, torn_down
 from tests.tui.driving import see, settled, type_in, until
 
@@ -54,6 +56,27 @@ async def test_finding_as_you_type_and_opening_by_enter(shop: Shop, new_app: New
         await see(pilot, f"J-{number}  Example accumulator")
         await pilot.press("f2")
         await see(pilot, "what is on the floor", "V-100")
+
+
+@pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
+async def test_enter_is_not_lost_when_another_terminal_records_meanwhile(
+    shop: Shop, new_app: NewApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    number = take_in(shop, "V-100")
+    take_in(shop, "K-20418", model="EX-1", customer="C02")
+    async with new_app().run_test(size=SIZE) as pilot:
+        await see(pilot, "V-100", "K-20418")
+        screen = cast(ListScreen, pilot.app.screen)
+        plain = screen.reload
+
+        def reload(then: Callable[[], None] | None = None) -> None:
+            plain(then)
+            if then is not None:
+                screen.changed()
+
+        monkeypatch.setattr(screen, "reload", reload)
+        await type_in(pilot, "v-100\n")
+        await see(pilot, f"J-{number}  ")
 
 
 async def test_a_search_by_customer_is_moved_through_and_ended(shop: Shop, new_app: NewApp) -> None:
