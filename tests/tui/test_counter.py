@@ -62,8 +62,8 @@ async def test_finding_as_you_type_and_opening_by_enter(shop: Shop, new_app: New
 async def test_enter_is_not_lost_when_another_terminal_records_meanwhile(
     shop: Shop, new_app: NewApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    number = take_in(shop, "V-100")
-    take_in(shop, "K-20418", model="EX-1", customer="C02")
+    take_in(shop, "V-100")
+    number = take_in(shop, "K-20418", model="EX-1", customer="C02")
     async with new_app().run_test(size=SIZE) as pilot:
         await see(pilot, "V-100", "K-20418")
         screen = cast(ListScreen, pilot.app.screen)
@@ -75,8 +75,8 @@ async def test_enter_is_not_lost_when_another_terminal_records_meanwhile(
                 screen.changed()
 
         monkeypatch.setattr(screen, "reload", reload)
-        await type_in(pilot, "v-100\n")
-        await see(pilot, f"J-{number}  ")
+        await type_in(pilot, "k-204\n")
+        await see(pilot, f"J-{number}  Example accumulator")
 
 
 async def test_a_search_by_customer_is_moved_through_and_ended(shop: Shop, new_app: NewApp) -> None:
