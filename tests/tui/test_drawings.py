@@ -8,6 +8,8 @@ from typing import cast
 
 import pytest
 from CoolProp.CoolProp import PropsSI
+from hypothesis import given
+from hypothesis import strategies as st
 from rich.color import Color
 
 from shopdesk import procedure
@@ -21,7 +23,7 @@ from shopdesk.rules.answers import Answer, Verdict
 from shopdesk.rules.sheet import lay_out
 from shopdesk.tui.app import ShopApp
 from shopdesk.tui.drawings import drawing_for
-from shopdesk.tui.drawings.plot import LINE_SHOWN, labels, ticks
+from shopdesk.tui.drawings.plot import LINE_SHOWN, labels, levels, named_rows, ticks
 from shopdesk.tui.drawings.screen import DrawingScreen
 from shopdesk.views.sheets import Heading, SheetView
 from tests.desk.stocked import DATA
@@ -153,6 +155,15 @@ def test_a_wound_spring_ends_where_its_coils_touch() -> None:
     assert curve(made, "coils touch").points[0][0] == pytest.approx(60.0 - 11 * 4.0)
 
 
+def test_the_stress_is_drawn_with_what_the_wire_stands() -> None:
+    """The published spring of problem 10-3 to Shigley: 11.55 lbf/in, solid at 1.26 in of 5 in."""
+    made = drawn("spring-stress")
+    ((depth, force),) = curve(made, "at work").points
+    assert (depth, force) == pytest.approx((30 / 11.55, 30 * 4.4482216), rel=1e-3)
+    assert curve(made, "coils touch").points[0][0] == pytest.approx(5 - 1.26)
+    assert "of the allowed stress" in made.said[-1]
+
+
 def test_the_bore_goes_down_by_depth_with_a_letter_an_axis() -> None:
     made = drawn("bore", piston="39.98 mm")
     assert made.names == ((-20.0, "20"), (-80.0, "80"), (-140.0, "140"))
@@ -181,6 +192,52 @@ def test_what_cannot_be_reckoned_cannot_be_drawn() -> None:
         drawing("charge", {"target": "90 bar"})
     with pytest.raises(OutOfRange):
         drawing("charge", {"target": "900 bar", "at": "20 C", "gas": "20 C"})
+
+
+@given(
+    low=st.floats(-1e6, 1e6),
+    span=st.floats(1e-3, 1e6),
+    rows=st.integers(13, 60),
+)
+def test_upright_marks_are_round_and_as_many_lines_apart(
+    low: float, span: float, rows: int
+) -> None:
+    found = levels(low, low + span, rows)
+    assert found is not None
+    (bottom, top), marks = found
+    line = (top - bottom) / (rows - 1)
+    assert bottom <= low + 1e-6 * span
+    assert top >= low + span - 1e-6 * span
+    assert top - bottom <= 2.6 * span + 1e-6 * span
+    assert len(marks) >= 3
+    for mark in marks:
+        assert (mark - bottom) / line == pytest.approx(round((mark - bottom) / line), abs=1e-3)
+    step = marks[1] - marks[0]
+    assert 1.9 < step / line < 5.1
+    assert round(step / 10.0 ** math.floor(math.log10(step) + 1e-9)) in (1, 2, 5)
+
+
+def test_depths_that_lie_evenly_are_drawn_evenly() -> None:
+    found = named_rows([-20.0, -60.0, -140.0], 13)
+    assert found is not None
+    line = (found[1] - found[0]) / 12
+    assert [(d - found[0]) / line for d in (-20.0, -60.0, -140.0)] == pytest.approx([12, 8, 0])
+    assert named_rows([-20.0, -61.3, -140.0], 13) is None
+    assert named_rows([-20.0], 13) is None
+
+
+@pytest.mark.parametrize("name", ["charge", "leak", "spring"])
+async def test_marks_stand_evenly_on_the_screen(name: str) -> None:
+    def no_shop() -> Shop:
+        raise BadInput("no record is open in this test")
+
+    app = ShopApp(no_shop, person="TT")
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.push_screen(DrawingScreen(drawn(name)))
+        screen = await see(pilot, drawn(name).title, "Esc Back")
+        marked = [n for n, line in enumerate(screen.splitlines()) if "┤" in line]
+        assert len(marked) >= 3
+        assert len({below - above for above, below in pairwise(marked)}) == 1
 
 
 @pytest.mark.parametrize(
@@ -310,7 +367,8 @@ async def test_a_form_draws_and_comes_back(shop: Shop, new_app: NewApp) -> None:
         screen = await see(pilot, "Charge of 90.0 bar gauge", f"{LINE_SHOWN} nitrogen", "ideal gas")
         assert all(len(line) <= 80 for line in screen.splitlines())
         assert "X" in screen
-        assert screen.count("·") > 8
+        inside = [line.partition("│")[2] or line.partition("┤")[2] for line in screen.splitlines()]
+        assert sum(line.count("i") for line in inside) > 5
         await pilot.press("escape")
         await see(pilot, "Calculator: charge", "set pressure")
 

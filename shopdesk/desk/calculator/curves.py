@@ -124,8 +124,8 @@ def charge_drawing(stated: Stated, today: Sequence[Today] = ()) -> Drawing:
         f"{stated.unit}{values.reference(stated.unit)}",
         (
             *band,
+            Curve("ideal gas", along(target, ideal=True)[::4], "i", joined=False),
             Curve("nitrogen", along(target)),
-            Curve("ideal gas", along(target, ideal=True)[::4], "·", joined=False),
             *marks,
         ),
         tuple(_beside(stated, point) for point in today),
@@ -276,6 +276,7 @@ def spring_drawing(
     preload_m: float | None = None,
     changed_m: float | None = None,
     solid_m: float | None = None,
+    set_as: str = "as set",
 ) -> Drawing:
     """Force and cracking pressure against how far the spring is compressed, in ``unit``: one line,
     read on two scales. ``changed_m`` is the compression after a change, ``solid_m`` where the
@@ -290,7 +291,7 @@ def spring_drawing(
     points = [
         (label, depth_m, sign)
         for label, depth_m, sign in (
-            ("as set", preload_m, "X"),
+            (set_as, preload_m, "X"),
             ("after the change", changed_m, "o"),
         )
         if depth_m is not None

@@ -2,12 +2,13 @@
 
 import csv
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 
 from shopdesk import quantities
 from shopdesk.calc import charge, leak, relief
 from shopdesk.calc.leak import Leak
-from shopdesk.desk.calculator import bores, curves, gas, leaks, springs, values
+from shopdesk.desk.calculator import bores, curves, gas, leaks, springs, stress, values
 from shopdesk.desk.calculator.curves import Drawing, Seat, Stated, Today, Wall
 from shopdesk.desk.calculator.forms import Outcome
 from shopdesk.desk.calculator.given import Given, read
@@ -117,6 +118,28 @@ def _spring(typed: Mapping[str, str]) -> Drawing:
     )
 
 
+def _stress(typed: Mapping[str, str]) -> Drawing:
+    outcome = stress.SPRING_STRESS.run(typed)
+    given = read(stress.SPRING_STRESS, typed)
+    rate_n_m = _number(outcome, "rate") * 1e3
+    worked = None
+    if "compressed" in outcome.results:
+        worked = _metres(outcome, "compressed")
+    made = curves.spring_drawing(
+        rate_n_m,
+        _length_unit(given),
+        preload_m=worked,
+        set_as="at work",
+        solid_m=_solid(given, outcome),
+    )
+    shares = [
+        f"{said} {outcome.results[name].as_text} of the allowed stress"
+        for name, said in (("stress_share", "at work"), ("solid_stress_share", "pressed solid"))
+        if name in outcome.results
+    ]
+    return replace(made, said=(*made.said, ", ".join(shares)))
+
+
 def _changed(given: Given, rate_n_m: float, preload_m: float | None) -> float | None:
     """How far it is compressed after the change that is asked for."""
     if not given.has("seat"):
@@ -142,7 +165,7 @@ def _seat(given: Given) -> Seat | None:
 
 
 def _length_unit(given: Given) -> str:
-    names = ("preload-length", "wire", "seat")
+    names = ("preload-length", "worked-to", "wire", "seat")
     unit = next((given.measured(name).unit for name in names if given.has(name)), "mm")
     return "in" if unit in _INCHES else "mm"
 
@@ -151,10 +174,11 @@ def _solid(given: Given, outcome: Outcome) -> float | None:
     """How far the spring goes down until its coils touch, where that is known."""
     if not given.has("free-length") or "solid_length" not in outcome.results:
         return None
-    solid_m = quantities.to_si(
-        _number(outcome, "solid_length"), outcome.results["solid_length"].unit
-    )
-    return max(0.0, given.si("free-length") - solid_m) or None
+    return max(0.0, given.si("free-length") - _metres(outcome, "solid_length")) or None
+
+
+def _metres(outcome: Outcome, name: str) -> float:
+    return quantities.to_si(_number(outcome, name), outcome.results[name].unit)
 
 
 def _number(outcome: Outcome, name: str) -> float:
@@ -162,7 +186,14 @@ def _number(outcome: Outcome, name: str) -> float:
 
 
 DRAWN: Mapping[str, Callable[[Mapping[str, str]], Drawing]] = MappingProxyType(
-    {"charge": _charge, "reference": _reference, "leak": _leak, "spring": _spring, "bore": _bore}
+    {
+        "charge": _charge,
+        "reference": _reference,
+        "leak": _leak,
+        "spring": _spring,
+        "spring-stress": _stress,
+        "bore": _bore,
+    }
 )
 """By the name of the calculation."""
 

@@ -79,7 +79,7 @@ CHARGE = Calculation(
         *SITE,
     ),
     _charge,
-    {"target": "90 bar", "at": "40 C", "gas": "20 C"},
+    {"target": "90 bar", "at": "40 C", "gas": "20 C", "tolerance": "2 bar"},
 )
 
 

@@ -1,5 +1,7 @@
 """Leak from readings over time."""
 
+import math
+
 from shopdesk import quantities
 from shopdesk.calc import leak
 from shopdesk.calc.leak import Leak
@@ -17,6 +19,8 @@ from shopdesk.desk.calculator.readers import TimedReading
 from shopdesk.errors import BadInput
 
 _FLOW = "mL/min"
+_DOUBT_FIGURES = 2
+"""Of an uncertainty: JCGM 100 (GUM), 7.2.6."""
 _BY_DEFAULT = {"gauge-resolution": "0.1 bar", "thermometer-resolution": "0.1 K"}
 
 
@@ -38,9 +42,9 @@ def _leak(given: Given) -> Found:
     )
     return Found(
         {
-            "leak_rate": _flow(found.rate_m3_s),
-            "leak_rate_ideal": _flow(found.rate_ideal_m3_s),
-            "uncertainty": _flow(found.uncertainty_m3_s),
+            "leak_rate": _flow(found.rate_m3_s, found.uncertainty_m3_s),
+            "leak_rate_ideal": _flow(found.rate_ideal_m3_s, found.uncertainty_m3_s),
+            "uncertainty": _flow(found.uncertainty_m3_s, found.uncertainty_m3_s),
             "verdict": values.words(found.verdict),
         },
         _sum(found, given.si("volume")),
@@ -50,9 +54,13 @@ def _leak(given: Given) -> Found:
     )
 
 
-def _flow(rate_m3_s: float) -> Value:
-    value = quantities.from_si(rate_m3_s, _FLOW)
-    return values.plain(value, _FLOW, figures=4)
+def _flow(rate_m3_s: float, doubt_m3_s: float) -> Value:
+    """A rate, shown to the second figure of its uncertainty."""
+    value, doubt = (quantities.from_si(each, _FLOW) for each in (rate_m3_s, doubt_m3_s))
+    if doubt <= 0.0:
+        return values.plain(value, _FLOW, figures=4)
+    places = max(0, _DOUBT_FIGURES - 1 - math.floor(math.log10(doubt)))
+    return values.plain(value, _FLOW, text=f"{round(value, places) + 0.0:.{places}f} {_FLOW}")
 
 
 def _sum(found: Leak, volume_m3: float) -> str:

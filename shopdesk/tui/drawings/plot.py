@@ -1,6 +1,7 @@
 """A drawing on a grid of signs: what tells curves apart is the sign, never the colour."""
 
 import math
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from textual.app import RenderResult
@@ -9,10 +10,17 @@ from textual_plotext import PlotextPlot
 if TYPE_CHECKING:
     from shopdesk.desk.calculator.curves import Curve, Drawing
 
+Span = tuple[float, float]
+
 LINE_MARK = "hd"
 LINE_SHOWN = "▄▀"
 _PAD = 0.04
 _CELLS_A_TICK_ACROSS, _CELLS_A_TICK_UP = 13, 3
+_ROWS_A_TICK = (3, 4, 2, 5)
+"""Lines from one mark upright to the next, the liked ones first."""
+_FEWEST_TICKS = 3
+_FRAME = 3
+"""Lines of a plot that are no curve's: frame above and below, numbers beneath."""
 _STEPS = (1.0, 2.0, 5.0, 10.0)
 
 
@@ -34,21 +42,32 @@ class Plot(PlotextPlot):
         plt.theme("clear")  # before the curves: it is also what keeps them without colour
         points = [point for curve in drawing.curves for point in curve.points]
         across = padded([x for x, _ in points])
-        up = padded([y for _, y in points])
+        high = max(2, self.size.height // _CELLS_A_TICK_UP)
+        up, tall, named = self._upright([y for _, y in points], high)
         plt.xlim(*across)
         plt.ylim(*up)
         for curve in drawing.curves:
             self._curve(curve)
         wide = ticks(*across, max(2, self.size.width // _CELLS_A_TICK_ACROSS))
         plt.xticks(wide, labels(wide))
-        high = max(2, self.size.height // _CELLS_A_TICK_UP)
-        if drawing.names:
-            plt.yticks([y for y, _ in drawing.names], [name for _, name in drawing.names])
-        else:
-            tall = ticks(*up, high)
-            plt.yticks(tall, labels(tall))
+        plt.yticks(tall, named)
         if drawing.right is not None:
             self._right(across[0], up, high)
+
+    def _upright(self, heights: list[float], most: int) -> tuple[Span, list[float], list[str]]:
+        """The upright scale's ends, where it is marked and with what: a mark to a row, evenly."""
+        rows = self.size.height - _FRAME
+        if self.drawing.names:
+            marks = [y for y, _ in self.drawing.names]
+            found = named_rows(marks, rows)
+            return found or padded(heights), marks, [name for _, name in self.drawing.names]
+        level = levels(min(heights), max(heights), rows)
+        if level is None:
+            up = padded(heights)
+            marks = ticks(*up, most)
+        else:
+            up, marks = level
+        return up, marks, labels(marks)
 
     def _curve(self, curve: "Curve") -> None:
         xs, ys = [x for x, _ in curve.points], [y for _, y in curve.points]
@@ -70,6 +89,45 @@ class Plot(PlotextPlot):
         plt.ylim(low, top, yside="right")
         marks = ticks(low, top, high)
         plt.yticks(marks, labels(marks), yside="right")
+
+
+def levels(low: float, high: float, rows: int) -> tuple[Span, list[float]] | None:
+    """Ends and round marks of a scale of ``rows`` lines on which every mark is as many lines from
+    the next; the finest that holds it and three marks. None for no span or too few lines."""
+    span = high - low
+    if rows < _FEWEST_TICKS * max(_ROWS_A_TICK) - 2 or span <= 0.0:
+        return None
+    power = math.floor(math.log10(span / rows))
+    fine = [
+        (step * 10.0**exponent / each, rank, step * 10.0**exponent)
+        for exponent in (power, power + 1, power + 2)
+        for step in _STEPS[:-1]
+        for rank, each in enumerate(_ROWS_A_TICK)
+    ]
+    for cell, _, step in sorted(fine):
+        bottom = math.floor(low / cell + 1e-9)
+        spare = rows - 1 - (math.ceil(high / cell - 1e-9) - bottom)
+        bottom -= spare // 2
+        ends = (bottom * cell, (bottom + rows - 1) * cell)
+        first, last = math.ceil(ends[0] / step - 1e-9), math.floor(ends[1] / step + 1e-9)
+        if spare >= 0 and last - first + 1 >= _FEWEST_TICKS:
+            return ends, [number * step for number in range(first, last + 1)]
+    return None
+
+
+def named_rows(marks: list[float], rows: int) -> Span | None:
+    """Ends of a scale on which marks that lie evenly do so in lines; None where they do not."""
+    rising = sorted(marks)
+    gaps = [b - a for a, b in pairwise(rising)]
+    if not gaps or min(gaps) <= 0.0:
+        return None
+    count = (rising[-1] - rising[0]) / min(gaps)
+    each = math.floor((rows - 1) / count + 1e-9)
+    if each < 1 or any(abs(gap / min(gaps) - round(gap / min(gaps))) > 1e-6 for gap in gaps):
+        return None
+    cell = min(gaps) / each
+    bottom = rising[0] - (rows - 1 - round(count) * each) // 2 * cell
+    return bottom, bottom + (rows - 1) * cell
 
 
 def padded(values: list[float]) -> tuple[float, float]:
