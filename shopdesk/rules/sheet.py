@@ -180,7 +180,11 @@ def lay_out(
     for answer in answers:
         by_line.setdefault(answer.line, []).append(answer)
     known: dict[str, LineState] = {}
-    for line in (*_lines(procedure, roads, shop, facts), *put_by):
+    for line in (
+        *_quarantine(roads, facts, by_line),
+        *_lines(procedure, roads, shop, facts),
+        *put_by,
+    ):
         known[line.key] = _state(line, by_line.get(line.key, []), known, facts)
     lines = tuple(known.values())
     sheet = Sheet(procedure, shop, facts, lines)
@@ -247,6 +251,16 @@ def _lines(
     before = ("receipt", "claim", "vent", "fault", "teardown", "decision")
     leaving = tuple(line for line in lines if line.key == SHIPS_AS)
     return tuple(line for line in lines if line.section in before) + own + leaving
+
+
+def _quarantine(
+    roads: Mapping[str, tuple[doc.Line, ...]], facts: JobFacts, by_line: Mapping[str, list[Answer]]
+) -> tuple[doc.Line, ...]:
+    """What was found out in quarantine stays to be read once the unit is out of it."""
+    if facts.road is Road.QUARANTINED:
+        return ()
+    own = roads.get(Road.QUARANTINED.value, ())
+    return tuple(line for line in own if any(a.counts for a in by_line.get(line.key, ())))
 
 
 def _state(

@@ -247,6 +247,7 @@ def test_in_quarantine_nothing_goes_on(at: At) -> None:
     with floor.refused("quarantined.signed", whose="manager"):
         floor.sign("quarantined.signed", "TT")
     floor.sign("quarantined.signed", "MM")
+    assert not floor.state("quarantined.fluid").open  # what it was stays to be read
     assert floor.sheet.facts.road is Road.REPAIR
     floor.say("teardown.piston", "good")
 
