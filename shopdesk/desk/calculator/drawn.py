@@ -133,11 +133,11 @@ def _stress(typed: Mapping[str, str]) -> Drawing:
         solid_m=_solid(given, outcome),
     )
     shares = [
-        f"{said} {outcome.results[name].as_text} of the allowed stress"
+        f"{said} {outcome.results[name].as_text}"
         for name, said in (("stress_share", "at work"), ("solid_stress_share", "pressed solid"))
         if name in outcome.results
     ]
-    return replace(made, said=(*made.said, ", ".join(shares)))
+    return replace(made, said=(*made.said, f"of the allowed stress: {', '.join(shares)}"))
 
 
 def _changed(given: Given, rate_n_m: float, preload_m: float | None) -> float | None:

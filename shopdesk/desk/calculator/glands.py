@@ -52,14 +52,14 @@ def _gland(given: Given) -> Found:
     depths, widths = _ends(given, "depth"), _ends(given, "width")
     if widths and not depths:
         raise incomplete("gland", [GLAND.field("depth")])
-    results = _advised(advice, section.unit)
+    results: dict[str, Value] = {}
     sums, cautions = [section.said, advised_text(advice, section.unit)], list(between(advice))
     if depths:
         sums.append(_squeezed(section, depths, advice, results))
     if depths and widths:
         sums.append(_filled(section, depths, widths, results, cautions))
     return Found(
-        results,
+        {**results, **_advised(advice, section.unit)},
         "; ".join(sums),
         source(advice),
         (
@@ -130,6 +130,11 @@ def squeeze_text(advice: Advised) -> str:
     return f"{100 * low:.0f} to {100 * high:.0f} %"
 
 
+def verdict_value(verdict: str, advice: Advised) -> Value:
+    """The verdict, and for people the span it was judged by."""
+    return Value(verdict, "", f"{verdict}: {squeeze_text(advice)} is usual")
+
+
 def between(advice: Advised) -> tuple[str, ...]:
     """Said where the chart has no row for the section."""
     if not advice.between:
@@ -155,9 +160,9 @@ def judged(least: float, most: float, advice: Advised) -> str:
 
 def _squeezed(section: _Section, depths: Ends, advice: Advised, results: dict[str, Value]) -> str:
     found = seals.squeeze_range(section.nominal_m, section.tolerance_m, *depths)
+    results["squeeze_verdict"] = verdict_value(judged(found.low, found.high, advice), advice)
     results["squeeze_least"] = values.percent(found.low, 1)
     results["squeeze_most"] = values.percent(found.high, 1)
-    results["squeeze_verdict"] = values.words(judged(found.low, found.high, advice))
     return f"squeeze = (W - depth)/W, {_said(found)}"
 
 
@@ -171,9 +176,9 @@ def _filled(
     found = seals.fill_range(section.nominal_m, section.tolerance_m, depths, widths)
     middle = seals.fill(section.nominal_m, sum(depths) / 2.0, sum(widths) / 2.0)
     full = middle > seals.FULLEST_GLAND
+    results["fill_verdict"] = values.words("too full" if full else "within")
     results["fill_least"] = values.percent(found.low, 1)
     results["fill_most"] = values.percent(found.high, 1)
-    results["fill_verdict"] = values.words("too full" if full else "within")
     if found.high > 1.0:
         cautions.append("At its tolerances the ring does not go into the gland.")
     return f"fill = π/4 W²/(depth × width), {_said(found)}"

@@ -42,9 +42,9 @@ def _leak(given: Given) -> Found:
     )
     return Found(
         {
-            "leak_rate": _flow(found.rate_m3_s, found.uncertainty_m3_s),
-            "leak_rate_ideal": _flow(found.rate_ideal_m3_s, found.uncertainty_m3_s),
-            "uncertainty": _flow(found.uncertainty_m3_s, found.uncertainty_m3_s),
+            "leak_rate": flow(found.rate_m3_s, found.uncertainty_m3_s),
+            "leak_rate_ideal": flow(found.rate_ideal_m3_s, found.uncertainty_m3_s),
+            "uncertainty": flow(found.uncertainty_m3_s, found.uncertainty_m3_s),
             "verdict": values.words(found.verdict),
         },
         _sum(found, given.si("volume")),
@@ -54,7 +54,7 @@ def _leak(given: Given) -> Found:
     )
 
 
-def _flow(rate_m3_s: float, doubt_m3_s: float) -> Value:
+def flow(rate_m3_s: float, doubt_m3_s: float) -> Value:
     """A rate, shown to the second figure of its uncertainty."""
     value, doubt = (quantities.from_si(each, _FLOW) for each in (rate_m3_s, doubt_m3_s))
     if doubt <= 0.0:

@@ -23,12 +23,14 @@ def _oring(given: Given) -> Found:
     ring = seals.ring(given.words("dash"))
     gland = _gland(given, ring)
     unit = given.measured("width").unit
+    charted, said, chart, cautions = _charted(given, ring, gland)
     results = {
         "stretch": values.percent(gland.stretch),
+        "squeeze": values.percent(gland.squeeze),
+        **charted,
+        "fill": values.percent(gland.fill),
         "section": values.quantity(gland.section_m, unit),
         "section_loss": values.percent(1.0 - gland.section_m / ring.section_m),
-        "squeeze": values.percent(gland.squeeze),
-        "fill": values.percent(gland.fill),
         "gland_depth": values.quantity(gland.depth_m, unit),
     }
     if gland.kind != "piston":
@@ -38,7 +40,6 @@ def _oring(given: Given) -> Found:
         results["handbook_section_loss"] = values.percent(loss)
         results["handbook_section"] = values.quantity(gland.handbook_section_m, unit)
         results["handbook_squeeze"] = values.percent(gland.handbook_squeeze)
-    said, chart, cautions = _advised(given, ring, gland, results)
     return Found(
         results,
         f"{ring.name}: inside {values.millimetres(ring.inside_m)}, section "
@@ -52,29 +53,33 @@ def _oring(given: Given) -> Found:
     )
 
 
-def _advised(
-    given: Given, ring: Ring, gland: Gland, results: dict[str, Value]
-) -> tuple[str, str, tuple[str, ...]]:
-    """The chart's span beside the squeeze, where the service is said: sum, source, cautions."""
+def _charted(
+    given: Given, ring: Ring, gland: Gland
+) -> tuple[dict[str, Value], str, str, tuple[str, ...]]:
+    """The chart's span beside the squeeze, where the service is said: results, sum, source,
+    cautions."""
     if not given.has("service"):
-        return "", "", ()
+        return {}, "", "", ()
     service = given.words("service")
     gland_charts.use_of(gland.kind, service)
     try:
         charts.refuse_boss(ring)
         advice = gland_charts.advised(gland.kind, service, ring.section_m)
     except (BadInput, OutOfRange) as fault:  # its own figures stand without a chart
-        return "", "", (str(fault),)
+        return {}, "", "", (str(fault),)
     verdict = charts.judged(gland.squeeze, gland.squeeze, advice)
-    results["squeeze_low"] = values.percent(advice.squeeze[0], 0)
-    results["squeeze_high"] = values.percent(advice.squeeze[1], 0)
-    results["fill_high"] = values.percent(seals.FULLEST_GLAND, 0)
-    results["squeeze_verdict"] = values.words(verdict)
+    results = {
+        "squeeze_verdict": charts.verdict_value(verdict, advice),
+        "squeeze_low": values.percent(advice.squeeze[0], 0),
+        "squeeze_high": values.percent(advice.squeeze[1], 0),
+        "fill_high": values.percent(seals.FULLEST_GLAND, 0),
+    }
     said = () if verdict == "within" else (
         f"Squeeze is {verdict}: {charts.squeeze_text(advice)} is usual for {advice.use}.",
     )  # fmt: skip
     unit = given.measured("width").unit
     return (
+        results,
         f"; {charts.advised_text(advice, unit)}",
         f"; {charts.source(advice)}",
         (*said, *charts.between(advice)),

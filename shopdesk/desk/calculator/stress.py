@@ -23,13 +23,7 @@ def _stress(given: Given) -> Found:
     of = spring_of(_NAME, given)
     wire, material = given.si("wire"), given.words("material")
     allowed = spring.allowed_stress(material, wire)
-    results = {
-        "rate": rate_value(of.rate_n_m),
-        "index": values.plain(of.index),
-        "wahl_factor": values.plain(spring.wahl_factor(of.index)),
-        "solid_length": values.quantity(of.solid_length_m, given.measured("wire").unit),
-        "allowed_stress": _shown(allowed),
-    }
+    results: dict[str, Value] = {}
     sums = [
         f"D = outside - wire = {values.millimetres(of.mean_diameter_m)}, C = D/d = {of.index:.5g}, "
         f"K = (4C - 1)/(4C - 4) + 0.615/C = {spring.wahl_factor(of.index):.5g}"
@@ -39,6 +33,13 @@ def _stress(given: Given) -> Found:
     pressed = _pressed(given, of, allowed, results)
     if not worked and not pressed:
         raise one_of(_NAME, "load", "worked-to", "free-length")
+    results |= {
+        "allowed_stress": _shown(allowed),
+        "solid_length": values.quantity(of.solid_length_m, given.measured("wire").unit),
+        "rate": rate_value(of.rate_n_m),
+        "index": values.plain(of.index),
+        "wahl_factor": values.plain(spring.wahl_factor(of.index)),
+    }
     return Found(
         results,
         "; ".join([*sums, *worked, *pressed]),
@@ -65,15 +66,15 @@ def _worked(given: Given, of: Spring, allowed: float, results: dict[str, Value])
     else:
         return []
     unit = given.measured("worked-to" if given.has("worked-to") else "wire").unit
+    found = spring.stress(force, given.si("wire"), given.si("outside"))
+    results["stress"] = _shown(found)
+    results["stress_share"] = values.percent(found / allowed, 1)
+    results["force"] = values.quantity(force, "N", "lbf")
+    results["compressed"] = values.quantity(depth, unit)
     if given.has("free-length"):
         free = given.si("free-length")
         spring.force_at_length(of, free, free - depth)
         results["length"] = values.quantity(free - depth, unit)
-    found = spring.stress(force, given.si("wire"), given.si("outside"))
-    results["force"] = values.quantity(force, "N", "lbf")
-    results["compressed"] = values.quantity(depth, unit)
-    results["stress"] = _shown(found)
-    results["stress_share"] = values.percent(found / allowed, 1)
     return [f"at {force:.5g} N: {found / 1e6:.5g} MPa of {allowed / 1e6:.5g} MPa"]
 
 
@@ -86,9 +87,9 @@ def _pressed(given: Given, of: Spring, allowed: float, results: dict[str, Value]
         of, given.si("wire"), given.si("outside"), free, given.words("material")
     )
     force = spring.force_at_length(of, free, of.solid_length_m)
-    results["solid_force"] = values.quantity(force, "N", "lbf")
     results["solid_stress"] = _shown(check.stress_pa)
     results["solid_stress_share"] = values.percent(check.share_of_allowed, 1)
+    results["solid_force"] = values.quantity(force, "N", "lbf")
     return [
         f"solid at {values.millimetres(of.solid_length_m)}: {force:.5g} N, "
         f"{check.stress_pa / 1e6:.5g} MPa of {allowed / 1e6:.5g} MPa"

@@ -7,7 +7,7 @@ from shopdesk import quantities
 from shopdesk.calc import charge as charges
 from shopdesk.calc import leak, nitrogen
 from shopdesk.calc.leak import Reading
-from shopdesk.desk.calculator import curves
+from shopdesk.desk.calculator import curves, leaks
 from shopdesk.desk.calculator.curves import Drawing, Stated, Today, Wall
 from shopdesk.errors import BadInput
 from shopdesk.procedure import GasCharge, Leak, Regulator, Survey
@@ -87,9 +87,13 @@ def leak_down(sheet: Sheet, line: Leak) -> Drawing | None:
         gauge_resolution_pa=gauge,
         thermometer_resolution_k=thermometer,
     )
+    rate, doubt = (
+        leaks.flow(each, found.uncertainty_m3_s).as_text
+        for each in (found.rate_m3_s, found.uncertainty_m3_s)
+    )
     said = (
-        f"{_flow(found.rate_m3_s)} ± {_flow(found.uncertainty_m3_s)}: {found.verdict}; readings as "
-        f"fine as typed, {quantities.span_text(gauge, line.loss.unit)} and "
+        f"{rate} ± {doubt}: {found.verdict}; readings as fine as typed, "
+        f"{quantities.span_text(gauge, line.loss.unit)} and "
         f"{quantities.span_text(thermometer, '°C')}"
     )
     return curves.leak_drawing(found, [said], _allowed_kg(plan, line, first + air))
@@ -122,10 +126,6 @@ def _allowed_kg(plan: GasCharge, line: Leak, start_pa_abs: float) -> float:
     least = max(0.0, start_pa_abs - line.loss.value_si)
     lost = nitrogen.density(start_pa_abs, at_k) - nitrogen.density(least, at_k)
     return plan.volume.value_si * lost
-
-
-def _flow(rate_m3_s: float) -> str:
-    return f"{quantities.from_si(rate_m3_s, 'mL/min'):.4g} mL/min"
 
 
 def bore(line: Survey, given: Mapping[str, Answer]) -> Drawing | None:

@@ -1,6 +1,7 @@
 """A drawing on a grid of signs: what tells curves apart is the sign, never the colour."""
 
 import math
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -18,9 +19,10 @@ _PAD = 0.04
 _CELLS_A_TICK_ACROSS, _CELLS_A_TICK_UP = 13, 3
 _ROWS_A_TICK = (3, 4, 2, 5)
 """Lines from one mark upright to the next, the liked ones first."""
-_FEWEST_TICKS = 3
+_FEWEST_ROWS = 7
 _FRAME = 3
 """Lines of a plot that are no curve's: frame above and below, numbers beneath."""
+_SIDES = 2
 _STEPS = (1.0, 2.0, 5.0, 10.0)
 
 
@@ -46,13 +48,16 @@ class Plot(PlotextPlot):
         up, tall, named = self._upright([y for _, y in points], high)
         plt.xlim(*across)
         plt.ylim(*up)
+        right = self._right_marks(up, high)
+        wide_as = [max(map(len, each), default=0) for each in (named, labels(right))]
+        columns = self.size.width - _SIDES - sum(wide_as)
         for curve in drawing.curves:
-            self._curve(curve)
+            self._curve(curve, Grid(across, up, columns, self.size.height - _FRAME))
         wide = ticks(*across, max(2, self.size.width // _CELLS_A_TICK_ACROSS))
         plt.xticks(wide, labels(wide))
         plt.yticks(tall, named)
-        if drawing.right is not None:
-            self._right(across[0], up, high)
+        if right:
+            self._right(across[0], up, right)
 
     def _upright(self, heights: list[float], most: int) -> tuple[Span, list[float], list[str]]:
         """The upright scale's ends, where it is marked and with what: a mark to a row, evenly."""
@@ -69,8 +74,9 @@ class Plot(PlotextPlot):
             up, marks = level
         return up, marks, labels(marks)
 
-    def _curve(self, curve: "Curve") -> None:
-        xs, ys = [x for x, _ in curve.points], [y for _, y in curve.points]
+    def _curve(self, curve: "Curve", grid: "Grid") -> None:
+        points = curve.points if curve.sign else [grid.halved(x, y) for x, y in curve.points]
+        xs, ys = [x for x, _ in points], [y for _, y in points]
         if not xs:
             return
         if curve.joined and len(xs) > 1:
@@ -78,7 +84,14 @@ class Plot(PlotextPlot):
         else:
             self.plt.scatter(xs, ys, marker=curve.sign or LINE_MARK)
 
-    def _right(self, corner: float, up: tuple[float, float], high: int) -> None:
+    def _right_marks(self, up: Span, high: int) -> list[float]:
+        scale = self.drawing.right
+        if scale is None:
+            return []
+        low, top = (scale.slope * edge + scale.offset for edge in up)
+        return ticks(low, top, high)
+
+    def _right(self, corner: float, up: Span, marks: list[float]) -> None:
         """The second scale lays its numbers beside the first's; a blank in the corner is all that
         is drawn by it."""
         plt: Any = self.plt  # which says that a side is a number
@@ -87,16 +100,39 @@ class Plot(PlotextPlot):
         low, top = (scale.slope * edge + scale.offset for edge in up)
         plt.scatter([corner], [low], marker=" ", yside="right")
         plt.ylim(low, top, yside="right")
-        marks = ticks(low, top, high)
         plt.yticks(marks, labels(marks), yside="right")
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """The cells signs stand in. A line is drawn in halves of cells, which are rounded for
+    themselves: ``halved`` moves a point so that the line passes through the cell a sign there
+    would stand in, and the scales' marks point at both."""
+
+    across: Span
+    up: Span
+    columns: int
+    rows: int
+
+    def halved(self, x: float, y: float) -> tuple[float, float]:
+        return (_halved(x, self.across, self.columns), _halved(y, self.up, self.rows))
+
+
+def _halved(at: float, ends: Span, cells: int) -> float:
+    if cells < 1:
+        return at
+    low, high = ends
+    share = (at - low) / (high - low)
+    return low + (2.0 * (cells - 1) * share + 0.5) / (2.0 * cells - 1.0) * (high - low)
 
 
 def levels(low: float, high: float, rows: int) -> tuple[Span, list[float]] | None:
     """Ends and round marks of a scale of ``rows`` lines on which every mark is as many lines from
-    the next; the finest that holds it and three marks. None for no span or too few lines."""
+    the next: the finest that holds it and three marks, two on few lines; None for no span."""
     span = high - low
-    if rows < _FEWEST_TICKS * max(_ROWS_A_TICK) - 2 or span <= 0.0:
+    if rows < _FEWEST_ROWS or span <= 0.0:
         return None
+    fewest = 3 if rows > 2 * max(_ROWS_A_TICK) else 2
     power = math.floor(math.log10(span / rows))
     fine = [
         (step * 10.0**exponent / each, rank, step * 10.0**exponent)
@@ -110,7 +146,7 @@ def levels(low: float, high: float, rows: int) -> tuple[Span, list[float]] | Non
         bottom -= spare // 2
         ends = (bottom * cell, (bottom + rows - 1) * cell)
         first, last = math.ceil(ends[0] / step - 1e-9), math.floor(ends[1] / step + 1e-9)
-        if spare >= 0 and last - first + 1 >= _FEWEST_TICKS:
+        if spare >= 0 and last - first + 1 >= fewest:
             return ends, [number * step for number in range(first, last + 1)]
     return None
 
