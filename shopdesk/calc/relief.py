@@ -84,7 +84,8 @@ def _half_width(deviation: float, count: int, resolution: float, confidence: flo
     if combined == 0.0:
         return 0.0
     weight = (repeat / combined) ** 4
-    degrees = (count - 1) / weight if weight > 1e-12 else math.inf
+    # beyond a million degrees Student's t is the normal one to six digits
+    degrees = (count - 1) / weight if weight * 1e6 > count - 1 else math.inf
     return student_t_quantile(0.5 + 0.5 * confidence, degrees) * combined
 
 
