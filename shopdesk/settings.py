@@ -84,6 +84,12 @@ def terminal_name() -> str:
     return printable[:_LONGEST_TERMINAL] or "terminal"
 
 
+def hung_up(terminal: str) -> bool:
+    """Whether that was a window of this computer that is closed: nobody types there any more."""
+    host, _, tty = terminal.partition(":")
+    return host == _host() and tty.startswith(("pts/", "tty")) and not Path("/dev", tty).exists()
+
+
 def config_dir() -> Path:
     """Where the user's settings are kept; it may not exist."""
     from platformdirs import user_config_path
@@ -179,8 +185,12 @@ def _private_line(path: Path) -> str:
     return line
 
 
+def _host() -> str:
+    return socket.gethostname().partition(".")[0]
+
+
 def _host_and_tty() -> str:
-    host = socket.gethostname().partition(".")[0]
+    host = _host()
     for descriptor in (0, 1, 2):
         try:
             return f"{host}:{os.ttyname(descriptor).removeprefix('/dev/')}"

@@ -1,7 +1,9 @@
-"""What is typed and not yet committed: kept per terminal, offered back after a killed process."""
+"""What is typed and not yet committed: kept per terminal, offered back after a killed process, at
+another window of the computer where the killed one is gone."""
 
 from sqlalchemy import delete, insert, select
 
+from shopdesk import settings
 from shopdesk.desk.shop import Deed, Shop
 from shopdesk.records.tables import Draft
 
@@ -26,25 +28,36 @@ def keep(shop: Shop, place: str, text: str) -> None:
 
 def spent(deed: Deed, place: str) -> None:
     """What was typed for the place is recorded by this deed: its draft goes with it."""
-    mine = (Draft.terminal == deed.terminal) & (Draft.place == place[:200])
-    deed.db.execute(delete(Draft).where(mine))
+    held = deed.db.execute(select(Draft.id, Draft.terminal).where(Draft.place == place[:200])).all()
+    mine = [row.id for row in held if _reachable(row.terminal, deed.terminal)]
+    if mine:
+        deed.db.execute(delete(Draft).where(Draft.id.in_(mine)))
 
 
 def kept(shop: Shop, place: str) -> str:
     """The draft of this terminal for the place, "" if none."""
-    with shop.read() as db:
-        found = db.execute(
-            select(Draft.text).where(Draft.terminal == shop.terminal, Draft.place == place[:200])
-        ).scalar()
-    return found or ""
+    return dict(kept_places(shop)).get(place[:200], "")
 
 
 def kept_places(shop: Shop) -> tuple[tuple[str, str], ...]:
-    """Every draft of this terminal as (place, text), newest first."""
+    """Every draft of this terminal as (place, text), newest first; and where it has none of a line
+    or form, those of a window of this computer that is gone."""
     with shop.read() as db:
         rows = db.execute(
-            select(Draft.place, Draft.text)
-            .where(Draft.terminal == shop.terminal)
-            .order_by(Draft.at.desc(), Draft.id.desc())
+            select(Draft.place, Draft.text, Draft.terminal).order_by(
+                Draft.at.desc(), Draft.id.desc()
+            )
         ).all()
-    return tuple((row.place, row.text) for row in rows)
+    found = [row for row in rows if _reachable(row.terminal, shop.terminal)]
+    whose: dict[str, str] = {}
+    for row in sorted(found, key=lambda row: row.terminal != shop.terminal):
+        whose.setdefault(_form(row.place), row.terminal)
+    return tuple((row.place, row.text) for row in found if whose[_form(row.place)] == row.terminal)
+
+
+def _reachable(terminal: str, here: str) -> bool:
+    return terminal == here or settings.hung_up(terminal)
+
+
+def _form(place: str) -> str:
+    return place.rpartition("/")[0]

@@ -1,6 +1,7 @@
 """Entries corrected, judged as a whole, reworked; lines that open and close others; drafts."""
 
 import re
+import socket
 from collections.abc import Callable
 from pathlib import Path
 
@@ -402,6 +403,26 @@ def test_what_was_typed_is_kept_for_its_terminal(at: At) -> None:
     drafts.keep(floor.shop, place, "")
     assert drafts.kept(floor.shop, place) == ""
     assert floor.written() == before  # a draft is no deed
+
+
+def test_what_was_typed_in_a_window_that_is_gone_is_offered_in_another(at: At) -> None:
+    """A line that hung up: its pseudo-terminal is gone, and the next has another name."""
+    floor = at("vent.zero")
+    host = socket.gethostname().partition(".")[0]
+    place = f"J-{floor.number}/vent.zero/value"
+    there, elsewhere, gone, later = (
+        type(floor.shop)(floor.shop.record, floor.clock, name)
+        for name in (f"{host}:tty", "else:pts/9876", f"{host}:pts/9876", f"{host}:pts/9877")
+    )
+    for window, text in ((there, "0.2 bar"), (elsewhere, "7 bar"), (gone, "0.1 bar")):
+        drafts.keep(window, place, text)
+    for window, name, text in ((gone, "serial", "K-1"), (later, "customer", "C01")):
+        floor.clock.on(minutes=1)
+        drafts.keep(window, f"core/{name}", text)
+    assert drafts.kept_places(floor.shop) == (("core/customer", "C01"), (place, "0.1 bar"))
+    floor.say("vent.zero", "0 bar", draft=place)
+    assert drafts.kept(floor.shop, place) == ""
+    assert [drafts.kept(each, place) for each in (there, elsewhere)] == ["0.2 bar", "7 bar"]
 
 
 def test_an_entry_drops_its_own_draft_and_a_refused_one_keeps_it(at: At) -> None:
