@@ -6,16 +6,12 @@ from shopdesk.desk import standing
 from shopdesk.desk.seen import AsSeen, require_seen
 from shopdesk.desk.shop import Deed, Shop, find_worker
 from shopdesk.errors import BadInput, Refused
-from shopdesk.procedure import Charge, Leak, Regulator, Test, Vent, Wait
 from shopdesk.records.tables import Concession, Job
 from shopdesk.rules.answers import Road
+from shopdesk.rules.dispositions import may_be_conceded
 from shopdesk.rules.sheet import State
 from shopdesk.views import sheets
 from shopdesk.views.sheets import SheetView
-
-# What makes the unit safe, and the tests it leaves by, are not the customer's to let pass.
-NOT_CONCEDED = (Test, Charge, Leak, Regulator, Vent, Wait)
-CONCEDED_IN = ("receipt", "teardown", "build")
 
 
 def take_job(
@@ -100,11 +96,7 @@ def concede(
         if state is None or state.state not in (State.UNRESOLVED, State.OPEN):
             raise Refused("only a line that stands outside its limit can be conceded", (line,))
         outside = [a for a in state.given.values() if a.verdict.value == "outside"]
-        if (
-            not outside
-            or isinstance(state.line, NOT_CONCEDED)
-            or state.line.section not in CONCEDED_IN
-        ):
+        if not outside or not may_be_conceded(state.line):
             raise Refused(
                 f"{state.line.text}: this is not conceded; it has to be put right", (line,)
             )

@@ -20,6 +20,9 @@ AGAIN = frozenset(
 
 WORKING = frozenset({*doc.WORKED, "rework"})
 """After which a part is not as it was measured before."""
+# What makes the unit safe, and the tests it leaves by, are not the customer's to let pass.
+_NOT_CONCEDED = (doc.Test, doc.Charge, doc.Leak, doc.Regulator, doc.Vent, doc.Wait)
+_CONCEDED_IN = ("receipt", "teardown", "build")
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +98,11 @@ def _follows(sheet: Sheet, line: doc.Line, word: str) -> Follow | None:
         again = tuple(issue_key(kit) for kit in line.over.again)
         return Follow("consequence", (*again, *line.over.reopen, line.key))
     return None
+
+
+def may_be_conceded(line: doc.Line) -> bool:
+    """Whether manager and customer may let an answer outside its limit pass on this line."""
+    return not isinstance(line, _NOT_CONCEDED) and line.section in _CONCEDED_IN
 
 
 def answered_from(sheet: Sheet, start: str, *, after: bool = False) -> tuple[str, ...]:

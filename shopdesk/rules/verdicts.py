@@ -365,8 +365,14 @@ def slip_question(sheet: Sheet, line: doc.Line, slot: Slot, value_si: float) -> 
     slip = torques.slip(value_si, target, within=sheet.shop.slip_within)
     if slip is None:
         return None
+    said, typed = quantities.text(value_si, line.unit), _torque_text(value_si, slip.typed_unit)
     return (
-        f"{quantities.text(value_si, line.unit)} is {slip.ratio:.3g} times the "
-        f"{quantities.text(target, line.unit)} of this line: {slip.meaning}. "
-        "Was it really pulled to that?"
+        f"{said} is {slip.ratio:.3g} times the {quantities.text(target, line.unit)} of this line; "
+        f"{typed if typed != said else 'it'} would be right as "
+        f"{_torque_text(slip.meant_nm, slip.meant_unit)}. Was it really pulled to {said}?"
     )
+
+
+def _torque_text(value_nm: float, unit: str) -> str:
+    """As the bench writes it: "35.0 in-lb", not of pounds-force."""
+    return quantities.text(value_nm, unit.replace("lbf", "lb").replace("N m", "N·m"))

@@ -138,6 +138,14 @@ async def test_a_bore_honed_for_its_surface_is_measured_again(day: Day) -> None:
         for _ in before:
             await t.enter("80.090 mm")
         t.shows("OUTSIDE", "1 hone or lap 2 replace 3 scrap 4 ask customer")
+        await t.enter("4")
+        await go(t, "teardown.bore")
+        t.shows(
+            "Not settled by 'ask customer': F7 decides anew; or manager and customer concede it"
+        )
+        await t.press("f7")
+        assert "(1 hone or lap  2 replace  3 scrap  4 ask customer)" in notice(t)
+        await t.press("escape")
     assert len(line(day, number, "teardown.bore").past) == len(before)
 
 

@@ -105,10 +105,27 @@ def test_half_a_compound_writes_nothing(at: At) -> None:
 @pytest.mark.parametrize(
     ("model", "typed", "says"),
     [
-        ("PT-1", "30 Nm", "12 times"),  # 22 typed as ft-lb where in-lb are meant
-        ("PT-1", "22.1 Nm", "8.84 times"),  # N·m for in-lb
-        ("GT-1", "18.1 in-lb", "0.113 times"),  # in-lb for N·m
-        ("GT-1", "24.5 Nm", "1.36 times"),  # ft-lb for N·m
+        # 22 typed as ft-lb where in-lb are meant
+        (
+            "PT-1",
+            "30 Nm",
+            "30.0 N·m is 12 times the 2.5 N·m of this line; 22.1 ft-lb would be "
+            "right as 22.1 in-lb. Was it really pulled to 30.0 N·m?",
+        ),
+        # N·m for in-lb
+        ("PT-1", "22.1 Nm", "8.84 times the 2.5 N·m of this line; it would be right as 22.1 in-lb"),
+        # in-lb for N·m
+        (
+            "GT-1",
+            "18.1 in-lb",
+            "0.113 times the 160.0 in-lb of this line; it would be right as 18.1 N·m",
+        ),
+        # ft-lb for N·m: 18.1 N·m are asked
+        (
+            "GT-1",
+            "24.5 Nm",
+            "1.36 times the 160.0 in-lb of this line; 18.1 ft-lb would be right as 18.1 N·m",
+        ),
     ],
 )
 def test_the_right_number_in_the_wrong_unit_is_questioned(

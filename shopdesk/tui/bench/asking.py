@@ -5,8 +5,9 @@ from datetime import timedelta
 
 from shopdesk.procedure import Survey, Wait
 from shopdesk.rules import gates, verdicts
+from shopdesk.rules.dispositions import may_be_conceded
 from shopdesk.rules.generated import Issue
-from shopdesk.rules.sheet import LineState, Sheet
+from shopdesk.rules.sheet import LineState, Sheet, State
 from shopdesk.tui.bench.profile import profile
 
 HOW_TO_TYPE = (
@@ -14,6 +15,7 @@ HOW_TO_TYPE = (
     "3 5/16 in, 2-3/8, .312, 5 thou, 210 bar, 62 bar at 21 C."
 )
 
+_SPOKEN = {"in": "inches"}
 OFFICE = {"quoted": " (F5, then Q)", "answered": ", recorded at the office (F5, then A)"}
 """Where a line is answered that is not answered on the sheet."""
 
@@ -27,11 +29,15 @@ def asked(sheet: Sheet, state: LineState) -> list[str]:
         move = f" Move: {refusal.whose_move}." if refusal.whose_move else ""
         said.append(f" Closed: {refusal.sentence}.{move}")
     elif slot is not None:
-        options = "  ".join(f"{n} {word}" for n, word in enumerate(slot.options, 1))
-        unit = f" in {slot.unit}" if slot.unit else OFFICE.get(slot.name, "")
+        options = numbered(slot.options)
+        unit = (
+            f" in {_SPOKEN.get(slot.unit, slot.unit)}" if slot.unit else OFFICE.get(slot.name, "")
+        )
         said.append(
             f" Asks: {slot.prompt}{unit}{_over(state)}" + (f": {options}" if options else "")
         )
+    elif state.state is State.UNRESOLVED:
+        said.append(f" {_unsettled(state)}")
     elif sheet.cursor is None and not sheet.facts.closed:
         said.append(" Every line is done. At the counter (F2) H hands the unit over; F12: papers.")
     again = asked_again(state)
@@ -43,6 +49,22 @@ def asked(sheet: Sheet, state: LineState) -> list[str]:
     if isinstance(state.line, Survey):
         said.extend(profile(state.line, state.given))
     return said
+
+
+def numbered(options: Sequence[str]) -> str:
+    """ "1 good  2 scored": what may be typed, by number or word."""
+    return "  ".join(f"{n} {word}" for n, word in enumerate(options, 1))
+
+
+def _unsettled(state: LineState) -> str:
+    """What may be done about a line that stands outside its limit, decided but not settled."""
+    said = state.given.get("disposition")
+    ways = ["F7 decides anew"]
+    if said is not None and said.answer == "scrap":
+        ways.append("with the customer's consent the office scraps the unit (F5, then S)")
+    elif may_be_conceded(state.line):
+        ways.append("manager and customer concede it at the office (F5, then C)")
+    return f"Not settled{f' by {said.answer!r}' if said else ''}: {'; or '.join(ways)}."
 
 
 def _over(state: LineState) -> str:

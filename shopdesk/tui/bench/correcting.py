@@ -52,6 +52,8 @@ class Correcting:
 
     def begin(self) -> None:
         """Asks for the new text of the line's newest answer; asked once more, of the one before."""
+        from shopdesk.tui.bench.asking import numbered
+
         state = self._screen.state()
         app = app_of(self._screen)
         if state is None or not state.given:
@@ -69,7 +71,9 @@ class Correcting:
         self.now = Correction(old.id, state.line.key, place)
         self._put(old.typed)
         before = "; F7 again: the answer before it" if len(answers) > 1 else ""
-        app.say(f"correct {old.answer}: type it as it should be, Enter; Esc leaves it{before}")
+        options = next((slot.options for slot in state.slots if slot.name == old.slot), ())
+        of = f" ({numbered(options)})" if options else ""
+        app.say(f"correct {old.answer}: type it as it should be{of}, Enter; Esc leaves it{before}")
         self._look_back(self.now, old)
 
     def _look_back(self, now: Correction, old: "Answer") -> None:
