@@ -281,7 +281,7 @@ def _done(deed: Deed, sheet: Sheet, state: LineState, slot: Slot, text: str) -> 
             "record is void on every screen",
             (state.line.key,),
         )
-    if _LABEL.fullmatch(text):
+    if text and (_LABEL.fullmatch(text) or quantities.is_reading(text)):
         raise BadInput(
             f"{state.line.text}: read {text[:40]!r}, which looks like a label or a reading; "
             "expected Enter or y once it is done, or a remark in words"

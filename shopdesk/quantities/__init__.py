@@ -15,7 +15,7 @@ Text is read by this package alone and never reaches pint's parser.
 
 from .convert import STANDARD_ATMOSPHERE_PA, from_si, span_to_si, to_si
 from .dimension import Dimension
-from .reading import Ambiguous, Measured, parse
+from .reading import Ambiguous, Measured, is_reading, parse
 from .registry import warm
 from .show import span_text, text
 from .units import canonical, dimension_of
@@ -28,6 +28,7 @@ __all__ = [
     "canonical",
     "dimension_of",
     "from_si",
+    "is_reading",
     "parse",
     "span_text",
     "span_to_si",

@@ -84,6 +84,23 @@ def parse(
     return Measured(value_si, used.name, used.dimension, line.typed)
 
 
+def is_reading(text: str) -> bool:
+    """Whether the whole text is a number, alone or with its unit, or two such with "at" between.
+    A time is none: that it held 10 min may be said of anything."""
+    return all(_is_measured(piece) for piece in re.split(r"\s+at\s+|@", text))
+
+
+def _is_measured(text: str) -> bool:
+    try:
+        taken = take_number(cleaned(text))
+    except BadQuantity:
+        return True  # a number, only not a clear one
+    if taken is None or not taken[1]:
+        return taken is not None
+    unit = lookup(taken[1])
+    return unit is not None and unit.dimension is not Dimension.TIME
+
+
 def _distinct(units: list[Unit]) -> tuple[Unit, ...]:
     kept: list[Unit] = []
     for unit in units:

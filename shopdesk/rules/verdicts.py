@@ -368,7 +368,7 @@ def slip_question(sheet: Sheet, line: doc.Line, slot: Slot, value_si: float) -> 
     said, typed = quantities.text(value_si, line.unit), _torque_text(value_si, slip.typed_unit)
     return (
         f"{said} is {slip.ratio:.3g} times the {quantities.text(target, line.unit)} of this line; "
-        f"{typed if typed != said else 'it'} would be right as "
+        f"{typed if typed != said else 'it'} would be near it as "
         f"{_torque_text(slip.meant_nm, slip.meant_unit)}. Was it really pulled to {said}?"
     )
 

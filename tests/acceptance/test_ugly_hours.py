@@ -158,7 +158,7 @@ async def test_1330_thirty_five_foot_pounds(day: Day) -> None:
             await t.enter("35 ft-lb")
             said = notice(t)
             assert "is 12 times the 35.0 in-lb of this line" in said
-            assert "35.0 ft-lb would be right as 35.0 in-lb" in said
+            assert "35.0 ft-lb would be near it as 35.0 in-lb" in said
             assert "Was it really pulled to 420.0 in-lb?" in said
         await t.enter("y")
         t.shows("35 ft-lb = 420.0 in-lb", "OUTSIDE 35 in-lb ± 3 in-lb (shop drawing GS-016-05")

@@ -99,6 +99,22 @@ def test_half_a_compound_writes_nothing(at: At) -> None:
             floor.say("vent.pressure", typed)
 
 
+@pytest.mark.parametrize("typed", ["62 bar", "0.2", "3 5/16 in", "1,500 psi", "62 bar at 21 C"])
+def test_a_reading_ticks_nothing_off(at: At, typed: str) -> None:
+    """Typed one line too late, it would stand there as a remark; and it starts no hold."""
+    floor = at("vent.oil_open")
+    with floor.refused(kind=BadInput, says="looks like a label or a reading"):
+        floor.say("vent.oil_open", typed)
+    floor.say("vent.oil_open", "done, 2 of 2 ports, held 10 min")
+
+
+def test_a_reading_starts_no_hold(at: At) -> None:
+    floor = at("proof.hold")
+    with floor.refused(kind=BadInput, says="looks like a label or a reading"):
+        floor.say("proof.hold", "950 psi")
+    floor.say("proof.hold", "5 min")
+
+
 # Slips -------------------------------------------------------------------------------------------
 
 
@@ -109,22 +125,26 @@ def test_half_a_compound_writes_nothing(at: At) -> None:
         (
             "PT-1",
             "30 Nm",
-            "30.0 N·m is 12 times the 2.5 N·m of this line; 22.1 ft-lb would be "
-            "right as 22.1 in-lb. Was it really pulled to 30.0 N·m?",
+            "30.0 N·m is 12 times the 2.5 N·m of this line; 22.1 ft-lb would be near it as "
+            "22.1 in-lb. Was it really pulled to 30.0 N·m?",
         ),
         # N·m for in-lb
-        ("PT-1", "22.1 Nm", "8.84 times the 2.5 N·m of this line; it would be right as 22.1 in-lb"),
+        (
+            "PT-1",
+            "22.1 Nm",
+            "8.84 times the 2.5 N·m of this line; it would be near it as 22.1 in-lb",
+        ),
         # in-lb for N·m
         (
             "GT-1",
             "18.1 in-lb",
-            "0.113 times the 160.0 in-lb of this line; it would be right as 18.1 N·m",
+            "0.113 times the 160.0 in-lb of this line; it would be near it as 18.1 N·m",
         ),
         # ft-lb for N·m: 18.1 N·m are asked
         (
             "GT-1",
             "24.5 Nm",
-            "1.36 times the 160.0 in-lb of this line; 18.1 ft-lb would be right as 18.1 N·m",
+            "1.36 times the 160.0 in-lb of this line; 18.1 ft-lb would be near it as 18.1 N·m",
         ),
     ],
 )
