@@ -2,7 +2,7 @@
 
 import re
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from hashlib import sha256
 from pathlib import Path
@@ -15,7 +15,16 @@ from shopdesk.procedure.draft import Draft
 from shopdesk.procedure.faults import Faults, Place, near, one_of, shown
 from shopdesk.procedure.groups import Placed, kit_lines, section_lines
 from shopdesk.procedure.reading import record
-from shopdesk.procedure.types import SECTIONS, GasCharge, Line, Procedure, Rating
+from shopdesk.procedure.types import (
+    SECTIONS,
+    Charge,
+    GasCharge,
+    Leak,
+    Line,
+    Procedure,
+    Rating,
+    Regulator,
+)
 from shopdesk.procedure.words import flag, whole, words
 from shopdesk.quantities import Dimension
 
@@ -172,7 +181,7 @@ def _read(raw: dict[str, Any], place: Place) -> Procedure | None:
         effective=effective,
         gas_charged=draft.gas_charged,
         order=draft.order,
-        lines=_sound(draft.lines),
+        lines=tuple(_in_units(line, draft.charge) for line in _sound(draft.lines)),
         kit=draft.kit_sound,
         rated_pressure=draft.rated_pressure,
         precharge_limit=draft.precharge_limit,
@@ -184,6 +193,15 @@ def _read(raw: dict[str, Any], place: Place) -> Procedure | None:
 
 def _sound(placed: tuple[Placed, ...]) -> tuple[Line, ...]:
     return tuple(each.line for each in placed if each.line is not None)
+
+
+def _in_units(line: Line, charge: GasCharge | None) -> Line:
+    """Pressure and temperature of the charge are asked as its target and reference are written."""
+    if not isinstance(line, Regulator | Charge | Leak):
+        return line
+    unit = line.unit or (charge.target.unit if charge else "bar")
+    temperature = line.at_temperature or (charge.reference.unit if charge else "°C")
+    return replace(line, unit=unit, at_temperature=temperature)
 
 
 def _draft(raw: dict[str, Any], place: Place) -> Draft:

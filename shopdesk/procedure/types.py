@@ -308,16 +308,22 @@ class Vent(Line):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Regulator(Line):
-    """The regulator's setting for today's gas temperature: asks temperature, then setting."""
+    """The regulator's setting for today's gas temperature: asks temperature, then setting.
+    ``unit`` and ``at_temperature``, here and in ``Charge`` and ``Leak``: the units it is asked in,
+    those of the charge's target and reference where the document says none."""
 
+    unit: str = ""
     units: tuple[str, ...] = ()
+    at_temperature: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Charge(Line):
     """The charge read back with the rig off: pressure and gas temperature, judged at reference."""
 
+    unit: str = ""
     units: tuple[str, ...] = ()
+    at_temperature: str = ""
     instrument: str = "pressure gauge"
 
 
@@ -329,7 +335,9 @@ class Leak(Line):
     loss: Span
     source: str
     revision: str
+    unit: str = ""
     units: tuple[str, ...] = ()
+    at_temperature: str = ""
     instrument: str = "pressure gauge"
 
 

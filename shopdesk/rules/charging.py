@@ -77,7 +77,8 @@ def setting_refused(
 ) -> Refusal | None:
     """The regulator's setting never exceeds the rating of unit, rig or hose. ``ratings`` are those
     of what is attached, by name; a missing rating refuses too."""
-    rated = procedure.rated_pressure
+    rated, show = procedure.rated_pressure, quantities.text
+    unit = rated.value.unit if rated is not None else "bar"
     limits = dict(ratings)
     if rated is not None:
         limits[f"unit, {rated.source}"] = rated.value.value_si
@@ -88,8 +89,8 @@ def setting_refused(
             )
         if setting_pa > rating:
             return Refusal(
-                f"setting {quantities.text(setting_pa, 'bar')} is above the rating of the {name}: "
-                f"{quantities.text(rating, 'bar')}; set it lower",
+                f"setting {show(setting_pa, unit)} is above the rating of the {name}: "
+                f"{show(rating, unit)}; set it lower",
                 (),
                 "technician",
             )
@@ -117,7 +118,7 @@ def charge_faults(
     show = quantities.text
     if limit is not None and at_reference > limit.value.value_si:
         faults.append(
-            f"{show(at_reference, 'bar')} at reference is above the precharge limit "
+            f"{show(at_reference, limit.value.unit)} at reference is above the precharge limit "
             f"{limit.value.typed} ({limit.source} rev {limit.revision})"
         )
     hottest = procedure.highest_service_temperature
@@ -128,7 +129,7 @@ def charge_faults(
         hot = found.pressure_pa_abs - shop.atmosphere_pa
         if hot > rated.value.value_si:
             faults.append(
-                f"at {hottest.typed} it would stand at {show(hot, 'bar')}, above the rated "
-                f"{rated.value.typed} ({rated.source} rev {rated.revision})"
+                f"at {hottest.typed} it would stand at {show(hot, rated.value.unit)}, above the "
+                f"rated {rated.value.typed} ({rated.source} rev {rated.revision})"
             )
     return tuple(faults)

@@ -90,15 +90,7 @@ def _(line: doc.Prepare, given: Given) -> tuple[Slot, ...]:
 def _(line: doc.Reading, given: Given) -> tuple[Slot, ...]:
     found = [Slot("value", Ask.QUANTITY, "reading", line.unit, line.units)]
     if line.at_temperature and not cannot(given):
-        found.append(
-            Slot(
-                "temperature",
-                Ask.QUANTITY,
-                "at what temperature",
-                line.at_temperature,
-                ("°C", "°F"),
-            )
-        )
+        found.append(_temperature("temperature", "at what temperature", line.at_temperature))
     return tuple(found) + _disposition(line, given)
 
 
@@ -181,26 +173,30 @@ def _(line: doc.Wait, given: Given) -> tuple[Slot, ...]:
 @slots.register
 def _(line: doc.Regulator, given: Given) -> tuple[Slot, ...]:
     return (
-        Slot("gas_temperature", Ask.QUANTITY, "temperature of the gas", "°C", ("°C", "°F")),
-        Slot("setting", Ask.QUANTITY, "regulator set to", "bar", line.units),
+        _temperature("gas_temperature", "temperature of the gas", line.at_temperature),
+        Slot("setting", Ask.QUANTITY, "regulator set to", line.unit, line.units),
     )
 
 
 @slots.register
 def _(line: doc.Charge, given: Given) -> tuple[Slot, ...]:
-    return _pressure_at_temperature(line.units) + _disposition(line, given)
+    return _pressure_at_temperature(line) + _disposition(line, given)
 
 
 @slots.register
 def _(line: doc.Leak, given: Given) -> tuple[Slot, ...]:
-    return _pressure_at_temperature(line.units) + _disposition(line, given)
+    return _pressure_at_temperature(line) + _disposition(line, given)
 
 
-def _pressure_at_temperature(units: tuple[str, ...]) -> tuple[Slot, ...]:
+def _pressure_at_temperature(line: doc.Charge | doc.Leak) -> tuple[Slot, ...]:
     return (
-        Slot("value", Ask.QUANTITY, "pressure, rig off", "bar", units),
-        Slot("temperature", Ask.QUANTITY, "gas temperature", "°C", ("°C", "°F")),
+        Slot("value", Ask.QUANTITY, "pressure, rig off", line.unit, line.units),
+        _temperature("temperature", "gas temperature", line.at_temperature),
     )
+
+
+def _temperature(name: str, prompt: str, unit: str) -> Slot:
+    return Slot(name, Ask.QUANTITY, prompt, unit, ("°C", "°F"))
 
 
 @slots.register
@@ -272,8 +268,10 @@ def _(line: Again, given: Given) -> tuple[Slot, ...]:
         found = slots(of, {} if cannot(given) else given)[: 1 + bool(of.at_temperature)]
     elif isinstance(of, doc.Choice):
         found = (Slot("answer", Ask.CHOICE, "one of", options=of.options),)
+    elif isinstance(of, doc.Charge | doc.Leak):
+        found = _pressure_at_temperature(of)
     else:
-        found = _pressure_at_temperature(getattr(of, "units", ()))
+        raise TypeError(f"a {type(of).__name__} is not measured again")
     if cannot(given):
         return (_first_only(found)[0], *_signed_by_manager(given))
     return found

@@ -189,7 +189,7 @@ def _readings(sheet: Sheet, claim: Claim, steps: Mapping[str, float]) -> Iterato
             label=each.label,
             before=each.text,
             now=now,
-            by=_by(found, getattr(each.line, "unit", "bar")),
+            by=_by(found, getattr(each.line, "unit", "")),
             share=found.share if found else None,
             judged=_judged(state, found),
             limit=_limit(each.line),

@@ -229,7 +229,8 @@ def reference_text(sheet: Sheet, pressure_pa: float) -> str:
     plan = sheet.procedure.charge
     unit = plan.target.unit if plan else "bar"
     reference_k = plan.reference.value_si if plan else sheet.shop.reference_k
-    return f"{quantities.text(pressure_pa, unit)} at {quantities.text(reference_k, '°C')}"
+    kelvin = plan.reference.unit if plan else "°C"
+    return f"{quantities.text(pressure_pa, unit)} at {quantities.text(reference_k, kelvin)}"
 
 
 def last_charge(sheet: Sheet) -> tuple[str, datetime, tuple[int, ...]] | None:

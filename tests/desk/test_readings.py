@@ -8,6 +8,7 @@ from collections.abc import Callable
 import pytest
 from sqlalchemy import select
 
+from shopdesk.desk import keeping
 from shopdesk.desk.answering import Question
 from shopdesk.desk.instruments import NeedsInstrument
 from shopdesk.errors import BadInput, BadQuantity, Refused, ShopError
@@ -15,6 +16,7 @@ from shopdesk.records.tables import Entry
 from shopdesk.rules.answers import Verdict
 from shopdesk.rules.sheet import State
 from tests.desk.floor import Floor
+from tests.desk.stocked import variant
 
 pytestmark = pytest.mark.parametrize("database", ["sqlite"], indirect=True)
 At = Callable[..., Floor]
@@ -97,6 +99,25 @@ def test_half_a_compound_writes_nothing(at: At) -> None:
     for typed in ("62 bar at warm", "hot at 21 C", "62 bar at 21 bar", "62 at 21 C"):
         with floor.refused(kind=BadInput):
             floor.say("vent.pressure", typed)
+
+
+def test_a_charge_stated_in_psi_and_fahrenheit_is_asked_and_echoed_so(floor: Floor) -> None:
+    """Factors from NIST SP 811: 1 bar = 14.50377 psi; the charge is 1015.3 psi at 68 °F."""
+    text = variant(
+        "GT-6",
+        ('target = "70 bar"\nreference = "20 C"', 'target = "1015 psi"\nreference = "68 F"'),
+    )
+    keeping.adopt_procedure(floor.shop.laying_out(), "MM", text)
+    floor.take_in("GT-6")
+    floor.go("charge.set")
+    asked = [slot.unit for slot in floor.state("charge.set").slots]
+    assert asked == ["°F", "psi"]
+    assert floor.say("charge.set", "20 C").echo == "20 C = 68.0 °F"
+    floor.go("charge.read_back")
+    done = floor.say("charge.read_back", "70 bar at 20 C")
+    assert done.verdict is Verdict.WITHIN
+    given = floor.state("charge.read_back").given
+    assert (given["value"].answer, given["temperature"].answer) == ("1015 psi", "68.0 °F")
 
 
 @pytest.mark.parametrize("typed", ["62 bar", "0.2", "3 5/16 in", "1,500 psi", "62 bar at 21 C"])
