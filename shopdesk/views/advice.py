@@ -20,7 +20,7 @@ from shopdesk.procedure import (
     Torque,
 )
 from shopdesk.records.tables import Part
-from shopdesk.rules import charging, kits, service, verdicts
+from shopdesk.rules import charging, kits, pressures, service, verdicts
 from shopdesk.rules.answers import Answer
 from shopdesk.rules.claims import Again
 from shopdesk.rules.generated import Issue
@@ -28,6 +28,7 @@ from shopdesk.rules.service import is_arrival
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.views import charges, lots, photos, tools
 from shopdesk.views import service as service_view
+from shopdesk.views.figures import reference_text
 
 NO_WRENCH = "none of the shop's"
 
@@ -52,7 +53,7 @@ def beside(db: Connection, sheet: Sheet, state: LineState) -> tuple[str, ...]:
             case Photo():
                 return tuple(filter(None, (photos.gone(a.answer) for a in state.given.values())))
             case Charge() | Leak():
-                return _target_now(sheet, line, state.given)
+                return _charged(sheet, line)
             case Issue():
                 return _shelf(db, sheet, line)
             case Prepare() if line.instrument and state.open:
@@ -173,11 +174,18 @@ def _lot_said(lot: kits.LotState) -> str:
     return f"lot {lot.number} ({lot.on_hand} there{until}{bin_})"
 
 
-def _target_now(sheet: Sheet, line: Line, given: Mapping[str, Answer]) -> tuple[str, ...]:
-    plan = sheet.procedure.charge
+def _charged(sheet: Sheet, line: Charge | Leak) -> tuple[str, ...]:
+    """What the reading is held against, and how it is typed."""
+    plan, against = sheet.procedure.charge, ""
+    if isinstance(line, Leak):
+        start = sheet.get(line.start)
+        before = None if start is None else pressures.at_reference(sheet, start.given)
+        since = "" if before is None else f"against {reference_text(sheet, before)}, "
+        source = verdicts.sourced(line.source, line.revision)
+        against = f"{since}loss at most {line.loss.typed} ({source})"
+    elif plan is not None:
+        against = f"target {plan.target.typed} ± {plan.tolerance.typed} at {plan.reference.typed}"
     if plan is None:
-        return ()
-    return (
-        f"target {plan.target.typed} ± {plan.tolerance.typed} at {plan.reference.typed}; "
-        f"type pressure and temperature, such as {plan.target.typed} at 24 C",
-    )
+        return (against,) if against else ()
+    typed = f"{plan.target.typed} at {plan.reference.typed}"
+    return (f"{against}; type pressure and temperature, such as {typed}",)

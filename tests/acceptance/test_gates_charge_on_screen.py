@@ -216,6 +216,12 @@ async def test_a_charge_above_the_precharge_limit_goes_no_further(day: Day) -> N
         assert "not conceded" in notice(t)
         with day.shop.read() as db:
             assert db.execute(select(func.count(Concession.id))).scalar_one() == 0
+    async with at_sheet(day, number) as t:
+        await t.press("escape")  # what was typed and refused is offered again
+        await t.enter("charge again")
+        first = day.view(number).sheet.cursor
+        assert first is not None
+        assert t.line == first.line.key != "charge.read_back"  # that one waits for those before it
 
 
 @SQLITE

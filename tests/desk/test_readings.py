@@ -15,6 +15,7 @@ from shopdesk.errors import BadInput, BadQuantity, Refused, ShopError
 from shopdesk.records.tables import Entry
 from shopdesk.rules.answers import Verdict
 from shopdesk.rules.sheet import State
+from shopdesk.views import advice
 from tests.desk.floor import Floor
 from tests.desk.stocked import variant
 
@@ -118,6 +119,10 @@ def test_a_charge_stated_in_psi_and_fahrenheit_is_asked_and_echoed_so(floor: Flo
     assert done.verdict is Verdict.WITHIN
     given = floor.state("charge.read_back").given
     assert (given["value"].answer, given["temperature"].answer) == ("1015 psi", "68.0 °F")
+    with floor.shop.read() as db:
+        [said] = advice.beside(db, floor.sheet, floor.state("hold.leak"))
+    assert said.startswith("against 1015 psi at 68.0 °F, loss at most ")
+    assert said.endswith("type pressure and temperature, such as 1015 psi at 68 F")
 
 
 @pytest.mark.parametrize("typed", ["62 bar", "0.2", "3 5/16 in", "1,500 psi", "62 bar at 21 C"])

@@ -202,7 +202,10 @@ class SheetScreen(Screen[None]):
         return self.view.sheet.get(key)
 
     def go_open(self, after: str | None = None) -> None:
-        """Puts the cursor on the next open line after ``after`` in its section, else the first."""
+        """Puts the cursor on the next open line after ``after`` in its section; on the first where
+        none is, or where that one has to wait for an earlier one."""
+        from shopdesk.rules import gates
+
         if self.view is None:
             return
         sheet = self.view.sheet
@@ -211,7 +214,9 @@ class SheetScreen(Screen[None]):
         if here is not None and here.line.section == sheet.stage:
             section = sheet.section(sheet.stage)
             later = section[[s.line.key for s in section].index(here.line.key) :]
-            target = next((s for s in later if s.open), target)
+            behind = next((s for s in later if s.open), None)
+            if behind is not None and gates.closed_line(sheet, behind.line.key) is None:
+                target = behind
         if target is not None:
             self.lines.go(target.line.key)
         self.describe()
