@@ -270,9 +270,13 @@ F1 = (
 BENCH = {
     ("E2", "16 uin Ra", 1): case("roughness  --ra  16 µin", "ra", "µm Ra"),
     ("F1", "n", 1): case(F1, "molar_rate", "mol/s"),
-    ("F3", "1 Pa m3/s", 1): case("leak-units  --rate  1 Pa m3/s", "atm_cm3_s", "atm·cm³/s"),
-    ("F3", "1 atm cc/s", 1): case("leak-units  --rate  1 atm cc/s", "pa_m3_s", "Pa·m³/s"),
-    ("F3", "20 C / 0 C volume ratio", 1): case("leak-units  --rate  1 sccm", "ml_min", "mL/min"),
+    ("F3", "1 Pa m3/s", 1): case("leak-units  --rate  1 Pa m3/s", "atmosphere_cc", "atm·cm³/s"),
+    ("F3", "1 atm cc/s", 1): case(
+        "leak-units  --rate  1 atm cc/s", "pascal_cubic_metre", "Pa·m³/s"
+    ),
+    ("F3", "20 C / 0 C volume ratio", 1): case(
+        "leak-units  --rate  1 sccm", "millilitre", "mL/min"
+    ),
     ("E3", "concentric", 1): case(E3, "flow", "mL/min"),
     ("E3", "eccentric", 1): case(E3, "flow_one_sided", "mL/min"),
     ("E1", "worst out-of-round", 1): e1("out_of_round"),

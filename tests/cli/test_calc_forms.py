@@ -157,18 +157,18 @@ def test_one_leak_written_in_every_way(text: str) -> None:
     """0.1 Pa m³/s; factors of NIST SP 811, mass by pV = nRT with M = 28.01348 g/mol, by hand:
     0.1 × 0.02801348/(8.314462618 × 293.15) = 1.14933e-6 kg/s."""
     found = calc("leak-units", "--rate", text)["results"]
-    assert value(found, "pa_m3_s") == pytest.approx(0.1, rel=2e-5)
-    assert value(found, "mbar_l_s") == pytest.approx(1.0, rel=2e-5)
-    assert value(found, "g_yr") == pytest.approx(1.14933e-3 * 365.25 * 86400, rel=3e-5)
+    assert value(found, "pascal_cubic_metre") == pytest.approx(0.1, rel=2e-5)
+    assert value(found, "millibar_litre") == pytest.approx(1.0, rel=2e-5)
+    assert value(found, "nitrogen_mass") == pytest.approx(1.14933e-3 * 365.25 * 86400, rel=3e-5)
 
 
 def test_a_standard_cubic_centimetre_is_at_the_temperature_stated() -> None:
     """20 °C over 0 °C is 1.0732 in volume (worked example F3)."""
     zero = calc("leak-units", "--rate", "1 sccm")["results"]
     twenty = calc("leak-units", "--rate", "1 std cc/min", "--standard", "20 C")["results"]
-    assert value(zero, "ml_min") == pytest.approx(293.15 / 273.15, rel=1e-9)
-    assert value(twenty, "ml_min") == pytest.approx(1.0, rel=1e-9)
-    assert value(twenty, "sccm") == pytest.approx(1.0, rel=1e-9)
+    assert value(zero, "millilitre") == pytest.approx(293.15 / 273.15, rel=1e-9)
+    assert value(twenty, "millilitre") == pytest.approx(1.0, rel=1e-9)
+    assert value(twenty, "standard_cc") == pytest.approx(1.0, rel=1e-9)
 
 
 def test_what_a_rate_takes_from_a_charge_in_a_month() -> None:

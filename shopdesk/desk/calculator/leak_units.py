@@ -17,11 +17,11 @@ from shopdesk.desk.calculator.readers import LeakRate
 _MONTH_S = 365.25 * 86400.0 / 12.0
 _DAY_S = 86400.0
 _SHOWN = {
-    "pa_m3_s": ("Pa m3/s", "Pa·m³/s"),
-    "mbar_l_s": ("mbar l/s", "mbar·L/s"),
-    "atm_cm3_s": ("atm cm3/s", "atm·cm³/s"),
-    "sccm": ("sccm", "sccm"),
-    "ml_min": ("ml/min", "mL/min"),
+    "pascal_cubic_metre": ("Pa m3/s", "Pa·m³/s"),
+    "millibar_litre": ("mbar l/s", "mbar·L/s"),
+    "atmosphere_cc": ("atm cm3/s", "atm·cm³/s"),
+    "standard_cc": ("sccm", "sccm"),
+    "millilitre": ("ml/min", "mL/min"),
 }
 """By result: the unit in ``calc.leak_units``, and as it is written."""
 _SOURCE = "unit factors: ISO 20485 and NIST SP 811 (both from memory); mass by the ideal gas"
@@ -68,7 +68,7 @@ def _every_unit(flow: float, mass: float, at_k: float, standard_k: float) -> dic
             flow, "Pa m3/s", unit, unit_reference_k=at_k, to_reference_k=to_k
         )
         results[name] = values.plain(found, written)
-    results["g_yr"] = values.plain(mass / leak_units.LEAK_MASSES_KG_S["g/yr"], "g/yr")
+    results["nitrogen_mass"] = values.plain(mass / leak_units.LEAK_MASSES_KG_S["g/yr"], "g/yr")
     return results
 
 

@@ -18,6 +18,8 @@ from shopdesk.desk.calculator.given import Given
 from shopdesk.desk.calculator.torque import length_field
 from shopdesk.errors import BadInput, OutOfRange
 
+_VERDICT = "squeeze_verdict"
+
 
 def _oring(given: Given) -> Found:
     ring = seals.ring(given.words("dash"))
@@ -27,7 +29,7 @@ def _oring(given: Given) -> Found:
     results = {
         "stretch": values.percent(gland.stretch),
         "squeeze": values.percent(gland.squeeze),
-        **charted,
+        **{name: charted[name] for name in charted if name == _VERDICT},
         "fill": values.percent(gland.fill),
         "section": values.quantity(gland.section_m, unit),
         "section_loss": values.percent(1.0 - gland.section_m / ring.section_m),
@@ -40,6 +42,7 @@ def _oring(given: Given) -> Found:
         results["handbook_section_loss"] = values.percent(loss)
         results["handbook_section"] = values.quantity(gland.handbook_section_m, unit)
         results["handbook_squeeze"] = values.percent(gland.handbook_squeeze)
+    results |= charted
     return Found(
         results,
         f"{ring.name}: inside {values.millimetres(ring.inside_m)}, section "
@@ -69,7 +72,7 @@ def _charted(
         return {}, "", "", (str(fault),)
     verdict = charts.judged(gland.squeeze, gland.squeeze, advice)
     results = {
-        "squeeze_verdict": charts.verdict_value(verdict, advice),
+        _VERDICT: charts.verdict_value(verdict, advice),
         "squeeze_low": values.percent(advice.squeeze[0], 0),
         "squeeze_high": values.percent(advice.squeeze[1], 0),
         "fill_high": values.percent(seals.FULLEST_GLAND, 0),
