@@ -70,7 +70,8 @@ def test_a_joint_is_judged_by_its_torque(rules: ShopRules, target: str, factor: 
     judged, slip = typed(document, rules, "build.one", f"{number} {other}")
     assert judged.verdict is Verdict.OUTSIDE
     assert slip is not None
-    assert "its number fits" in slip
+    assert f"{float(number):.1f} {unit}" in slip
+    assert "Was it really pulled" in slip
 
 
 def test_a_check_valve_by_spanner_is_judged_at_the_joint(rules: ShopRules) -> None:
