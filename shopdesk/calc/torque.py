@@ -68,10 +68,6 @@ class Slip:
     meant_unit: str
     meant_nm: float
 
-    @property
-    def meaning(self) -> str:
-        return f"taken as {self.typed_unit}, its number fits {self.meant_unit}"
-
 
 def to_nm(value: float, unit: str) -> float:
     """Torque in N·m from one of ``TORQUE_NM``."""

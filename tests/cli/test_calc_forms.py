@@ -229,9 +229,9 @@ def test_a_pressure_in_every_unit() -> None:
 @pytest.mark.parametrize(
     ("reading", "target", "said"),
     [
-        ("30 ft-lb", "30 in-lb", "taken as ft-lbf, its number fits in-lbf"),
-        ("30 in-lb", "30 ft-lb", "taken as in-lbf, its number fits ft-lbf"),
-        ("55 N·m", "55 ft-lb", "taken as N m, its number fits ft-lbf"),
+        ("30 ft-lb", "30 in-lb", "taken as ft-lb, its number fits in-lb"),
+        ("30 in-lb", "30 ft-lb", "taken as in-lb, its number fits ft-lb"),
+        ("55 N·m", "55 ft-lb", "taken as N·m, its number fits ft-lb"),
         ("20 N·m", "55 N·m", "no unit's factor"),
         ("55.5 N·m", "55 N·m", "within the tolerance"),
     ],

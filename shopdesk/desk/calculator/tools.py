@@ -63,6 +63,11 @@ TORQUE_TOOL = Calculation(
 )
 
 
+def _bench(unit: str) -> str:
+    """A unit as the bench writes it: in-lb, not of pounds-force."""
+    return unit.replace("lbf", "lb").replace("N m", NEWTON_METRE)
+
+
 def _slip(given: Given) -> Found:
     reading, target = given.measured("reading"), given.measured("target")
     tolerance = given.si_or("tolerance", 0.0)
@@ -74,7 +79,9 @@ def _slip(given: Given) -> Found:
         said = "within the tolerance" if off <= tolerance else "no unit's factor"
         results["slip"] = values.words(said)
     else:
-        results["slip"] = values.words(found.meaning)
+        results["slip"] = values.words(
+            f"taken as {_bench(found.typed_unit)}, its number fits {_bench(found.meant_unit)}"
+        )
         results["factor"] = values.plain(found.factor, figures=5)
         results["meant"] = values.quantity(found.meant_nm, NEWTON_METRE, target.unit)
     return Found(
