@@ -137,7 +137,6 @@ def test_slip(typed: str, meant: str, factor: float, pulled: float) -> None:
     assert (found.typed_unit, found.meant_unit) == (typed, meant)
     assert found.factor == pytest.approx(factor, rel=1e-6)
     assert found.meant_nm == pytest.approx(torque.to_nm(pulled, meant))
-    assert (found.typed_unit, found.meant_unit) == (typed, meant)
     assert found.ratio == pytest.approx(factor * pulled / 35, rel=1e-6)
 
 
