@@ -99,6 +99,12 @@ def _(line: doc.Test, place: Place, draft: Draft) -> None:
         at.refuse(line.rework_from, *one_of(line.rework_from, draft.order))
     elif draft.section_rank(line.rework_from) > draft.section_rank(line.key):
         at.refuse(line.rework_from, "a section no later than the test's own")
+    for n, word in enumerate(line.dispositions):
+        if word not in doc.BESIDE_REWORK:
+            place.at("dispositions").at(n).warn(
+                f"read {word!r}, which is not offered: a failed test is put right by rework; "
+                f"expected {' or '.join(doc.BESIDE_REWORK)}"
+            )
 
 
 _LOOKED_AT = (

@@ -31,6 +31,8 @@ DISPOSITIONS = (
 )
 WORKED = ("dress", "hone or lap", "outside process")
 """Dispositions by which the part is worked on and stays: it is not as it was measured."""
+BESIDE_REWORK = ("ask customer", "scrap")
+"""What may be decided of a failed test; work on its parts is rework, which opens the unit."""
 PORT_STATES = ("plugged", "capped", "open")
 SEVERITIES = ("light", "moderate", "heavy")
 

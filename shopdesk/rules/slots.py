@@ -289,7 +289,8 @@ def line_dispositions(line: doc.Line) -> tuple[str, ...]:
     """What may be decided about this line when it is outside its limit."""
     match line:
         case doc.Test():
-            return ("rework", "test again", "ask customer", "scrap")
+            beside = [word for word in line.dispositions if word in doc.BESIDE_REWORK]
+            return ("rework", "test again", *(beside or doc.BESIDE_REWORK))
         case doc.Finding() | doc.Survey() | doc.Reading() | doc.Choice():
             return line.dispositions or ("measure again", "ask customer", "scrap")
         case doc.Repeat():

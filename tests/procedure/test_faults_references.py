@@ -2,7 +2,7 @@
 
 import pytest
 
-from .documents import Case, Tables, assert_refused, drop, insert, named, put
+from .documents import NAME, Case, Tables, assert_refused, drop, insert, named, put, report
 
 LIMIT = {"high": "2 bar", "source": "invented", "revision": "1"}
 
@@ -305,3 +305,13 @@ CASES: list[Case] = [
 @pytest.mark.parametrize(("tables", "expected"), named(CASES))
 def test_a_fault_is_named_with_its_place(tables: Tables, expected: str) -> None:
     assert_refused(tables, expected)
+
+
+def test_work_offered_on_a_test_is_doubted() -> None:
+    """The base's test is the first line of proof."""
+    found = report(put("proof[0].dispositions", ["scrap", "hone or lap"]))
+    assert found.procedure is not None
+    assert [each for each in found.warnings if "dispositions" in each] == [
+        f"{NAME}: proof[0].dispositions[1]: read 'hone or lap', which is not offered: a failed "
+        "test is put right by rework; expected ask customer or scrap"
+    ]

@@ -1,9 +1,11 @@
 """What a line asks, slot by slot, as answers come."""
 
-from shopdesk.procedure import Procedure
+from dataclasses import replace
+
+from shopdesk.procedure import Procedure, types
 from shopdesk.rules.answers import Answer, Verdict
 from shopdesk.rules.generated import Issue, laid_out
-from shopdesk.rules.slots import slots
+from shopdesk.rules.slots import line_dispositions, slots
 from tests.rules.conftest import answer
 
 
@@ -36,6 +38,14 @@ def test_a_disposition_is_asked_of_what_is_outside(gas: Procedure) -> None:
     outside = answer(1, key, "value", "16 mL", 16e-6, Verdict.OUTSIDE)
     assert names(gas, key, within) == ["value"]
     assert names(gas, key, outside) == ["value", "disposition"]
+
+
+def test_a_failed_test_is_reworked_whatever_its_document_offers(gas: Procedure) -> None:
+    test = gas.line("proof.held")
+    assert isinstance(test, types.Test)
+    assert line_dispositions(test) == ("rework", "test again", "ask customer", "scrap")
+    narrowed = replace(test, dispositions=("hone or lap", "scrap"))
+    assert line_dispositions(narrowed) == ("rework", "test again", "scrap")
 
 
 def test_a_regulator_asks_the_temperature_first(gas: Procedure) -> None:
