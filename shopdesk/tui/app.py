@@ -68,6 +68,7 @@ class ShopApp(LanesApp):
         super().__init__(open_shop)
         self.person = person
         self.in_hand: dict[str, str] = {}
+        self.left: dict[int, str] = {}  # the line one stood on when one left a job's sheet
         self.place = "counter"
         self.idle_s = 600.0
         self._touched = monotonic()

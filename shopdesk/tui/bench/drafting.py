@@ -94,6 +94,16 @@ class Drafting:
         self.keep()
         self._kept = ("", "")
 
+    def begun(self) -> str:
+        """The line of this sheet on which something was half typed last, "" for none."""
+        view, job = self._screen.view, f"J-{self._screen.number}/"
+        for place in self.known:
+            line, _, slot = place.removeprefix(job).rpartition("/")
+            state = view.sheet.get(line) if view is not None and place.startswith(job) else None
+            if state is not None and state.next_slot is not None and state.next_slot.name == slot:
+                return line
+        return ""
+
     def offer(self) -> None:
         """Puts back what this terminal typed on this line and did not record."""
         place, state, entry = self._place(), self._screen.state(), self._screen.entry

@@ -108,6 +108,9 @@ class SheetScreen(Screen[None]):
 
     def on_screen_suspend(self) -> None:
         self.drafting.keep()  # left within the moment after which a draft is written
+        key = self.query_one(Lines).cursor_key
+        if isinstance(key, str):
+            app_of(self).left[self.number] = key
 
     # what is shown
 
@@ -133,7 +136,7 @@ class SheetScreen(Screen[None]):
                 return
             self.show(view)
             if first:
-                self.go_open()
+                self._begin()
                 self.recording.take(self._ahead, first=True)
 
         app_of(self).look("sheet", load, loaded, self.gone)
@@ -201,26 +204,45 @@ class SheetScreen(Screen[None]):
             return None
         return self.view.sheet.get(key)
 
+    def _begin(self) -> None:
+        """Where one stands when the sheet opens: on the line where something is half typed, or that
+        one left, while it asks the same; else on the first open one. What was scanned or typed
+        behind the tag is for that."""
+        before = None
+        if not (self._ahead or self._begun):
+            before = self.drafting.begun() or app_of(self).left.get(self.number)
+        state = self.view.sheet.get(before) if self.view is not None and before else None
+        self._go(state if state is not None and self._answerable(state) else None)
+
     def go_open(self, after: str | None = None) -> None:
         """Puts the cursor on the next open line after ``after`` in its section; on the first where
         none is, or where that one has to wait for an earlier one."""
-        from shopdesk.rules import gates
-
         if self.view is None:
             return
-        sheet = self.view.sheet
-        target = sheet.cursor
+        sheet, behind = self.view.sheet, None
         here = sheet.get(after) if after is not None else None
         if here is not None and here.line.section == sheet.stage:
             section = sheet.section(sheet.stage)
             later = section[[s.line.key for s in section].index(here.line.key) :]
             behind = next((s for s in later if s.open), None)
-            if behind is not None and gates.closed_line(sheet, behind.line.key) is None:
-                target = behind
+        self._go(behind if behind is not None and self._answerable(behind) else None)
+
+    def _go(self, target: "LineState | None") -> None:
+        """To that line, or the first open one."""
+        if self.view is None:
+            return
+        target = target or self.view.sheet.cursor
         if target is not None:
-            self.lines.go(target.line.key)
+            self.query_one(Lines).go(target.line.key)
         self.describe()
         self.drafting.offer()
+
+    def _answerable(self, state: "LineState") -> bool:
+        from shopdesk.rules import gates
+
+        if self.view is None or not state.open:
+            return False
+        return gates.closed_line(self.view.sheet, state.line.key) is None
 
     def next_slot(self) -> "Slot | None":
         state = self.state()
