@@ -117,7 +117,7 @@ def _1330(day: friday.Friday, rein: OwnTerminal) -> None:
     rein.type(f"W-04{ENTER}")
     rein.until("W-04 in hand")
     rein.type(f"35 ft-lb{ENTER}")
-    rein.until("is 12 times the 35.0 in-lb of this line", "Was it really pulled to that?")
+    rein.until("is 12 times the 35.0 in-lb of this line", "Was it really pulled to 420.0 in-lb?")
     rein.type(f"y{ENTER}")
     rein.until("35 ft-lb = 420.0 in-lb", "OUTSIDE 35 in-lb", "1 open and replace")
     rein.type(f"1{ENTER}")

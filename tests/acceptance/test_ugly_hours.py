@@ -128,6 +128,28 @@ async def test_1140_typed_and_not_recorded_is_offered_back(day: Day) -> None:
 
 
 @SQLITE
+async def test_1140_a_sheet_opens_where_it_was_left(day: Day) -> None:
+    """Lines of the teardown are answered in any order: coming back, one stands on the line one
+    left, at a terminal that was killed on the one half typed; else on the first open."""
+    number = job_at(day, "teardown")
+    async with at_sheet(day, number) as t:
+        first = t.line
+        await go(t, "teardown.gas_side_oil")
+        await t.press("escape")
+        await t.enter(f"J-{number}")
+        assert t.line == "teardown.gas_side_oil"
+        await t.write("4 m")
+        await asyncio.sleep(0.5)
+        await t.settled()
+    async with at_sheet(day, number) as t:
+        assert (t.line, t.sheet.entry.value) == ("teardown.gas_side_oil", "4 m")
+        await t.enter("L")
+        t.shows("4 mL = 4.0 mL; WITHIN")
+    async with at_sheet(day, number) as t:
+        assert t.line == first
+
+
+@SQLITE
 async def test_1140_what_waits_for_its_instrument_is_offered_back(day: Day) -> None:
     number = job_at(day, "teardown.bore")
     async with at_sheet(day, number) as t:
