@@ -68,16 +68,17 @@ def record_entry(
             return _already(state, view)
         _seen(state, slot)
         refuse(gates.closed_line(view.sheet, line))
-        recorded, key = None, commit_key
+        made: list[tuple[Given, Recorded]] = []
         for piece in _pieces(state, typed):
             state = _line(view.sheet, line)
             asked = _asked(state)
             held = answering.Hand(dict(in_hand or {}), confirmed)
             given = answering.read(deed, view, state, asked, piece, person, held)
+            key = None if made else commit_key
             recorded = _commit(deed, view, state, asked, given, person, key)
-            view, key = recorded.view, None
-        assert recorded is not None
-        return recorded
+            made.append((given, recorded))
+            view = recorded.view
+        return _together(typed, made)
 
     if known is not None and not confirmed:
         _photo_there(known.sheet.get(line), typed)
@@ -157,6 +158,19 @@ def _pieces(state: LineState, typed: str) -> tuple[str, ...]:
         if at and temperature.strip():
             return (value, temperature)
     return (typed,)
+
+
+def _together(typed: str, made: Sequence[tuple[Given, Recorded]]) -> Recorded:
+    """What was given in one go, echoed as one and judged by the worse of its verdicts."""
+    last = made[-1][1]
+    if len(made) == 1:
+        return last
+    answers = " at ".join(given.answer for given, _ in made)
+    said = [answers if typed == answers else f"{typed} = {answers}"]
+    said += [recorded.echo.removeprefix(_said(given)).strip("; ") for given, recorded in made]
+    verdicts = {recorded.verdict for _, recorded in made}
+    worse = next((v for v in (Verdict.OUTSIDE, Verdict.WITHIN) if v in verdicts), Verdict.NONE)
+    return replace(last, echo="; ".join(filter(None, said)), verdict=worse)
 
 
 def _seen(state: LineState, slot: str | None) -> None:
@@ -308,11 +322,14 @@ def _insert(
     return int(entry_id)
 
 
+def _said(given: Given) -> str:
+    if given.typed and given.typed != given.answer and given.value_si is not None:
+        return f"{given.typed} = {given.answer}"
+    return given.answer
+
+
 def _echo(given: Given, judged: Judged) -> str:
-    said = given.answer
-    if given.typed and given.typed != given.answer:
-        said = f"{given.typed} = {given.answer}" if given.value_si is not None else given.answer
-    parts = [said]
+    parts = [_said(given)]
     if judged.verdict is not Verdict.NONE:
         parts.append(f"{judged.verdict.value.upper()} {judged.limit_text} ({judged.source})")
     elif judged.limit_text:

@@ -102,6 +102,20 @@ def test_half_a_compound_writes_nothing(at: At) -> None:
             floor.say("vent.pressure", typed)
 
 
+def test_two_in_one_go_are_echoed_and_judged_together(floor: Floor) -> None:
+    """The pressure is outside its limit, the temperature has none: that is not lost behind it."""
+    limit = 'limit = { high = "0.2 bar", source = "test rule 4", revision = "A" }'
+    text = variant("GT-5", (limit, f'{limit}\nat_temperature = "C"'))
+    keeping.adopt_procedure(floor.shop.laying_out(), "MM", text)
+    floor.take_in("GT-5")
+    floor.go("vent.zero")
+    done = floor.say("vent.zero", "5 psi at 68 F")
+    assert done.verdict is Verdict.OUTSIDE
+    assert done.echo.startswith(
+        "5 psi at 68 F = 0.34 bar at 20.0 °C; OUTSIDE at most 0.2 bar (test rule 4 rev A)"
+    )
+
+
 def test_a_charge_stated_in_psi_and_fahrenheit_is_asked_and_echoed_so(floor: Floor) -> None:
     """Factors from NIST SP 811: 1 bar = 14.50377 psi; the charge is 1015.3 psi at 68 °F."""
     text = variant(
@@ -117,6 +131,7 @@ def test_a_charge_stated_in_psi_and_fahrenheit_is_asked_and_echoed_so(floor: Flo
     floor.go("charge.read_back")
     done = floor.say("charge.read_back", "70 bar at 20 C")
     assert done.verdict is Verdict.WITHIN
+    assert done.echo.startswith("70 bar at 20 C = 1015 psi at 68.0 °F; WITHIN 1015 psi ± ")
     given = floor.state("charge.read_back").given
     assert (given["value"].answer, given["temperature"].answer) == ("1015 psi", "68.0 °F")
     with floor.shop.read() as db:
