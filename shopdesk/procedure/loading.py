@@ -23,7 +23,10 @@ from shopdesk.procedure.types import (
     Line,
     Procedure,
     Rating,
+    Reading,
     Regulator,
+    Repeat,
+    Restore,
 )
 from shopdesk.procedure.words import flag, whole, words
 from shopdesk.quantities import Dimension
@@ -102,7 +105,7 @@ def side_roads(text: str, *, name: str, roads: tuple[str, ...]) -> dict[str, tup
     for road in roads:
         placed = tuple(section_lines(raw[road], road, place.at(road))) if road in raw else ()
         check_lines(Draft(place, (road,), False, placed))
-        found[road] = _sound(placed)
+        found[road] = _in_units(_sound(placed), None)
     if faults.problems:
         raise _refused(name, faults.problems)
     return found
@@ -181,7 +184,7 @@ def _read(raw: dict[str, Any], place: Place) -> Procedure | None:
         effective=effective,
         gas_charged=draft.gas_charged,
         order=draft.order,
-        lines=tuple(_in_units(line, draft.charge) for line in _sound(draft.lines)),
+        lines=_in_units(_sound(draft.lines), draft.charge),
         kit=draft.kit_sound,
         rated_pressure=draft.rated_pressure,
         precharge_limit=draft.precharge_limit,
@@ -195,13 +198,26 @@ def _sound(placed: tuple[Placed, ...]) -> tuple[Line, ...]:
     return tuple(each.line for each in placed if each.line is not None)
 
 
-def _in_units(line: Line, charge: GasCharge | None) -> Line:
-    """Pressure and temperature of the charge are asked as its target and reference are written."""
-    if not isinstance(line, Regulator | Charge | Leak):
+def _in_units(lines: tuple[Line, ...], charge: GasCharge | None) -> tuple[Line, ...]:
+    """Where a line names no unit of its own: the charge in those its target and reference are
+    written in, a setting in the one it was measured in."""
+    measured = {line.key: line.unit for line in lines if isinstance(line, Reading | Repeat)}
+    pressure = charge.target.unit if charge else "bar"
+    temperature = charge.reference.unit if charge else "°C"
+
+    def filled(line: Line) -> Line:
+        match line:
+            case Regulator() | Charge() | Leak():
+                return replace(
+                    line,
+                    unit=line.unit or pressure,
+                    at_temperature=line.at_temperature or temperature,
+                )
+            case Restore() if not line.unit:
+                return replace(line, unit=measured[line.reference])
         return line
-    unit = line.unit or (charge.target.unit if charge else "bar")
-    temperature = line.at_temperature or (charge.reference.unit if charge else "°C")
-    return replace(line, unit=unit, at_temperature=temperature)
+
+    return tuple(map(filled, lines))
 
 
 def _draft(raw: dict[str, Any], place: Place) -> Draft:

@@ -55,7 +55,7 @@ def _measured_alike(line: doc.Restore, at: Place, draft: Draft) -> None:
             f"a line that measures {wanted.words} as the tolerance {line.tolerance.typed!r} does",
             f"it measures {measures.words}",
         )
-    for unit in line.units:
+    for unit in filter(None, (line.unit, *line.units)):
         if kind_of(unit) is not wanted:
             at.add(f"the units beside it hold {unit!r}, expected units of {wanted.words}")
 

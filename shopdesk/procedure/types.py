@@ -221,14 +221,16 @@ class Repeat(Line):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Restore(Line):
-    """Bring a setting back to what ``reference`` (a repeat or reading line) measured. Without
-    a valid reference reading the setting is left to the test line ``set_by_test``."""
+    """Bring a setting back to what ``reference`` (a repeat or reading line) measured, in its unit
+    where ``unit`` names no other. Without a valid reference reading the setting is left to the
+    test line ``set_by_test``."""
 
     reference: str
     tolerance: Span
     set_by_test: str
     source: str
     revision: str
+    unit: str = ""
     units: tuple[str, ...] = ()
     instrument: str = ""
 

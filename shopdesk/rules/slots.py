@@ -126,8 +126,7 @@ def _first_only(asked: tuple[Slot, ...]) -> tuple[Slot, ...]:
 
 @slots.register
 def _(line: doc.Restore, given: Given) -> tuple[Slot, ...]:
-    unit = line.tolerance.unit
-    asked = Slot("restored", Ask.QUANTITY, "depth as restored", unit, line.units)
+    asked = Slot("restored", Ask.QUANTITY, "depth as restored", line.unit, line.units)
     return (asked, *_disposition(line, given))
 
 

@@ -202,14 +202,14 @@ def _restore(sheet: Sheet, line: doc.Restore, value_si: float) -> Judged:
     target = sheet.reference_value(line.reference)
     if target is None:
         return Judged(note="no valid teardown reading: the setting is made by test")
-    unit = line.tolerance.unit
     good = _within_span(value_si, target, line.tolerance.value_si)
-    difference = quantities.span_text(value_si - target, unit)
+    difference = quantities.span_text(value_si - target, line.tolerance.unit)
+    measured = quantities.text(target, line.unit)
     return Judged(
         Verdict.WITHIN if good else Verdict.OUTSIDE,
-        f"{quantities.text(target, unit)} ± {line.tolerance.typed}",
+        f"{measured} ± {line.tolerance.typed}",
         sourced(line.source, line.revision),
-        f"teardown {quantities.text(target, unit)}, difference {difference}",
+        f"teardown {measured}, difference {difference}",
     )
 
 

@@ -138,9 +138,8 @@ def _restore(sheet: Sheet, line: Restore) -> tuple[str, ...]:
         test = sheet.get(line.set_by_test)
         by = f": {test.line.text}" if test is not None else ""
         return (f"no valid teardown reading: Enter leaves it to be set by its test{by}",)
-    unit = line.tolerance.unit
     return (
-        f"teardown measured {quantities.text(target, unit)}; restore it "
+        f"teardown measured {quantities.text(target, line.unit)}; restore it "
         f"± {line.tolerance.typed} ({line.source} rev {line.revision})",
     )
 

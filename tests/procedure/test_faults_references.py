@@ -113,6 +113,11 @@ CASES: list[Case] = [
         "build[6].reference: the units beside it hold 'psi', expected units of a length",
     ),
     (
+        "restore unit",
+        put("build[6].unit", "psi"),
+        "build[6].tolerance: read '3 thou', expected a pressure difference such as '2 bar' (that",
+    ),
+    (
         "restore tolerance",
         put("build[6].tolerance", "3 to"),
         "build[6].tolerance: read '3 to', expected a quantity such as '12.7 mm'",

@@ -74,6 +74,17 @@ def test_what_a_position_measures_again_is_its_own() -> None:
     assert named[1:] == [("teardown.eye.left_eye.width",), ("teardown.eye.right_eye.width",)]
 
 
+def test_a_setting_is_asked_in_the_unit_it_was_measured_in() -> None:
+    """Not in that of its tolerance: 3 thou on a depth read in inches; or in the unit it names."""
+    for unit, asked in (("", "in"), ("mm", "mm")):
+        tables = put("build[6].unit", unit) if unit else base()
+        found = report(tables).procedure
+        assert found is not None
+        screw = found.line("build.screw")
+        assert isinstance(screw, types.Restore)
+        assert (screw.unit, screw.tolerance.unit) == (asked, "thou")
+
+
 def test_a_new_kind_needs_its_dataclass_alone() -> None:
     faults = Faults(NAME)
     given = {"key": "build.weigh"}

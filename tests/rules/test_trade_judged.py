@@ -135,7 +135,7 @@ def test_a_relief_screw_is_judged_by_the_depth_it_had(
     ]
     judged, _ = typed(document, rules, "build.depth", back, *measured)
     assert judged.verdict is Verdict(verdict)
-    assert judged.limit_text == "252.0 thou ± 5 thou"
+    assert judged.limit_text == "0.252 in ± 5 thou"
 
 
 def charge_document(limit: str = "1600 psi") -> Procedure:

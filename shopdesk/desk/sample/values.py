@@ -256,7 +256,7 @@ def _restore(sheet: Sheet, line: Restore, chance: Random) -> str:
     target = sheet.reference_value(line.reference)
     if target is None:
         return ""
-    unit = line.tolerance.unit
+    unit = line.unit
     off = line.tolerance.value_si * chance.uniform(-0.6, 0.6)
     step = line.tolerance.value_si / quantities.to_si(1.0, unit) / 5
     return written(quantities.from_si(target + off, unit), unit, step)
