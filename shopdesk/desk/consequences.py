@@ -8,7 +8,13 @@ from shopdesk.desk.shop import Deed, Worker
 from shopdesk.procedure import Charge, Leak, Line, Regulator, Restore
 from shopdesk.rules import kits
 from shopdesk.rules.answers import GasState
-from shopdesk.rules.dispositions import answered_from, follows, opens_after_proof
+from shopdesk.rules.dispositions import (
+    answered_from,
+    built_since,
+    follows,
+    opens_after_proof,
+    spent,
+)
 from shopdesk.rules.generated import Issue, Kept
 from shopdesk.rules.sheet import LineState, State
 from shopdesk.rules.slots import Slot
@@ -94,25 +100,32 @@ def _dispose(deed: Deed, view: SheetView, state: LineState, given: Given, who: W
 
 
 def built_anew(deed: Deed, before: SheetView, line: Line, who: Worker) -> Moved:
-    """A part found bad once the unit was built and proved: what its replacement asks of the build
-    comes with everything that was done after the build, which proves nothing of the new one."""
+    """A part found bad once the build has begun: what its replacement asks of the build undoes what
+    was built on the old one, and everything that was done after the build, which proves nothing
+    of the new one."""
     order = before.sheet.sections
     if "build" not in order or line.section not in order[: order.index("build")]:
         return Moved.NOTHING
-    later = answered_from(before.sheet, "build", after=True)
-    if not later:
+    if not answered_from(before.sheet, "build"):
         return Moved.NOTHING
     view = sheets.load(deed.db, before.heading.number, deed.now)
     asked = [
-        state
+        state.line
         for state in (*view.sheet.section("parts"), *view.sheet.section("build"))
         if state.open and not state.given and _not_asked(before, state)
     ]
-    if not asked:
+    kits = {each.kit for each in asked if isinstance(each, Issue)}
+    undone = built_since(view.sheet, kits, {each.key for each in asked})
+    if asked and not undone:  # no line fits it
+        undone = answered_from(view.sheet, "build", after=True)
+    if not undone:
         return Moved.NOTHING
-    standing.reopen(deed, view, "rework", later, f"{asked[0].line.text}: asked of the build", who)
-    if opens_after_proof(view.sheet, later):
+    lines = (*spent(view.sheet, undone), *undone)
+    standing.reopen(deed, view, "rework", lines, f"{asked[0].text}: asked of the build", who)
+    if opens_after_proof(view.sheet, lines):
         standing.void_vent(deed, view, "put under pressure for proof", who, GasState.UNKNOWN)
+    if lines != undone:
+        standing.promise_kit(deed, sheets.load(deed.db, before.heading.number, deed.now), who)
     return Moved.MORE
 
 

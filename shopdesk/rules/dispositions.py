@@ -1,5 +1,6 @@
 """What follows from a disposition: lines asked again, and under which cause."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from shopdesk.procedure import types as doc
@@ -47,7 +48,7 @@ def follows(sheet: Sheet, line: doc.Line, word: str) -> Follow | None:
     later = answered_from(sheet, "build", after=True) if built else ()
     return Follow(
         "rework" if undone else what.cause,
-        tuple(dict.fromkeys((*_spent(sheet, lines), *lines, *later))),
+        tuple(dict.fromkeys((*spent(sheet, lines), *lines, *later))),
     )
 
 
@@ -59,19 +60,49 @@ def measured_again(sheet: Sheet, line: doc.Line, word: str) -> tuple[doc.Line, .
 
 
 def taken_apart(sheet: Sheet, line: doc.Line, word: str) -> tuple[str, ...]:
-    """What was built before a part that teardown judges is worked on after all."""
-    if word not in doc.WORKED:
+    """What was built since a part was fitted that teardown judges and that is worked on after all;
+    of a part that no line fits, since the build began."""
+    if word not in doc.WORKED or not _begun(sheet):
         return ()
     worked = (line, *measured_again(sheet, line, word))
-    apart = any(each.section == "teardown" for each in worked)
-    return answered_from(sheet, "build") if apart and _begun(sheet) else ()
+    if not any(each.section == "teardown" for each in worked):
+        return ()
+    kits = {
+        kit.id
+        for kit in sheet.procedure.kit
+        if line.key == kit.inspect or line.key in kit.measured_by
+    }
+    if any(isinstance(each, doc.Fit) and each.kit in kits for each in sheet.procedure.lines):
+        return built_since(sheet, kits)
+    return answered_from(sheet, "build")
+
+
+def built_since(
+    sheet: Sheet, kits: Collection[str], asked: Collection[str] = ()
+) -> tuple[str, ...]:
+    """What was built from the first line on that fits a part of ``kits``, or is one of those
+    ``asked`` anew, and all that was done after the build: the build goes in order, each line on
+    what the lines before it made. Nothing where no such line was reached."""
+    build = sheet.section("build")
+    first = next(
+        (
+            n
+            for n, state in enumerate(build)
+            if state.line.key in asked
+            or (isinstance(state.line, doc.Fit) and state.line.kit in kits and state.given)
+        ),
+        len(build),
+    )
+    kept = {state.line.key for state in build[:first]}
+    found = tuple(key for key in answered_from(sheet, "build") if key not in kept)
+    return found if first < len(build) else ()
 
 
 def _begun(sheet: Sheet) -> bool:
     return any(state.given for state in sheet.section("build"))
 
 
-def _spent(sheet: Sheet, lines: tuple[str, ...]) -> tuple[str, ...]:
+def spent(sheet: Sheet, lines: tuple[str, ...]) -> tuple[str, ...]:
     """Issue lines of the one-time parts that ``lines`` would fit again."""
     kits = {
         state.line.kit

@@ -88,6 +88,21 @@ def test_a_part_found_bad_after_the_proof_is_built_in_and_proved_again(at: At) -
 
 
 @SQLITE
+def test_a_part_replaced_during_the_build_undoes_what_was_built_on_it(at: At) -> None:
+    """The new piston runs through the bore before the seals and the washer go in: they come out."""
+    floor = at("build.two_hands")
+    floor.correct("teardown.piston", "scored", "the photo shows it", slot="condition")
+    floor.say("teardown.piston", "skirt", "heavy", "40 mm", "replace")
+    left_open(floor, "parts.issue_piston", "parts.issue_washer", "build.piston_new")
+    left_open(floor, "build.seal", "build.washer", "build.gland", "build.screw")
+    assert floor.state("parts.issue_seal").state is State.DONE
+    floor.quote()
+    floor.answer(cap_cents=10**6)
+    floor.go("proof")
+    reconcile(floor)
+
+
+@SQLITE
 def test_a_setting_made_over_is_seen_again_by_the_second_person(at: At) -> None:
     floor = at("proof")
     floor.correct("teardown.depth", "4.24 mm", "wrote the wrong one", slot="r1")

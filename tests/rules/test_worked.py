@@ -7,11 +7,11 @@ import pytest
 from shopdesk import procedure
 from shopdesk.procedure import DISPOSITIONS, Line, Procedure
 from shopdesk.rules.answers import Verdict
-from shopdesk.rules.dispositions import follows
+from shopdesk.rules.dispositions import built_since, follows
 from shopdesk.rules.sheet import Sheet, lay_out
 from shopdesk.rules.shop import ShopRules
 from tests.desk.stocked import DATA
-from tests.rules.conftest import answer, facts
+from tests.rules.conftest import Laid, answer, facts
 
 SURFACE = """[[teardown]]
 key = "surface"
@@ -85,3 +85,21 @@ def test_once_the_build_has_begun_the_part_comes_out_of_it(
         "build.washer",
         "proof.port",
     )
+
+
+@pytest.mark.parametrize(
+    ("kits", "asked", "undone"),
+    [
+        ({"washer"}, set(), ("build.washer", "proof.port")),
+        ({"seal"}, set(), ("build.seal", "build.washer", "proof.port")),
+        (set(), {"build.piston_new"}, ("build.seal", "build.washer", "proof.port")),
+        (set(), {"build.gland"}, ("proof.port",)),
+        ({"barrel"}, set(), ()),
+    ],
+)
+def test_a_new_part_undoes_what_was_built_on_the_old_one(
+    laid: Laid, kits: set[str], asked: set[str], undone: tuple[str, ...]
+) -> None:
+    """From the line that fits it, or that is asked of it now; what is not fitted undoes nothing."""
+    sheet = laid(*BUILT, answer(9, "build.seal", "done", "done"))
+    assert built_since(sheet, kits, asked) == undone
