@@ -6,6 +6,7 @@ ShopError                 a sentence for a person; ``exit_status`` for the comma
 │   └── BadProcedure      a procedure document that does not check
 ├── Refused               the shop's rules say no: which line is missing, whose move (status 3)
 ├── NotFound              no such job, serial, part, person (status 4)
+├── Question              to be confirmed first: the same again, confirmed, is recorded (status 3)
 ├── Stale                 somebody else changed it first (status 5)
 ├── OutOfRange            a calculation asked outside the range its source covers (status 2)
 └── RecordFault           the database: missing, locked, read-only, full, corrupt, newer (status 6)
@@ -55,6 +56,10 @@ class Refused(ShopError):
 
 class NotFound(ShopError):
     exit_status = 4
+
+
+class Question(ShopError):
+    exit_status = 3
 
 
 class Stale(ShopError):

@@ -2,21 +2,21 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import timedelta
 
 from shopdesk import quantities
-from shopdesk.desk import instruments, signing, stock
+from shopdesk.desk import instruments, issuing, signing
 from shopdesk.desk.shop import Deed, Worker, refuse
-from shopdesk.errors import BadInput, BadQuantity, Refused, ShopError
+from shopdesk.errors import BadInput, BadQuantity, Question, Refused
 from shopdesk.procedure import Line, Prepare, Regulator, Repeat, Restore, Survey, Wait, types
 from shopdesk.quantities import Dimension, Measured
 from shopdesk.rules import charging, claims, gates, kits, people, verdicts
-from shopdesk.rules.generated import SHIPS_AS, Issue
+from shopdesk.rules.generated import SHIPS_AS
+from shopdesk.rules.interchange import Interchange
 from shopdesk.rules.kits import LotState
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.rules.slots import CANNOT, Ask, Slot
-from shopdesk.views import lots
 from shopdesk.views.sheets import SheetView
 
 NOT_CORRECTED = {
@@ -32,10 +32,6 @@ _LABEL = re.compile(r"(?=.*\d)\S+")
 NO_HISS = re.compile(r"\b(no|not|without|never)\b.*hiss")
 
 
-class Question(ShopError):
-    """Something to be confirmed before it is recorded: give it again with ``confirmed``."""
-
-
 @dataclass(frozen=True, slots=True)
 class Hand:
     """What comes with an answer: instruments in hand by kind, and whether it was ``confirmed``."""
@@ -46,7 +42,8 @@ class Hand:
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """What was read: ``answer`` in the procedure's words or unit, ``typed`` as it came."""
+    """What was read: ``answer`` in the procedure's words or unit, ``typed`` as it came;
+    ``stands_in``: by what the lot's part takes the place of the one asked."""
 
     typed: str
     answer: str
@@ -57,6 +54,7 @@ class Given:
     witness_id: int | None = None
     signer: Worker | None = None
     lot: LotState | None = None
+    stands_in: Interchange | None = None
     supersedes: int | None = None
     reason: str = ""
 
@@ -89,7 +87,7 @@ def read(
         case Ask.INSTRUMENT:
             return _instrument(deed, view.sheet, state.line, text)
         case Ask.LOT:
-            return _lot(deed, view.sheet, state, text)
+            return _lot(deed, view.sheet, state, text, hand)
         case Ask.OFFICE:
             raise Refused(
                 f"{state.line.text}: done at the office, not on the sheet",
@@ -338,18 +336,7 @@ def _stands_setting(deed: Deed, sheet: Sheet, line: Prepare, code: str) -> None:
             refuse(charging.setting_refused(sheet.procedure, sheet.shop, put.value_si, rating))
 
 
-def _lot(deed: Deed, sheet: Sheet, state: LineState, text: str) -> Given:
-    line = state.line
-    if not isinstance(line, Issue):
-        raise BadInput(f"{line.text}: takes no lot")
-    if not text:
-        raise BadInput(f"{line.text}: expected a lot of {line.part}; nothing was scanned")
-    scanned = lots.scanned(deed.db, text, line.part)
-    there = lots.of_part(deed.db, line.part)
-    refusal = kits.scan_refused(line, scanned, there, deed.today, sheet.facts.number)
-    if refusal is not None and scanned.on_hand <= 0 and scanned.part == line.part:
-        went = stock.went_to(deed.db, scanned.id)
-        refusal = replace(refusal, sentence=f"{refusal.sentence}{went}")
-    refuse(refusal)
-    pieces = min(line.quantity - kits.issued(state), scanned.on_hand)
-    return Given(text, f"{pieces} from {scanned.number}", float(pieces), "", lot=scanned)
+def _lot(deed: Deed, sheet: Sheet, state: LineState, text: str, hand: Hand) -> Given:
+    got = issuing.scanned(deed, sheet, state, text, confirmed=hand.confirmed)
+    said = kits.issued_said(got.pieces, got.lot, got.line.part)
+    return Given(text, said, float(got.pieces), lot=got.lot, stands_in=got.by)

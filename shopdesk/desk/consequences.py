@@ -2,7 +2,7 @@
 
 from enum import Enum
 
-from shopdesk.desk import gas, standing, stock
+from shopdesk.desk import gas, standing, stock, stores
 from shopdesk.desk.answering import Given
 from shopdesk.desk.shop import Deed, Worker
 from shopdesk.procedure import Charge, Leak, Line, Regulator, Restore
@@ -40,9 +40,7 @@ def follow(
     if isinstance(line, Issue) and given.lot is not None:
         pieces = round(given.value_si or 0)
         left = line.quantity - pieces - kits.issued(state)
-        stock.issue(deed, view.heading.job_id, line.kit, given.lot, pieces, who, left=left)
-        part_id = stock.part_id_of(deed.db, line.part)
-        standing.shelf_empty(deed, part_id, view.heading.job_id, who)
+        _issue(deed, view, line, given, who, left)
         return Moved.STOCK
     if isinstance(line, Regulator) and slot.name == "setting" and given.supersedes is None:
         standing.void_vent(deed, view, "the unit is being charged", who)
@@ -54,6 +52,25 @@ def follow(
     if isinstance(line, Charge) and slot.name == "temperature" and given.supersedes is None:
         gas.read_back(deed, view.heading.number, who)
     return Moved.NOTHING
+
+
+def _issue(deed: Deed, view: SheetView, line: Issue, given: Given, who: Worker, left: int) -> None:
+    """Who waits for a part that another stood in for is served with what it sets free."""
+    lot, job_id = given.lot, view.heading.job_id
+    assert lot is not None
+    freed = stock.issue(
+        deed,
+        job_id,
+        line.kit,
+        lot,
+        round(given.value_si or 0),
+        who,
+        left=left,
+        interchange_id=given.stands_in.number if given.stands_in else None,
+    )
+    standing.shelf_empty(deed, stock.part_id_of(deed.db, lot.part), job_id, who)
+    for part_id in freed:
+        stores.serve_waiting(deed, part_id, who, but=view.heading.number)
 
 
 def corrected(deed: Deed, number: int, line: Line, who: Worker) -> Moved:

@@ -131,8 +131,7 @@ def _own_changed(deed: Deed, lot: Row[*tuple[Any, ...]], who: Worker) -> None:
 
 def _shelf_changed(deed: Deed, part_id: int, more: bool, who: Worker) -> None:
     if more:
-        number = deed.db.execute(select(Part.number).where(Part.id == part_id)).scalar_one()
-        stores.serve_waiting(deed, number, who)
+        stores.serve_waiting(deed, part_id, who)
     standing.shelf_empty(deed, part_id, 0, who)
 
 

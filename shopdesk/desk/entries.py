@@ -10,7 +10,7 @@ from shopdesk.desk import answering, consequences, drafts, standing
 from shopdesk.desk.answering import Given
 from shopdesk.desk.consequences import Moved
 from shopdesk.desk.shop import Deed, Shop, Worker, refuse
-from shopdesk.errors import BadInput, NotFound, Refused, Stale
+from shopdesk.errors import BadInput, NotFound, Question, Refused, Stale
 from shopdesk.procedure import Photo
 from shopdesk.records.tables import Entry
 from shopdesk.rules import gates, service
@@ -92,7 +92,7 @@ def _photo_there(state: LineState | None, typed: str) -> None:
         return
     said = photos.gone(typed)
     if said:
-        raise answering.Question(f"{said}. Is it there under that name all the same?")
+        raise Question(f"{said}. Is it there under that name all the same?")
 
 
 def correct_entry(
@@ -223,6 +223,9 @@ def _commit(
     new = _answer(state, slot, given, who, deed)
     answers = {**state.given, slot.name: new}
     judged = judge(view.sheet, state.line, slot, answers, given.value_si, given.answer)
+    if given.stands_in is not None:
+        by = given.stands_in
+        judged = replace(judged, limit_text=f"in place of {by.part}", source=by.source)
     entry_id = _insert(deed, view, state, slot, given, judged, who, commit_key)
     moved = consequences.follow(deed, view, state, slot, given, who)
     if given.supersedes is not None:

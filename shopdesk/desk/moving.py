@@ -2,14 +2,14 @@
 
 from sqlalchemy import insert, update
 
-from shopdesk.desk import reasons, standing, stock
+from shopdesk.desk import interchange, reasons, standing, stock
 from shopdesk.desk.seen import AsSeen, require_seen
 from shopdesk.desk.shop import Deed, Shop, Worker, refuse
 from shopdesk.errors import Refused
 from shopdesk.records.tables import Job, ProcedureMove
 from shopdesk.rules import kits
 from shopdesk.rules.moving import Plan
-from shopdesk.views import moving, sheets
+from shopdesk.views import held, moving, sheets
 from shopdesk.views.moving import MovePlan
 from shopdesk.views.sheets import SheetView
 
@@ -104,11 +104,14 @@ def _judged(plan: Plan) -> list[list[object]]:
 
 def _other_kit(deed: Deed, found: MovePlan, who: Worker) -> None:
     """What was reserved for the old kit goes back to the shelf; the new one is reserved where the
-    customer has approved, or nobody has to."""
+    customer has approved, or nobody has to, with what stood in for a part that still asks it."""
     heading = found.view.heading
     reason = f"moved over to rev {found.now}"
+    stood_in = [one for one in held.of_job(deed.db, heading.job_id) if one.by is not None]
     stock.release_kit(deed, heading.job_id, who, reason)
     after = sheets.load(deed.db, heading.number, deed.now)
     quote = after.sheet.facts.quote
     if kits.may_reserve(after.sheet) or (quote is not None and quote.answer == "approved"):
         standing.promise_kit(deed, after, who)
+        for one in stood_in:
+            interchange.hold_again(deed, heading.number, one, who)

@@ -1,5 +1,7 @@
 """The stock ledger: every move is one row, and the shelf's figures change with it."""
 
+from collections.abc import Sequence
+
 from sqlalchemy import Connection, Integer, bindparam, func, insert, select, update
 
 from shopdesk.desk.shop import Deed, Worker
@@ -8,7 +10,8 @@ from shopdesk.records.tables import Job, Lot, Part, StockMove
 from shopdesk.rules import kits, ledger
 from shopdesk.rules.kits import LotState
 from shopdesk.rules.sheet import Sheet
-from shopdesk.views import usable
+from shopdesk.views import held, usable
+from shopdesk.views.held import BY, Held
 
 _ADD = insert(StockMove).returning(StockMove.id)
 _HAND = Part.on_hand + bindparam("hand", type_=Integer)
@@ -33,7 +36,7 @@ _RESERVED = select(func.coalesce(func.sum(StockMove.reserved_change), 0)).where(
 
 _own = func.sum(StockMove.reserved_change)
 _HELD = (
-    select(Job.number, StockMove.job_id, StockMove.kit_line, _own.label("own"))
+    select(Job.number, StockMove.job_id, StockMove.kit_line, _own.label("own"), BY)
     .join(Job, Job.id == StockMove.job_id)
     .where(StockMove.part_id == bindparam("part_id"))
     .group_by(Job.number, Job.promised_on, StockMove.job_id, StockMove.kit_line)
@@ -53,6 +56,7 @@ def move(
     lot_id: int | None = None,
     job_id: int | None = None,
     kit_line: str = "",
+    interchange_id: int | None = None,
     reason: str = "",
 ) -> None:
     """Writes one ledger row and the figures it changes; the database refuses negative stock. For a
@@ -67,6 +71,7 @@ def move(
         "on_hand_change": on_hand,
         "reserved_change": reserved,
         "reason": reason,
+        "interchange_id": interchange_id,
     }
     _row(deed, values, who)
 
@@ -124,13 +129,16 @@ def issue(
     who: Worker,
     *,
     left: int = 0,
-) -> None:
-    """Takes pieces from the lot for the job, out of what is reserved for its kit line first. Of a
-    lot beside the shelf, only what is reserved beyond the ``left`` pieces still to come is given
-    back."""
-    part_id, free = _on_shelf(deed, lot.part) or (part_id_of(deed.db, lot.part), 0)
-    own = reserved_for(deed.db, job_id, kit_line)
-    taken = min(own, pieces) if lot.on_shelf else max(0, own - left)
+    interchange_id: int | None = None,
+) -> tuple[int, ...]:
+    """Takes pieces from the lot for the job, out of what is reserved of its part for the kit line
+    first. What is reserved beyond the ``left`` pieces still to come is given back; gives back the
+    ids of other parts that are free again by it."""
+    part_id, free = on_shelf(deed, lot.part)
+    kept = held.of_job(deed.db, job_id, kit_line)
+    own = sum(one.pieces for one in kept if one.part_id == part_id)
+    whole = sum(one.pieces for one in kept)
+    taken = min(own, pieces) if lot.on_shelf else min(own, max(0, whole - left))
     if lot.on_shelf and pieces - taken > max(0, free):
         raise Refused(
             f"{lot.part}: the last are promised to {holders(deed.db, part_id, job_id)}",
@@ -147,13 +155,51 @@ def issue(
         lot_id=lot.id,
         job_id=job_id,
         kit_line=kit_line,
+        interchange_id=interchange_id,
     )
+    others = [one for one in kept if one.part_id != part_id]
+    return _release(deed, job_id, others, whole - taken - left, who, "not needed: another stood in")
+
+
+def release(deed: Deed, job_id: int, kept: Held, who: Worker, reason: str) -> None:
+    """Gives one reservation of the job back to the shelf."""
+    _release(deed, job_id, (kept,), kept.pieces, who, reason)
+
+
+def _release(
+    deed: Deed, job_id: int, kept: Sequence[Held], surplus: int, who: Worker, reason: str
+) -> tuple[int, ...]:
+    """Gives so many reserved pieces back to the shelf, in this order; gives back whose part ids."""
+    freed = []
+    for one in kept:
+        back = min(surplus, one.pieces)
+        if back <= 0:
+            break
+        surplus -= back
+        freed.append(one.part_id)
+        move(
+            deed,
+            "release",
+            one.part_id,
+            who,
+            reserved=-back,
+            job_id=job_id,
+            kit_line=one.kit_line,
+            interchange_id=one.by,
+            reason=reason,
+        )
+    return tuple(freed)
 
 
 def _on_shelf(deed: Deed, part: str) -> tuple[int, int] | None:
     """The part's id, and what could be issued of it and is promised to nobody."""
     row = deed.db.execute(_ON_SHELF, {"number": part, usable.TODAY: deed.today}).one_or_none()
     return None if row is None else (int(row[0]), int(row[1]))
+
+
+def on_shelf(deed: Deed, part: str) -> tuple[int, int]:
+    """The part's id, and what is free of it. Raises NotFound."""
+    return _on_shelf(deed, part) or (part_id_of(deed.db, part), 0)
 
 
 def reserve_kit(deed: Deed, sheet: Sheet, who: Worker) -> tuple[str, ...]:
@@ -180,20 +226,11 @@ def reserve_kit(deed: Deed, sheet: Sheet, who: Worker) -> tuple[str, ...]:
 def release_surplus(deed: Deed, sheet: Sheet, who: Worker, reason: str) -> None:
     """Gives back to the shelf what is reserved beyond what the job still needs of it."""
     wanted = {kit.id: pieces for kit, pieces in kits.to_reserve(sheet)}
+    holds = held.of_job(deed.db, sheet.facts.id)
     for kit in sheet.procedure.kit:
-        own = reserved_for(deed.db, sheet.facts.id, kit.id)
-        surplus = own - wanted.get(kit.id, 0)
-        if surplus > 0:
-            move(
-                deed,
-                "release",
-                part_id_of(deed.db, kit.part),
-                who,
-                reserved=-surplus,
-                job_id=sheet.facts.id,
-                kit_line=kit.id,
-                reason=reason,
-            )
+        kept = [one for one in holds if one.kit_line == kit.id]
+        surplus = sum(one.pieces for one in kept) - wanted.get(kit.id, 0)
+        _release(deed, sheet.facts.id, kept, surplus, who, reason)
 
 
 def parts_of(deed: Deed, sheet: Sheet) -> tuple[int, ...]:
@@ -206,25 +243,8 @@ def parts_of(deed: Deed, sheet: Sheet) -> tuple[int, ...]:
 
 def release_kit(deed: Deed, job_id: int, who: Worker, reason: str) -> None:
     """Gives everything reserved for the job back to the shelf."""
-    rows = deed.db.execute(
-        select(
-            StockMove.part_id, StockMove.kit_line, func.sum(StockMove.reserved_change).label("own")
-        )
-        .where(StockMove.job_id == job_id)
-        .group_by(StockMove.part_id, StockMove.kit_line)
-    ).all()
-    for row in rows:
-        if row.own > 0:
-            move(
-                deed,
-                "release",
-                row.part_id,
-                who,
-                reserved=-int(row.own),
-                job_id=job_id,
-                kit_line=row.kit_line,
-                reason=reason,
-            )
+    kept = held.of_job(deed.db, job_id)
+    _release(deed, job_id, kept, sum(one.pieces for one in kept), who, reason)
 
 
 def give_up(deed: Deed, part_id: int, left: int, who: Worker, reason: str) -> tuple[int, ...]:
@@ -246,6 +266,7 @@ def give_up(deed: Deed, part_id: int, left: int, who: Worker, reason: str) -> tu
             reserved=-taken,
             job_id=row.job_id,
             kit_line=row.kit_line,
+            interchange_id=row.by,
             reason=reason,
         )
     return tuple(dict.fromkeys(losers))

@@ -120,8 +120,9 @@ def receive(shop: Shop, who: str, delivery: Delivery) -> tuple[str, ...]:
         if delivery.job is not None:
             return _brought(deed, who, delivery.job, delivery)
         person = deed.worker(who, "receive stock")
-        purchases.deliver(deed, shelve(deed, person, delivery), delivery)
-        return serve_waiting(deed, delivery.part.strip().upper(), person)
+        part_id = shelve(deed, person, delivery)
+        purchases.deliver(deed, part_id, delivery)
+        return serve_waiting(deed, part_id, person)
 
     return shop.write(work)
 
@@ -132,7 +133,7 @@ def _brought(deed: Deed, who: str, number: int, delivery: Delivery) -> tuple[str
     view = lots.bring(deed, person, number, delivery)
     stock.release_surplus(deed, view.sheet, person, "the customer brought them")
     standing.settle(deed, number, person)
-    return serve_waiting(deed, delivery.part.strip().upper(), person)
+    return serve_waiting(deed, stock.part_id_of(deed.db, delivery.part), person)
 
 
 def shelve(deed: Deed, who: Worker, delivery: Delivery) -> int:
@@ -154,9 +155,12 @@ def reserve_again(deed: Deed, number: int, who: Worker) -> None:
     standing.settle(deed, number, who)
 
 
-def serve_waiting(deed: Deed, part: str, who: Worker) -> tuple[str, ...]:
-    """Jobs that wait for the part are reserved what the shelf has of it now, oldest promise first;
-    gives back their tags."""
+def serve_waiting(
+    deed: Deed, part_id: int, who: Worker, *, but: int | None = None
+) -> tuple[str, ...]:
+    """Jobs (``but`` one) that wait for the part are reserved what the shelf has of it now, oldest
+    promise first; gives back their tags."""
+    part = deed.db.execute(select(Part.number).where(Part.id == part_id)).scalar_one()
     waiting = deed.db.execute(
         select(Job.number, Job.waiting_for)
         .where(Job.closed_at.is_(None), Job.stage == "parts", Job.waiting_for.like("part short%"))
@@ -165,7 +169,7 @@ def serve_waiting(deed: Deed, part: str, who: Worker) -> tuple[str, ...]:
     served = []
     for number, reason in waiting:
         cut = len(reason) == standing.LONGEST_REASON  # and the part may have been beyond it
-        if not cut and part not in parts_waited_for(reason):
+        if number == but or (not cut and part not in parts_waited_for(reason)):
             continue
         view = sheets.load(deed.db, number, deed.now)
         if cut and all(kit.part != part for kit, _ in kits.to_reserve(view.sheet)):
@@ -187,6 +191,7 @@ def give_back(shop: Shop, who: str, number: int, lot: str, pieces: int, reason: 
                 StockMove.part_id,
                 StockMove.lot_id,
                 StockMove.kit_line,
+                func.max(StockMove.interchange_id).label("by"),
                 func.sum(-StockMove.on_hand_change).label("out"),
             )
             .join(Lot, Lot.id == StockMove.lot_id)
@@ -217,6 +222,7 @@ def give_back(shop: Shop, who: str, number: int, lot: str, pieces: int, reason: 
             lot_id=row.lot_id,
             job_id=view.heading.job_id,
             kit_line=row.kit_line,
+            interchange_id=row.by,
             reason=reason.strip(),
         )
         standing.settle(deed, number, person)

@@ -33,12 +33,15 @@ def _blocks(facts: PickList) -> list[Block]:
     if short:
         parts = ", ".join(dict.fromkeys(pick.part for pick in short))
         said = f"{said} SHORT on the shelf: {parts}."
+    if facts.offers:
+        said = f"{said} Approved to take its place: {'; '.join(facts.offers)}."
     rows = tuple(map(_row, facts.picks))
     table = Table(_HEADS, _SHARES, rows, room=_ROW_MM)
     return [whose(facts.heading), table, Words("", (said,))]
 
 
 def _row(pick: Pick) -> tuple[str, ...]:
-    what = ", ".join(part for part in (pick.description, pick.position) if part)
+    instead = f"IN PLACE OF {pick.stands_in_for}" if pick.stands_in_for else ""
+    what = ", ".join(part for part in (pick.description, pick.position, instead) if part)
     lot, use_by = (pick.lot, day(pick.use_by)) if pick.lot else ("SHORT", "-")
     return (pick.bin or "-", pick.part, what, lot, pick.cured or "-", use_by, str(pick.pieces), "")

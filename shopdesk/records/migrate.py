@@ -36,6 +36,7 @@ REVISIONS = (
     "0015",
     "0016",
     "0017",
+    "0018",
 )
 """Every revision of the tables, oldest first; a test holds it against the migrations."""
 

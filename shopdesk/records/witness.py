@@ -1,8 +1,9 @@
 """Whether the rows stand as the chain's events say: what ``chain`` cannot see, a changed row.
 
-Every entry, stock or gas move, count, customer's answer, concession, reopening and adopted document
-is written in the transaction of its own event, under the chain's lock. So the rows of such a table
-and the events of its kind are two lists in one order, and are walked side by side.
+Every entry, stock or gas move, count, interchange, customer's answer, concession, reopening and
+adopted document is written in the transaction of its own event, under the chain's lock. So the
+rows of such a table and the events of its kind are two lists in one order, and are walked side by
+side.
 """
 
 import hashlib
@@ -24,6 +25,8 @@ from shopdesk.records.tables import (
     Entry,
     Event,
     GasMove,
+    Interchange,
+    InterchangeAnswer,
     JobCost,
     Lot,
     Part,
@@ -57,6 +60,8 @@ TOLD = (
     Told("entry", Entry, {"entry": "id"}),
     Told("stock", StockMove, {"move": "id"}),
     Told("count", StockCount, {"count": "id"}),
+    Told("interchange", Interchange, {"interchange": "id"}),
+    Told("interchange answered", InterchangeAnswer, {"interchange": "interchange_id"}),
     Told("answer", Approval, {"quote": "quote_id"}),
     Told("concession", Concession, person="manager_id"),
     Told("reopening", Reopening),

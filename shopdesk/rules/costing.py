@@ -24,12 +24,14 @@ class Stamp:
 
 @dataclass(frozen=True, slots=True)
 class Used:
-    """Pieces of a part a job took, net of what came back, at what their lots cost."""
+    """Pieces of a part a job took, net of what came back, at what their lots cost; ``by``: the
+    other part that stood in for it."""
 
     part: str
     pieces: int
     cents: int
     rework: bool = False
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,26 +119,43 @@ def by_cause(lines: Sequence[CostLine]) -> tuple[tuple[str, int], ...]:
 
 
 def _parts(quoted: Sequence[Quoted], used: Sequence[Used]) -> list[CostLine]:
-    """A part's difference divided: more pieces at the quoted price, then the lots' own price."""
+    """A part's difference divided: more pieces at the quoted price, then the lots' own price, or
+    that of what stood in for it."""
     lines: list[CostLine] = []
-    was, took = _sums(quoted), _used(used)
+    was, took, others = _sums(quoted), _used(used), _stood_in(used)
     for part in dict.fromkeys((*was, *took)):
         pieces, cents = took.get(part, (0, 0))
         if part not in was:
             lines.append(CostLine("not quoted", part, 0, cents, f"{pieces} used, none quoted"))
             continue
+        cause, why_price = "lot price", "the lot's own price"
+        if part in others:
+            cause, why_price = "interchange", f"{others[part]} stood in"
         quoted_pieces, quoted_cents = was[part]
         at_quoted = round(quoted_cents * pieces / quoted_pieces) if quoted_pieces else 0
         if not cents - at_quoted:
             why = "" if pieces == quoted_pieces else f"{pieces} used, {quoted_pieces:g} quoted"
             lines.append(CostLine("pieces", part, quoted_cents, cents, why))
         elif pieces == quoted_pieces:
-            lines.append(CostLine("lot price", part, quoted_cents, cents, "the lot's own price"))
+            lines.append(CostLine(cause, part, quoted_cents, cents, why_price))
         else:
             why = f"{pieces} used, {quoted_pieces:g} quoted"
             lines.append(CostLine("pieces", part, quoted_cents, at_quoted, why))
-            lines.append(CostLine("lot price", part, 0, cents - at_quoted, "the lot's own price"))
+            lines.append(CostLine(cause, part, 0, cents - at_quoted, why_price))
     return lines
+
+
+def _stood_in(used: Sequence[Used]) -> dict[str, str]:
+    """ "2 SEAL-V90" by the part asked."""
+    pieces: dict[tuple[str, str], int] = defaultdict(int)
+    for use in used:
+        if use.by:
+            pieces[use.part, use.by] += use.pieces
+    said: dict[str, list[str]] = defaultdict(list)
+    for (part, by), count in pieces.items():
+        if count > 0:
+            said[part].append(f"{count} {by}")
+    return {part: ", ".join(each) for part, each in said.items()}
 
 
 def _sums(quoted: Sequence[Quoted]) -> dict[str, tuple[float, int]]:

@@ -37,6 +37,18 @@ def issued(state: LineState) -> int:
     return sum(round(answer.value_si or 0) for answer in state.given.values())
 
 
+def issued_said(pieces: int, lot: LotState, asked: str) -> str:
+    """What a scan is recorded as: "2 from L-1", or "2 SEAL-V90 from L-1" where that stands in."""
+    part = "" if lot.part == asked else f"{lot.part} "
+    return f"{pieces} {part}from {lot.number}"
+
+
+def issued_as(answer: str, asked: str) -> tuple[str, str]:
+    """Part and lot of what was so recorded on a line that asks for the part."""
+    head, _, lot = answer.rpartition(" from ")
+    return head.partition(" ")[2] or asked, lot
+
+
 def needs(sheet: Sheet) -> tuple[tuple[doc.KitLine, int], ...]:
     """Kit lines the job asks for now, with the pieces not yet issued."""
     found = []
@@ -67,6 +79,19 @@ def to_reserve(sheet: Sheet) -> tuple[tuple[doc.KitLine, int], ...]:
             own[kit.part] -= brought
         if pieces > brought:
             found.append((kit, pieces - brought))
+    return tuple(found)
+
+
+def short(sheet: Sheet) -> tuple[tuple[doc.KitLine, int], ...]:
+    """Kit lines whose pieces the shelf cannot give to this job, and how many it lacks: what may
+    not be issued is no help though it is promised."""
+    by_id = {kit.id: kit for kit in sheet.facts.kit}
+    found = []
+    for line, left in to_reserve(sheet):
+        kit = by_id.get(line.id)
+        there = 0 if kit is None else max(0, kit.reserved + kit.available)
+        if there < left:
+            found.append((line, left - there))
     return tuple(found)
 
 
@@ -103,26 +128,50 @@ def scan_refused(
     lots: Sequence[LotState],
     today: date,
     job: int,
+    *,
+    stands_in: bool = False,
+    known: str = "",
 ) -> Refusal | None:
     """Why the scanned lot may not go to this line of the job with this number: wrong part, another
-    customer's, used where a new one is asked, expired, not the first to go."""
-    if scanned.part != line.part:
+    customer's, used where a new one is asked, expired, not the first to go. ``lots`` are those of
+    the part asked and of the one scanned; ``stands_in``: the scanned part is approved for the line,
+    else ``known`` says what is on record between the two."""
+    if scanned.part != line.part and not stands_in:
         return Refusal(
             f"expected {line.part}, scanned {scanned.part} (lot {scanned.number}): "
-            "nothing was issued",
+            "nothing was issued" + (f". {known}" if known else ""),
             (line.key,),
         )
     refusal = _whose(line, scanned, job) or lot_refused(scanned, today)
     if refusal is not None:
         return refusal
-    brought = own_lots(lots, job, today)
+    brought = own_lots(_of(lots, line.part), job, today)
     if brought and scanned.origin != "customer":
         return Refusal(
             f"lot {brought[0].number} of {line.part} is the customer's own and goes first; if it "
             "cannot be fitted, put it aside with the reason",
             (line.key,),
         )
-    return _goes_first(line, scanned, lots, today) if scanned.on_shelf else None
+    there = _of(lots, scanned.part)
+    return _goes_first(line, scanned, there, today) if scanned.on_shelf else None
+
+
+def _of(lots: Sequence[LotState], part: str) -> Sequence[LotState]:
+    return [lot for lot in lots if lot.part == part]
+
+
+def itself_there(
+    line: Issue, scanned: LotState, lots: Sequence[LotState], spare: int, today: date
+) -> str | None:
+    """That the part asked is on the shelf for this job (``spare`` pieces), so that nothing has to
+    stand in for it, as a question; None where it is not."""
+    good = good_lots(_of(lots, line.part), today)
+    if spare <= 0 or not good:
+        return None
+    return (
+        f"{line.part} itself is there, lot {good[0].number}. Is {scanned.part} to stand in for it "
+        "all the same?"
+    )
 
 
 def _whose(line: Issue, scanned: LotState, job: int) -> Refusal | None:
@@ -148,7 +197,7 @@ def _goes_first(
     first = good_lots(lots, today)[0]
     if first.number != scanned.number and (first.use_by or date.max) < (scanned.use_by or date.max):
         return Refusal(
-            f"lot {first.number} of {line.part} goes first: use by "
+            f"lot {first.number} of {scanned.part} goes first: use by "
             f"{first.use_by.isoformat() if first.use_by else 'no limit'}",
             (line.key,),
         )

@@ -61,12 +61,14 @@ class Lead:
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """Pieces an open job still needs and holds none of; ``on`` the day it is promised for."""
+    """Pieces an open job still needs and holds none of; ``on`` the day it is promised for,
+    ``model`` its unit's."""
 
     job: int
     on: date
     pieces: int
     waits: bool = False
+    model: str = ""
 
 
 @dataclass(frozen=True, slots=True)

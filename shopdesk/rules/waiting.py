@@ -71,13 +71,7 @@ def _parts(sheet: Sheet, bench: str) -> Waiting:
 
 def short_parts(sheet: Sheet) -> tuple[str, ...]:
     """Part numbers the open kit lines need and the shelf cannot give to this job."""
-    by_id = {kit.id: kit for kit in sheet.facts.kit}
-    short = []
-    for line, left in kits.to_reserve(sheet):
-        kit = by_id.get(line.id)
-        if kit is None or kit.reserved + kit.available < left:
-            short.append(line.part)
-    return tuple(dict.fromkeys(short))
+    return tuple(dict.fromkeys(line.part for line, _ in kits.short(sheet)))
 
 
 def parts_waited_for(reason: str) -> tuple[str, ...]:

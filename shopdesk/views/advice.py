@@ -2,6 +2,7 @@
 depth to restore, where a part lies and which lot of it goes first."""
 
 from collections.abc import Mapping
+from datetime import date
 
 from sqlalchemy import Connection, select
 
@@ -26,9 +27,10 @@ from shopdesk.rules.claims import Again
 from shopdesk.rules.generated import Issue
 from shopdesk.rules.service import is_arrival
 from shopdesk.rules.sheet import LineState, Sheet
-from shopdesk.views import charges, lots, photos, tools
+from shopdesk.views import charges, held, interchange, lots, photos, tools
 from shopdesk.views import service as service_view
 from shopdesk.views.figures import reference_text
+from shopdesk.views.interchange import StandIn
 
 NO_WRENCH = "none of the shop's"
 
@@ -164,7 +166,34 @@ def _shelf(db: Connection, sheet: Sheet, line: Issue) -> tuple[str, ...]:
         for lot in found
         if lot.origin == "harvested" and not line.new and kits.lot_refused(lot, today) is None
     )
-    return (part.description, where, *used, "F11 takes in what the customer brings for it")
+    others = () if own else _stand_ins(db, sheet, line, today)
+    return (part.description, where, *used, *others, "F11 takes in what the customer brings for it")
+
+
+def _stand_ins(db: Connection, sheet: Sheet, line: Issue, today: date) -> tuple[str, ...]:
+    """What may take the part's place where the shelf cannot give it to the job: scanned as any lot;
+    what is held for the job already comes first."""
+    state = next((kit for kit in sheet.facts.kit if kit.id == line.kit), None)
+    there = interchange.stand_ins(db, line.part, today, model=sheet.procedure.model, kit=line.kit)
+    if state is None or not there:
+        return ()
+    by = {one.interchange.number: one for one in there}
+    kept = held.of_job(db, sheet.facts.id, line.kit)
+    holds = [(one.pieces, by[one.by]) for one in kept if one.by in by]
+    if holds:
+        return tuple(
+            f"{pieces} {one.part} held for this job in its place ({one.interchange.source}): "
+            f"scan {_next_lot(db, one, today)}"
+            for pieces, one in holds
+        )
+    if state.reserved + state.available > 0:
+        return ()
+    return tuple(f"{one.said}: scan {_next_lot(db, one, today)}" for one in there if one.free > 0)
+
+
+def _next_lot(db: Connection, one: StandIn, today: date) -> str:
+    good = kits.good_lots(lots.of_part(db, one.part), today)
+    return f"{_lot_said(good[0])}, bin {one.bin or 'not given'}" if good else "a lot of it"
 
 
 def _lot_said(lot: kits.LotState) -> str:

@@ -290,7 +290,7 @@ def _doubted(answer: Answer | None) -> str:
 def _lots(db: Connection, before: SheetView, now: SheetView, at: datetime) -> Iterator[Lot]:
     fresh: dict[tuple[str, str], list[str]] = {}
     for lot in evidence.fitted(db, now.sheet, at):
-        fresh.setdefault((lot.part, lot.position), []).append(lot.lot)
+        fresh.setdefault((lot.asked, lot.position), []).append(lot.lot)
     ours = {f"J-{before.heading.number}", f"J-{now.heading.number}"}
     left = tuple(evidence.fitted(db, before.sheet, at))
     uses: dict[tuple[str, str], set[str]] = defaultdict(set)
@@ -303,7 +303,7 @@ def _lots(db: Connection, before: SheetView, now: SheetView, at: datetime) -> It
             lot.position,
             lot.lot,
             lot.cured,
-            ", ".join(fresh.get((lot.part, lot.position), ())),
+            ", ".join(fresh.get((lot.asked, lot.position), ())),
             len(uses[lot.part, lot.lot] - ours),
         )
 

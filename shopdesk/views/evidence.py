@@ -21,6 +21,7 @@ from shopdesk.records.tables import (
 )
 from shopdesk.rules import ledger
 from shopdesk.rules.generated import Issue
+from shopdesk.rules.kits import issued_as
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.views import lots
 from shopdesk.views.figures import Given, rounds, signer
@@ -29,8 +30,10 @@ from shopdesk.views.issues import Cut
 
 @dataclass(frozen=True, slots=True)
 class FittedLot:
-    """Pieces of one lot that are in the unit; ``cured`` "2019Q2", "" where it has no cure date."""
+    """Pieces of one lot that are in the unit; ``cured`` "2019Q2", "" where it has no cure date;
+    ``asked``: the part that the kit line names."""
 
+    asked: str
     part: str
     description: str
     position: str
@@ -116,15 +119,17 @@ def fitted(db: Connection, sheet: Sheet, at: datetime) -> Iterator[FittedLot]:
         )
         .group_by(StockMove.kit_line, Lot.id, Part.id, *lots.ORIGIN)
     )
-    rows = {(row.kit_line, row.lot): row for row in db.execute(asked)}
+    rows = {(row.kit_line, row.part, row.lot): row for row in db.execute(asked)}
     for state in sheet.lines:
         if not isinstance(state.line, Issue):
             continue
         for answer in state.given.values():
-            row = rows.get((state.line.kit, answer.answer.rpartition(" from ")[2]))
+            part, lot = issued_as(answer.answer, state.line.part)
+            row = rows.get((state.line.kit, part, lot))
             pieces = min(round(answer.value_si or 0), int(row.pieces)) if row else 0
             if row and pieces > 0:
                 yield FittedLot(
+                    state.line.part,
                     row.part,
                     row.description,
                     state.line.position,

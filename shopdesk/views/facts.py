@@ -12,6 +12,7 @@ from shopdesk.records.tables import (
     Approval,
     Concession,
     Event,
+    Interchange,
     Lot,
     Part,
     Quote,
@@ -22,6 +23,7 @@ from shopdesk.rules import ledger
 from shopdesk.rules.answers import GasState, JobFacts, KitState, LeftWith, QuoteState, Road
 from shopdesk.rules.shop import ShopRules
 from shopdesk.views import charges, claims, rework, usable
+from shopdesk.views.asked import ASKED_ID
 
 _CONCEDED = select(Concession.entry_id).where(Concession.job_id == bindparam("job_id"))
 
@@ -196,22 +198,24 @@ _QUOTED = (
 )
 _ISSUED = (
     select(
-        StockMove.part_id,
+        ASKED_ID.label("part_id"),
         func.sum(-StockMove.on_hand_change).label("pieces"),
         func.max(Lot.unit_cost_cents).label("cents"),
     )
     .join(Lot, Lot.id == StockMove.lot_id)
+    .outerjoin(Interchange, Interchange.id == StockMove.interchange_id)
     .where(
         StockMove.job_id == bindparam("job_id"),
         StockMove.kind.in_(ledger.DRAWN),
         Lot.origin != "customer",
     )
-    .group_by(StockMove.part_id)
+    .group_by(ASKED_ID)
 )
 
 
 def extra_cents(db: Connection, job_id: int, shop: ShopRules) -> int:
-    """Cost, with the shop's margin, of pieces issued to the job beyond what its quote counts.
+    """Cost, with the shop's margin, of pieces issued to the job beyond what its quote counts; what
+    stands in for a part counts as that part.
     What work done over has spent is the shop's to pay: it counts towards no customer's cap."""
     job = {"job_id": job_id}
     quoted = {row.part_id: int(row.pieces) for row in db.execute(_QUOTED, job)}

@@ -4,10 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, func, select
 
-from shopdesk.records.tables import Job, Lot, Part, Person, StockMove
+from shopdesk.records.tables import Interchange, Job, Lot, Part, Person, StockMove
 from shopdesk.views import lots as lots_
+from shopdesk.views.asked import ASKED
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +36,7 @@ class Move:
     reserved: int
     job: str
     by: str
+    stands_in_for: str
     reason: str
 
 
@@ -76,12 +78,15 @@ def moves(
             StockMove.reserved_change,
             Job.number.label("job"),
             Person.initials,
+            func.coalesce(ASKED.number, "").label("asked"),
             StockMove.reason,
         )
         .join(Part, Part.id == StockMove.part_id)
         .join(Person, Person.id == StockMove.person_id)
         .outerjoin(Lot, Lot.id == StockMove.lot_id)
         .outerjoin(Job, Job.id == StockMove.job_id)
+        .outerjoin(Interchange, Interchange.id == StockMove.interchange_id)
+        .outerjoin(ASKED, ASKED.id == Interchange.part_id)
         .order_by(StockMove.id.desc())
         .limit(most)
     )
@@ -92,6 +97,17 @@ def moves(
     if job is not None:
         question = question.where(Job.number == job)
     return tuple(
-        Move(*row[:6], "" if row.job is None else f"J-{row.job}", *row[7:])
+        Move(
+            row.at,
+            row.kind,
+            row.part,
+            row.lot,
+            row.on_hand_change,
+            row.reserved_change,
+            "" if row.job is None else f"J-{row.job}",
+            row.initials,
+            row.asked,
+            row.reason,
+        )
         for row in db.execute(question)
     )

@@ -1,5 +1,6 @@
 """Lots as the shelf has them, and what a scanned lot number is."""
 
+from collections.abc import Callable, Collection
 from typing import Any
 
 from sqlalchemy import Connection, Row, Select, bindparam, case, select
@@ -79,17 +80,28 @@ def of_part(db: Connection, part: str) -> tuple[LotState, ...]:
     return tuple(_state(row) for row in rows)
 
 
-def scanned(db: Connection, code: str, expected: str) -> LotState:
-    """The lot behind a scan, that of the expected part where two parts share a lot number.
+def scanned(
+    db: Connection,
+    code: str,
+    expected: str,
+    stand_ins: Callable[[], Collection[str]] = frozenset,
+) -> LotState:
+    """The lot behind a scan: where parts share a lot number that of the expected one, else of one
+    of ``stand_ins``, which are asked for only then.
 
     Raises NotFound, naming a part where a part label was scanned instead.
     """
     rows = [_state(row) for row in db.execute(_SCANNED, {"number": code.upper()})]
-    rows.sort(key=lambda lot: lot.part != expected)
+    own = next((lot for lot in rows if lot.part == expected), None)
+    if own is not None:
+        return own
     if rows:
-        return rows[0]
+        meant = stand_ins()
+        return min(rows, key=lambda lot: lot.part not in meant)
     part = db.execute(select(Part.number).where(Part.number == code.upper())).scalar()
     if part is not None and part != expected:
+        if part in stand_ins():
+            raise NotFound(f"{part} may stand in for {expected}: scan the lot on its bag")
         raise NotFound(f"expected {expected}, scanned {part}: nothing was issued")
     what = "a part label; scan the lot on the bag" if part else "no lot of this shop"
     raise NotFound(f"read {code[:40]!r}: {what}; expected a lot of {expected}")

@@ -3,15 +3,13 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 
 from sqlalchemy import Connection, func, select
 
 from shopdesk.calc import shelf
 from shopdesk.errors import BadInput
-from shopdesk.procedure import Policy
 from shopdesk.records.tables import (
-    Job,
     Lot,
     Part,
     PartSupplier,
@@ -19,13 +17,13 @@ from shopdesk.records.tables import (
     StockMove,
     Supplier,
 )
-from shopdesk.rules import kits, reorder
-from shopdesk.rules.answers import Road
-from shopdesk.rules.reorder import Advice, Lead, Missing, Need, Stocked, Uses
+from shopdesk.rules import reorder
+from shopdesk.rules.reorder import Advice, Lead, Missing, Stocked, Uses
 from shopdesk.rules.shop import ShopRules
-from shopdesk.views import arrivals, documents, offers, sheets, usable
-
-BEFORE_PARTS = ("receipt", "vent", "teardown", "decision")
+from shopdesk.views import arrivals, documents, interchange, offers, usable
+from shopdesk.views.interchange import StandIn
+from shopdesk.views.needs import moment
+from shopdesk.views.needs import needs as asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +76,7 @@ class MissingRow:
     promised: date
     pieces: int
     comes: date | None
+    stands_in: str
 
 
 def to_order(db: Connection, today: date) -> Sequence[OrderRow]:
@@ -97,7 +96,13 @@ def to_order(db: Connection, today: date) -> Sequence[OrderRow]:
     for supplier in sorted(due):
         rows += sorted(due[supplier], key=lambda row: row.part)
         rows += _filled(due[supplier], waiting[supplier], today, shop)
-    return tuple(rows)
+    others = interchange.by_part(db, today)
+    return tuple(replace(row, why=with_others(row.why, others.get(row.part, ()))) for row in rows)
+
+
+def with_others(why: str, others: Sequence[StandIn]) -> str:
+    """The sentence with what is free and may take the part's place."""
+    return "; ".join((why, *(one.said for one in others)))
 
 
 def advice_for(db: Connection, part: str, today: date) -> tuple[Known, Advice] | None:
@@ -106,13 +111,15 @@ def advice_for(db: Connection, part: str, today: date) -> tuple[Known, Advice] |
     found = next(iter(_stock(db, shop, today, part)), None)
     if found is None:
         return None
-    return found, reorder.advise(found.stocked, today, shop.reordering, exact=True)
+    advice = reorder.advise(found.stocked, today, shop.reordering, exact=True)
+    others = interchange.by_part(db, today).get(found.number, ())
+    return found, replace(advice, why=with_others(advice.why, others))
 
 
 def demand_by_month(db: Connection, part: str, today: date, months: int = 24) -> Sequence[int]:
     """Pieces jobs drew in each of the last months, the oldest first, this month last."""
     first = today.year * 12 + today.month - months
-    begins = _moment(date(first // 12, first % 12 + 1, 1))
+    begins = moment(date(first // 12, first % 12 + 1, 1))
     rows = db.execute(
         select(StockMove.at, StockMove.on_hand_change)
         .join(Part, Part.id == StockMove.part_id)
@@ -133,9 +140,10 @@ def demand_by_month(db: Connection, part: str, today: date, months: int = 24) ->
 def will_be_missing(db: Connection, today: date) -> Sequence[MissingRow]:
     """What open jobs will not find on the day they are promised for, oldest promise first."""
     found = []
-    needs = _needs(db, today)
+    needs = asked(db, today)
     coming = _arrivals(db, today)
     spoiled = _spoiled(db, today)
+    others = interchange.by_part(db, today)
     parts = db.execute(
         select(Part.id, Part.number, Part.description, Part.on_hand - Part.reserved).where(
             Part.number.in_(list(needs) or [""])
@@ -144,12 +152,20 @@ def will_be_missing(db: Connection, today: date) -> Sequence[MissingRow]:
     for part_id, number, description, free in parts:
         free -= spoiled.get(part_id, 0)
         for one in reorder.missing(free, needs[number], coming.get(part_id, ())):
-            found.append(_missing(number, description, one))
+            found.append(_missing(number, description, one, others.get(number, ())))
     return tuple(sorted(found, key=lambda row: (row.promised, row.job, row.part)))
 
 
-def _missing(number: str, description: str, one: Missing) -> MissingRow:
-    return MissingRow(number, description, one.need.job, one.need.on, one.pieces, one.comes)
+def _missing(number: str, description: str, one: Missing, others: Sequence[StandIn]) -> MissingRow:
+    return MissingRow(
+        number,
+        description,
+        one.need.job,
+        one.need.on,
+        one.pieces,
+        one.comes,
+        "; ".join(other.said for other in others if other.interchange.in_model(one.need.model)),
+    )
 
 
 def _row(known: Known, pieces: int, why: str, *, fills_up: bool = False) -> OrderRow:
@@ -193,11 +209,11 @@ def _fill_row(known: Known, advice: Advice) -> OrderRow:
 def _stock(db: Connection, shop: ShopRules, today: date, part: str = "") -> Iterable[Known]:
     """Every part somebody sells (or the one), with its history, needs and supplier."""
     days = shop.reordering.history_days
-    begins = _moment(today - timedelta(days=days))
+    begins = moment(today - timedelta(days=days))
     begun = db.execute(select(StockMove.at).order_by(StockMove.id).limit(1)).scalar()
     if begun is not None and begun > begins:
         days = max((today - begun.astimezone().date()).days, 30)
-    uses, needs, leads = _uses(db, begins, days, part), _needs(db, today), _leads(db, begins)
+    uses, needs, leads = _uses(db, begins, days, part), asked(db, today), _leads(db, begins)
     coming, spoiled = _on_order(db), _spoiled(db, today)
     sold = _offers(db, part)
     lives: dict[str, int | None] = {}
@@ -233,11 +249,6 @@ def _stock(db: Connection, shop: ShopRules, today: date, part: str = "") -> Iter
             needs=needs.get(number, ()),
         )
         yield Known(part_id, number, description, compound, stocked, offer)
-
-
-def _moment(day: date) -> datetime:
-    """When the day begins in the shop."""
-    return datetime.combine(day, time()).astimezone()
 
 
 def _shelf_days(compound: str, standard: str) -> int | None:
@@ -338,68 +349,3 @@ def _offers(db: Connection, part: str) -> Mapping[int, Offer]:
         part_id: Offer(code, name, minimum, lead, least, ((0, cents), *breaks.get(offer_id, ())))
         for offer_id, part_id, cents, least, code, name, minimum, lead in db.execute(query).all()
     }
-
-
-def _needs(db: Connection, today: date) -> Mapping[str, tuple[Need, ...]]:
-    """Pieces the open jobs' kits will ask for and no job holds yet, by part number. Before the
-    parts section a kit asks for what is always replaced; in it, for what the sheet asks."""
-    jobs = db.execute(
-        select(Job.id, Job.number, Job.stage, Job.promised_on, Job.procedure_revision_id).where(
-            Job.closed_at.is_(None),
-            Job.road == Road.REPAIR.value,
-            Job.stage.in_((*BEFORE_PARTS, "parts")),
-        )
-    ).all()
-    held = _held(db, [job.id for job in jobs])
-    own = _brought(db, [job.id for job in jobs])
-    found: dict[str, dict[int, Need]] = defaultdict(dict)
-    for job in jobs:
-        waits = job.stage == "parts"
-        for kit_line, part, pieces in _asked(
-            db, job.number, job.procedure_revision_id, _moment(today), waits
-        ):
-            short = pieces - held.get((job.id, kit_line), 0)
-            brought = min(own.get((job.id, part), 0), max(short, 0))
-            if brought:
-                own[job.id, part] -= brought
-                short -= brought
-            if short > 0:
-                known = found[part].get(job.number)
-                need = Need(job.number, max(job.promised_on, today), short, waits)
-                if known is not None:
-                    need = replace(known, pieces=known.pieces + short)
-                found[part][job.number] = need
-    return {part: tuple(needs[job] for job in sorted(needs)) for part, needs in found.items()}
-
-
-def _asked(
-    db: Connection, number: int, revision: int, moment: datetime, sheet_asks: bool
-) -> Iterable[tuple[str, str, int]]:
-    """(kit line, part number, pieces still to be issued)."""
-    if sheet_asks:
-        view = sheets.load(db, number, moment)
-        return [(kit.id, kit.part, pieces) for kit, pieces in kits.needs(view.sheet)]
-    kit = documents.revision(db, revision).kit
-    return [(line.id, line.part, line.quantity) for line in kit if line.policy is Policy.ALWAYS]
-
-
-def _brought(db: Connection, jobs: Sequence[int]) -> dict[tuple[int, str], int]:
-    """Pieces the jobs' customers brought and that are not yet issued, by job and part number."""
-    rows = db.execute(
-        select(Lot.job_id, Part.number, func.sum(Lot.on_hand))
-        .join(Part, Part.id == Lot.part_id)
-        .where(Lot.job_id.in_(jobs), Lot.origin == "customer", Lot.quarantined.is_(False))
-        .group_by(Lot.job_id, Part.number)
-    )
-    return {(job or 0, part): int(pieces) for job, part, pieces in rows}
-
-
-def _held(db: Connection, jobs: Sequence[int]) -> Mapping[tuple[int, str], int]:
-    own = func.sum(StockMove.reserved_change)
-    rows = db.execute(
-        select(StockMove.job_id, StockMove.kit_line, own)
-        .where(StockMove.job_id.in_(jobs))
-        .group_by(StockMove.job_id, StockMove.kit_line)
-        .having(own > 0)
-    )
-    return {(job or 0, kit_line): int(pieces) for job, kit_line, pieces in rows}

@@ -1,7 +1,7 @@
 """What to fetch from the shelf for a job: which pieces of which lot from which bin."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy import Connection, select
@@ -10,13 +10,14 @@ from shopdesk.procedure import types as doc
 from shopdesk.records.tables import Part
 from shopdesk.rules import kits
 from shopdesk.rules.answers import Road
-from shopdesk.views import lots, sheets
+from shopdesk.views import held, interchange, lots, sheets
 from shopdesk.views.sheets import Heading, SheetView
 
 
 @dataclass(frozen=True, slots=True)
 class Pick:
-    """Pieces of one lot; ``lot`` "" for pieces the shelf cannot give."""
+    """Pieces of one lot; ``lot`` "" for pieces the shelf cannot give; ``stands_in_for``: the part
+    the kit asks for, where this one takes its place."""
 
     part: str
     description: str
@@ -26,48 +27,70 @@ class Pick:
     pieces: int
     cured: str
     use_by: date | None
+    stands_in_for: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class PickList:
+    """``offers``: what may stand in for a part that is short."""
+
     shop: str
     heading: Heading
     at: datetime
     picks: tuple[Pick, ...]
+    offers: tuple[str, ...]
 
 
 def pick_list(db: Connection, number: int, now: datetime) -> PickList:
     """By bin, in it what is to be used first; what is short comes last. Raises NotFound."""
     view = sheets.load(db, number, now)
-    picks = tuple(_picks(db, view, now.astimezone().date()))
+    today = now.astimezone().date()
+    picks = tuple(_picks(db, view, today))
     ordered = sorted(picks, key=lambda p: (not p.lot, p.bin, p.part, p.use_by or date.max))
-    return PickList(view.sheet.shop.name, view.heading, now, tuple(ordered))
+    offers = tuple(_offers(db, view, {p.part for p in picks if not p.lot}, today))
+    return PickList(view.sheet.shop.name, view.heading, now, tuple(ordered), offers)
+
+
+def _offers(db: Connection, view: SheetView, short: set[str], today: date) -> Iterator[str]:
+    model = view.sheet.procedure.model
+    for kit, _ in kits.needs(view.sheet):
+        if kit.part in short:
+            short.remove(kit.part)
+            for one in interchange.stand_ins(db, kit.part, today, model=model, kit=kit.id):
+                yield f"for {kit.part} {one.said}"
 
 
 def _picks(db: Connection, view: SheetView, today: date) -> Iterator[Pick]:
     if view.sheet.facts.road is not Road.REPAIR:
         return
-    held = {kit.id: kit for kit in view.sheet.facts.kit}
+    states = {kit.id: kit for kit in view.sheet.facts.kit}
+    stood_in = [one for one in held.of_job(db, view.heading.job_id) if one.by is not None]
+    number = view.heading.number
     taken: dict[tuple[str, str], int] = {}
     free: dict[str, int] = {}
     brought: dict[str, int] = {}
     for kit, left in kits.needs(view.sheet):
-        state = held.get(kit.id)
+        state, asked = states.get(kit.id), left
+        for one in stood_in:
+            if one.kit_line == kit.id:
+                other = replace(kit, part=_number(db, one.part_id))
+                for pick in _from_lots(db, other, one.pieces, taken, today, number):
+                    asked -= pick.pieces
+                    yield replace(pick, stands_in_for=kit.part)
         spare = free.setdefault(kit.part, state.available if state else 0)
-        reserved = state.reserved if state else 0
-        own = min(brought.setdefault(kit.part, state.own if state else 0), left)
+        reserved = (state.reserved if state else 0) - (left - asked)
+        own = min(brought.setdefault(kit.part, state.own if state else 0), asked)
         brought[kit.part] -= own
-        can = min(left, own + reserved + spare)
+        can = min(asked, own + reserved + spare)
         free[kit.part] -= max(0, can - own - reserved)
         found = 0
-        number = view.heading.number
         for pick in _from_lots(db, kit, can, taken, today, number):
             found += pick.pieces
             yield pick
-        if found < left:
+        if found < asked:
             description, shelf = _known(db, kit.part)
             where = kit.position or ""
-            yield Pick(kit.part, description, where, shelf, "", left - found, "", None)
+            yield Pick(kit.part, description, where, shelf, "", asked - found, "", None)
 
 
 def _from_lots(
@@ -90,6 +113,10 @@ def _from_lots(
         where = kit.position or ""
         lies = lot.bin or shelf
         yield Pick(kit.part, description, where, lies, lot.number, now, lot.cured, lot.use_by)
+
+
+def _number(db: Connection, part_id: int) -> str:
+    return db.execute(select(Part.number).where(Part.id == part_id)).scalar_one()
 
 
 def _known(db: Connection, part: str) -> tuple[str, str]:

@@ -7,10 +7,11 @@ from datetime import datetime
 
 from sqlalchemy import Connection, func, select
 
-from shopdesk.records.tables import Reopening, StockMove
+from shopdesk.records.tables import Interchange, Reopening, StockMove
 from shopdesk.rules import ledger
 from shopdesk.rules.answers import DONE_OVER
 from shopdesk.rules.generated import issue_key
+from shopdesk.views.asked import ASKED_ID
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,20 +50,21 @@ def drawn_again(rework: Rework, job_id: int, kit_line: str, at: datetime) -> boo
 
 
 def pieces_again(db: Connection, job_id: int) -> Mapping[int, int]:
-    """Pieces by part id that the job took in place of those spent."""
+    """Pieces that the job took in place of those spent, by the id of the part asked."""
     rework = opened(db, (job_id,))
     found: dict[int, int] = defaultdict(int)
     if not rework:
         return found
     for row in db.execute(
         select(
-            StockMove.part_id,
+            ASKED_ID.label("part_id"),
             StockMove.kit_line,
             StockMove.at,
             func.sum(-StockMove.on_hand_change).label("pieces"),
         )
+        .outerjoin(Interchange, Interchange.id == StockMove.interchange_id)
         .where(StockMove.job_id == job_id, StockMove.kind.in_(ledger.DRAWN))
-        .group_by(StockMove.part_id, StockMove.kit_line, StockMove.at)
+        .group_by(ASKED_ID, StockMove.kit_line, StockMove.at)
     ):
         if drawn_again(rework, job_id, row.kit_line, row.at):
             found[row.part_id] += int(row.pieces)

@@ -8,6 +8,7 @@ from sqlalchemy import Connection, Select, func, or_, select
 
 from shopdesk.records.finding import holds
 from shopdesk.records.tables import (
+    Interchange,
     Job,
     Lot,
     Part,
@@ -17,6 +18,7 @@ from shopdesk.records.tables import (
     Supplier,
 )
 from shopdesk.views import lots, usable
+from shopdesk.views.asked import ASKED
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +59,11 @@ class LotRow:
 
 @dataclass(frozen=True, slots=True)
 class Holder:
+    """``stands_in_for``: the part the job asked for, where this one takes its place."""
+
     job: int
     pieces: int
+    stands_in_for: str = ""
 
 
 _on_order = (
@@ -130,15 +135,21 @@ def lots_of(db: Connection, part: str) -> Sequence[LotRow]:
 def holders(db: Connection, part: str) -> Sequence[Holder]:
     """Open jobs that hold reserved pieces."""
     rows = db.execute(
-        select(Job.number, func.sum(StockMove.reserved_change).label("pieces"))
+        select(
+            Job.number,
+            func.sum(StockMove.reserved_change).label("pieces"),
+            func.max(ASKED.number).label("asked"),
+        )
         .join(StockMove, StockMove.job_id == Job.id)
         .join(Part, Part.id == StockMove.part_id)
+        .outerjoin(Interchange, Interchange.id == StockMove.interchange_id)
+        .outerjoin(ASKED, ASKED.id == Interchange.part_id)
         .where(Part.number == part)
         .group_by(Job.number)
         .having(func.sum(StockMove.reserved_change) > 0)
         .order_by(Job.number)
     )
-    return tuple(Holder(row.number, int(row.pieces)) for row in rows)
+    return tuple(Holder(row.number, int(row.pieces), row.asked or "") for row in rows)
 
 
 def purchases_open(db: Connection) -> Sequence[tuple[int, str, date, str, int, int]]:

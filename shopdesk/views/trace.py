@@ -8,15 +8,26 @@ from typing import Any
 from sqlalchemy import Connection, Select, bindparam, func, select
 
 from shopdesk.errors import NotFound
-from shopdesk.records.tables import Customer, Job, Lot, Part, Person, StockMove, Unit, UnitModel
+from shopdesk.records.tables import (
+    Customer,
+    Interchange,
+    Job,
+    Lot,
+    Part,
+    Person,
+    StockMove,
+    Unit,
+    UnitModel,
+)
 from shopdesk.rules import ledger
 from shopdesk.views import documents, lists, lots
+from shopdesk.views.asked import ASKED
 
 
 @dataclass(frozen=True, slots=True)
 class Use:
     """Pieces of one lot that one job has: what came back is taken off. ``left_on`` None: the
-    unit is still in the house."""
+    unit is still in the house; ``stands_in_for``: the part the job asked for."""
 
     lot: str
     part: str
@@ -27,6 +38,7 @@ class Use:
     customer: str
     issued_on: date
     left_on: date | None
+    stands_in_for: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +54,7 @@ class Fitted:
     certificate: str
     origin: str
     issued_on: date
+    stands_in_for: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +83,7 @@ class Trace:
     moved: Sequence[str] = ()
 
 
+_FOR = func.coalesce(func.max(ASKED.number), "").label("asked")
 _OUT = func.sum(-StockMove.on_hand_change)
 _USES = (
     select(
@@ -82,6 +96,7 @@ _USES = (
         Customer.name.label("customer"),
         func.min(StockMove.at).label("at"),
         Job.closed_at,
+        _FOR,
     )
     .select_from(StockMove)
     .join(Lot, Lot.id == StockMove.lot_id)
@@ -90,6 +105,8 @@ _USES = (
     .join(Unit, Unit.id == Job.unit_id)
     .join(UnitModel, UnitModel.id == Unit.unit_model_id)
     .join(Customer, Customer.id == Job.customer_id)
+    .outerjoin(Interchange, Interchange.id == StockMove.interchange_id)
+    .outerjoin(ASKED, ASKED.id == Interchange.part_id)
     .where(StockMove.kind.in_(ledger.DRAWN))
     .group_by(
         Lot.id,
@@ -115,11 +132,14 @@ _FITTED = lots.with_origin(
         Lot.use_by,
         Lot.certificate,
         func.min(StockMove.at).label("at"),
+        _FOR,
     )
     .select_from(StockMove)
     .join(Lot, Lot.id == StockMove.lot_id)
     .join(Part, Part.id == StockMove.part_id)
     .join(Job, Job.id == StockMove.job_id)
+    .outerjoin(Interchange, Interchange.id == StockMove.interchange_id)
+    .outerjoin(ASKED, ASKED.id == Interchange.part_id)
     .where(StockMove.kind.in_(ledger.DRAWN))
     .group_by(
         *lots.ORIGIN,
@@ -191,7 +211,10 @@ def _lot(db: Connection, lot: str) -> Trace:
 def _job(db: Connection, number: int) -> Trace:
     rows = db.execute(_FITTED.where(Job.number == number))
     told = (lots.told(row) for row in rows)
-    fitted = tuple(Fitted(issued_on=_day(each.pop("at")), **each) for each in told)
+    fitted = tuple(
+        Fitted(issued_on=_day(each.pop("at")), stands_in_for=each.pop("asked"), **each)
+        for each in told
+    )
     count = len(fitted)
     said = f"J-{number}: pieces of {count} {'lot' if count == 1 else 'lots'}"
     return Trace("job", f"J-{number}", said, fitted=fitted)
@@ -222,6 +245,7 @@ def _uses(db: Connection, question: Select[*tuple[Any, ...]]) -> tuple[Use, ...]
             row.customer,
             _day(row.at),
             None if row.closed_at is None else _day(row.closed_at),
+            row.asked,
         )
         for row in db.execute(question)
     )

@@ -18,6 +18,7 @@ from shopdesk.desk import (
     counting,
     counts,
     entries,
+    interchange,
     keeping,
     lots,
     moving,
@@ -106,8 +107,8 @@ def _counted(db: Connection, floor: Floor, lot: str, recount_of: int | None = No
 @dataclass(frozen=True, slots=True)
 class Jobs:
     """Numbers: of a job to be handed over, one just received (its unit on the exchange shelf), one
-    with a reading outside its limit, one whose customer is asked, one scrapped (``core``);
-    ``entry`` may be corrected."""
+    with a reading outside its limit, one whose customer is asked, one scrapped (``core``), one
+    short of a part that another may stand in for; ``entry`` may be corrected."""
 
     done: int
     new: int
@@ -115,6 +116,7 @@ class Jobs:
     quoted: int
     entry: int
     core: int
+    short: int
 
 
 def stand(floor: Floor) -> Jobs:
@@ -134,6 +136,7 @@ def stand(floor: Floor) -> Jobs:
     purchases.order(floor.shop, "MM", "S01", (("WASHER", 5),))
     procedures.bring_in(floor.shop, "TT 3333", variant("GT-9"), "", name="gas.toml")
     core = _scrapped_core(floor)
+    short = _short(floor)
     with floor.shop.record.write() as db:
         db.execute(update(Unit).where(Unit.serial == "K-2").values(pool=True))
         _counted(db, floor, "V-1")
@@ -149,7 +152,20 @@ def stand(floor: Floor) -> Jobs:
                 settled_job_id=done.job_id,
             )
         )
-    return Jobs(done.number, new, outside, quoted, entry, core)
+    return Jobs(done.number, new, outside, quoted, entry, core, short)
+
+
+def _short(floor: Floor) -> int:
+    """Interchange 1 is approved, 2 waits for a manager; a job is short of what 1 is for."""
+    counts.put_aside(floor.shop, "CC", "BARREL", "B-1", "looks bent")
+    for part in ("BARREL", "WASHER"):
+        interchange.propose(floor.shop, "TT", part, "PISTON", "the same bar, bored")
+    interchange.approve(floor.shop, "MM 1111", 1)
+    short = floor.take_in("GT-1", "K-6")
+    floor.go("teardown.bore")
+    floor.say("teardown.bore", *["40.30 mm"] * 4, "replace")
+    floor.go("parts.issue_barrel")
+    return short
 
 
 def _scrapped_core(floor: Floor) -> int:
@@ -289,6 +305,16 @@ def deeds(jobs: Jobs) -> tuple[Deed, ...]:
                 "left_by": "Ole",
             },
         ),
+        Deed(
+            interchange.propose,
+            "propose an interchange",
+            {"part": "SEAL-N90", "stand_in": "SEAL-V90", "reason": "the same size", "only_in": ""},
+        ),
+        Deed(
+            interchange.hold,
+            "hold a part",
+            {"number": jobs.short, "part": "BARREL", "stand_in": "PISTON"},
+        ),
         Deed(costs.record_hours, "record a cost", {**job, "section": "teardown", "hours": "1.5"}),
         Deed(
             costs.record_bill,
@@ -364,6 +390,20 @@ def _signed(jobs: Jobs) -> tuple[Deed, ...]:
             {"part": "PISTON", "lot": "P-1", "reason": "miscounted"},
             "typed",
             True,
+        ),
+        *(
+            Deed(
+                do,
+                "approve an interchange",
+                {"interchange": number, "reason": "tried"},
+                "signs",
+                True,
+            )
+            for do, number in (
+                (interchange.approve, 2),
+                (interchange.turn_down, 2),
+                (interchange.withdraw, 1),
+            )
         ),
         Deed(keeping.add_person, keep, PERSON, signed=True),
         Deed(staff.change_role, keep, {"initials": "UU", "role": "counter"}, "signs", True),

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select
 
-from shopdesk.desk import answering, drafts, entries, keeping, stores
-from shopdesk.errors import BadInput, BadQuantity, ShopError
+from shopdesk.desk import drafts, entries, keeping, stores
+from shopdesk.errors import BadInput, BadQuantity, Question, ShopError
 from shopdesk.procedure import SECTIONS, Caution
 from shopdesk.records.tables import Event
 from shopdesk.rules import gates
@@ -376,7 +376,7 @@ def test_a_photos_path_that_is_gone_is_asked_about_before_it_is_recorded(
     taken, gone = tmp_path / "bore.jpg", tmp_path / "gone" / "bore.jpg"
     taken.write_bytes(b"picture")
     for typed in (str(gone), f"{tmp_path}/bo\0re.jpg", f"{tmp_path}/{'n' * 300}.jpg"):
-        with floor.refused(kind=answering.Question, says="as this terminal sees it"):
+        with floor.refused(kind=Question, says="as this terminal sees it"):
             floor.say("teardown.photo", typed, known=floor.look())
     floor.say("teardown.photo", str(gone), known=floor.look(), confirmed=True)
     with floor.shop.read() as db:

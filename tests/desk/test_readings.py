@@ -9,9 +9,8 @@ import pytest
 from sqlalchemy import select
 
 from shopdesk.desk import keeping
-from shopdesk.desk.answering import Question
 from shopdesk.desk.instruments import NeedsInstrument
-from shopdesk.errors import BadInput, BadQuantity, Refused, ShopError
+from shopdesk.errors import BadInput, BadQuantity, Question, Refused, ShopError
 from shopdesk.records.tables import Entry
 from shopdesk.rules.answers import Verdict
 from shopdesk.rules.sheet import State

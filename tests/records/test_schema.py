@@ -10,13 +10,23 @@ from sqlalchemy.exc import IntegrityError
 
 from shopdesk.records import migrate
 from shopdesk.records.engine import Record
-from shopdesk.records.tables import Base, Entry, Job, Lot, Part, StockMove, Unit, indexes
+from shopdesk.records.tables import (
+    Base,
+    Entry,
+    Interchange,
+    Job,
+    Lot,
+    Part,
+    StockMove,
+    Unit,
+    indexes,
+)
 
 from .conftest import Fill, row_of
 
 assert indexes  # loaded for what it adds to the tables
 
-GROWING = ("event", "entry", "stock_move")
+GROWING = ("event", "entry", "stock_move", "interchange", "interchange_answer")
 
 
 def described(db: Connection) -> dict[str, Any]:
@@ -123,6 +133,13 @@ def test_a_move_moves_something(record: Record, fill: Fill) -> None:
     still = {**row_of(Base.metadata.tables["stock_move"]), "on_hand_change": 0}
     with pytest.raises(IntegrityError, match="ck_stock_move_moves"):
         record.run(lambda db: db.execute(insert(StockMove).values({**still, "reserved_change": 0})))
+
+
+def test_no_part_stands_in_for_itself(record: Record, fill: Fill) -> None:
+    record.run(fill)
+    itself = {**row_of(Base.metadata.tables["interchange"]), "stand_in_id": 1}
+    with pytest.raises(IntegrityError, match="ck_interchange_another_part"):
+        record.run(lambda db: db.execute(insert(Interchange).values(itself)))
 
 
 @pytest.mark.parametrize("table", GROWING)

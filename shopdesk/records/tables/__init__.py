@@ -32,6 +32,8 @@ from shopdesk.records.tables.shop import (
 )
 from shopdesk.records.tables.stores import (
     Approval,
+    Interchange,
+    InterchangeAnswer,
     Lot,
     Part,
     PartSupplier,
@@ -65,6 +67,8 @@ __all__ = [
     "Forecast",
     "GasMove",
     "Instrument",
+    "Interchange",
+    "InterchangeAnswer",
     "Job",
     "JobCost",
     "Lot",

@@ -1,11 +1,12 @@
 """Parts, lots, the append-only stock ledger, purchases, quotes and their answers."""
 
 from datetime import date, datetime
+from typing import Any
 
 from sqlalchemy import CheckConstraint, ForeignKey, Index, Text, UniqueConstraint, text
 from sqlalchemy.orm import Mapped, mapped_column
 
-from shopdesk.records.tables.base import Base, UtcTime, Words
+from shopdesk.records.tables.base import Base, JsonText, UtcTime, Words
 
 
 class Part(Base):
@@ -96,7 +97,7 @@ class Lot(Base):
 class StockMove(Base):
     """One row of the ledger: what it adds to the lot, to the shelf where it is one of the shelf's
     kinds (``rules.ledger``), and to what is reserved. A transfer is two rows: out of one ``bin``,
-    into the other."""
+    into the other. ``interchange_id``: what allows its part to stand in for the kit line's."""
 
     __tablename__ = "stock_move"
     __table_args__ = (
@@ -125,6 +126,41 @@ class StockMove(Base):
     person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
     at: Mapped[datetime] = mapped_column(UtcTime)
     bin: Mapped[str] = mapped_column(Words(30), default="", server_default=text("''"))
+    interchange_id: Mapped[int | None] = mapped_column(ForeignKey("interchange.id"))
+
+
+class Interchange(Base):
+    """``stand_in_id`` may stand in for ``part_id``, never the other way round, as somebody proposed
+    it: everywhere, or ``only_in`` these [model, kit line], "" for all of the model's. Never
+    changed; it allows nothing before its newest answer approves it."""
+
+    __tablename__ = "interchange"
+    __table_args__ = (CheckConstraint("part_id <> stand_in_id", name="another_part"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    part_id: Mapped[int] = mapped_column(ForeignKey("part.id"), index=True)
+    stand_in_id: Mapped[int] = mapped_column(ForeignKey("part.id"), index=True)
+    only_in: Mapped[Any] = mapped_column(JsonText)
+    reason: Mapped[str] = mapped_column(Text)
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
+    at: Mapped[datetime] = mapped_column(UtcTime)
+
+
+class InterchangeAnswer(Base):
+    """What a manager said to an interchange; the newest is how it stands. Rows only come."""
+
+    __tablename__ = "interchange_answer"
+    __table_args__ = (
+        CheckConstraint("answer IN ('approved','turned down','withdrawn')", name="answer"),
+        Index("ix_interchange_answer_interchange", "interchange_id", "id"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    interchange_id: Mapped[int] = mapped_column(ForeignKey("interchange.id"))
+    answer: Mapped[str] = mapped_column(Words(20))
+    reason: Mapped[str] = mapped_column(Text, default="")
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
+    at: Mapped[datetime] = mapped_column(UtcTime)
 
 
 class StockCount(Base):

@@ -46,6 +46,12 @@ def asked(sheet: Sheet, state: LineState) -> list[str]:
     limit = verdicts.own_limit(state.line)
     if limit:
         said.append(f" Limit: {limit}")
+    if isinstance(state.line, Issue):
+        said += [
+            f" {answer.answer}: {answer.limit_text} by {answer.limit_source}"
+            for answer in state.given.values()
+            if answer.limit_text
+        ]
     if isinstance(state.line, Survey):
         said.extend(profile(state.line, state.given))
     return said

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
-from shopdesk.errors import ShopError
+from shopdesk.errors import Question, ShopError
 from shopdesk.tui.bench import scanning
 from shopdesk.tui.bench.correcting import Correcting
 from shopdesk.tui.bench.entry import EntryLine
@@ -261,7 +261,6 @@ class Recording:
         back: Callable[[], None] | None = None,
     ) -> None:
         """A question waits for its yes, a reading for its instrument, else the text comes back."""
-        from shopdesk.desk.answering import Question
         from shopdesk.desk.instruments import NeedsInstrument
 
         self.running = False

@@ -20,15 +20,21 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Backlog(Seen):
-    """The backlog with the quotes nobody has answered; ``proposed``: procedures to approve."""
+    """The backlog with the quotes nobody has answered; ``proposed``: procedures to approve,
+    ``others``: interchanges."""
 
     quotes: "Sequence[QuoteRow]" = ()
     proposed: int = 0
+    others: int = 0
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Backlog):
             return False
-        same = (self.quotes, self.proposed) == (other.quotes, other.proposed)
+        same = (self.quotes, self.proposed, self.others) == (
+            other.quotes,
+            other.proposed,
+            other.others,
+        )
         return same and Seen.__eq__(self, other)
 
     __hash__ = Seen.__hash__
@@ -44,7 +50,7 @@ class OfficeScreen(JobsScreen):
         "the quotes nobody has answered, with the telephone number. The letters act on the job "
         "under the cursor in both lists."
     )
-    LETTERS = "qascputmvrdilwo"
+    LETTERS = "qascputmvrdilwon"
     OWN_KEYS = (
         "Enter sheet Q Quote A Answer P Promise C Concede S Scrap U qUarantine O prOced."
         "\n T Trace L recaLl I Instrum. M Money V Value R Reports D Dates W Who F8 Quotes"
@@ -161,6 +167,13 @@ class OfficeScreen(JobsScreen):
             tooltip="Procedures by revision: approve, compare, move running jobs over",
         ),
         Binding(
+            "n,N",
+            "interchange",
+            "Interchange",
+            id="office.interchange",
+            tooltip="What may stand in for what: approve, turn down, withdraw",
+        ),
+        Binding(
             "f8",
             "quotes",
             "Quotes",
@@ -181,7 +194,7 @@ class OfficeScreen(JobsScreen):
 
     def ask(self, shop: "Shop", text: str) -> Backlog:
         from shopdesk.rules.filters import fits
-        from shopdesk.views import board, procedures
+        from shopdesk.views import board, interchange, procedures
 
         seen, now = super().ask(shop, text), shop.clock()
         found = list(seen.jobs)
@@ -191,7 +204,8 @@ class OfficeScreen(JobsScreen):
             found = fitting + [job for job in found if job.number not in numbers]
         with shop.read() as db:
             quotes, proposed = board.quotes_open(db), procedures.waiting(db)
-        return Backlog(now, tuple(found), seen.found, quotes, proposed)
+            others = len(interchange.waiting(db))
+        return Backlog(now, tuple(found), seen.found, quotes, proposed, others)
 
     @property
     def shows_quotes(self) -> bool:
@@ -262,8 +276,13 @@ class OfficeScreen(JobsScreen):
             shown = "quotes unanswered" if self.on_quotes else "backlog"
             self.say_found(
                 f"Shown: {shown}.  Jobs waiting: {jobs}.  Quotes unanswered: {quotes} (F8)."
-                f"{f'  Approve: {self.answer.proposed} (O)' if self.answer.proposed else ''}"
+                f"{self._approve()}"
             )
+
+    def _approve(self) -> str:
+        waits = ((self.answer.proposed, "O"), (self.answer.others, "N"))
+        said = ", ".join(f"{count} ({key})" for count, key in waits if count)
+        return f"  Approve: {said}" if said else ""
 
     def action_people(self) -> None:
         from shopdesk.tui.office.people import PeopleScreen
@@ -275,6 +294,11 @@ class OfficeScreen(JobsScreen):
         from shopdesk.tui.office.procedures import ProceduresScreen
 
         self.show(ProceduresScreen())
+
+    def action_interchange(self) -> None:
+        from shopdesk.tui.stores.interchange import InterchangeScreen
+
+        self.show(InterchangeScreen())
 
     def action_quotes(self) -> None:
         self.on_quotes = not self.on_quotes

@@ -90,10 +90,11 @@ def answer(screen: "ListScreen", job: "JobRow", asked: "QuoteSeen | None") -> No
     def deed(shop: "Shop", given: dict[str, str]) -> str:
         from shopdesk.desk import office
         from shopdesk.rules.shop import cents
+        from shopdesk.views import interchange
 
         approved = given["answer"] == "approved"
         cap = cents(given["cap"], where="agreed up to") if approved else 0
-        office.record_answer(
+        view = office.record_answer(
             shop,
             app.person,
             number,
@@ -103,7 +104,10 @@ def answer(screen: "ListScreen", job: "JobRow", asked: "QuoteSeen | None") -> No
             cap_cents=cap,
             seen=as_seen,
         )
-        return f"J-{number}: {given['answer']} by {given['by']}, {given['how']}"
+        said = f"J-{number}: {given['answer']} by {given['by']}, {given['how']}"
+        with shop.read() as db:
+            lacks = interchange.lacks(db, view.sheet)
+        return f"{said}. {lacks}" if lacks else said
 
     screen.open_form(
         FormScreen(

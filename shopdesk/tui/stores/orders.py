@@ -130,6 +130,7 @@ class OrdersScreen(ListScreen):
         today = self.answer.today
         comes = f"comes {day(row.comes, today)}" if row.comes else "none is on its way"
         said = f"J-{row.job} promised {day(row.promised, today)}, {comes}"
+        said += f"; {row.stands_in}" if row.stands_in else ""
         cells = (row.part, row.description, str(row.pieces), "", said)
         return Row(laid(self.COLUMNS, self.width, cells), ("missing", str(row.job), row.part))
 
@@ -137,10 +138,19 @@ class OrdersScreen(ListScreen):
         match key:
             case ("coming", str(number), str(part)):
                 return self._about_purchase(int(number), part)
+            case ("missing", str(number), str(part)):
+                return self._about_missing(int(number), part)
         row = next((r for r in self.answer.due if ("due", r.supplier, r.part) == key), None)
         if row is None:
             return ()
         return textwrap.wrap(f"{row.part}: {row.why}", max(20, self.width - 2))[:2]
+
+    def _about_missing(self, job: int, part: str) -> Sequence[str]:
+        row = next((r for r in self.answer.missing if (r.job, r.part) == (job, part)), None)
+        if row is None:
+            return ()
+        said = f"J-{job} will lack {row.pieces} of {part} on {row.promised:%d %b %Y}"
+        return (said, row.stands_in) if row.stands_in else (said,)
 
     def _about_purchase(self, number: int, part: str) -> Sequence[str]:
         row = next((r for r in self.answer.coming if (r[0], r[3]) == (number, part)), None)

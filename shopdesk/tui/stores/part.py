@@ -1,4 +1,4 @@
-"""One part: its lots in the order they go, and the jobs that hold pieces."""
+"""One part: its lots in the order they go, who holds pieces, what may stand in for it."""
 
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
@@ -18,6 +18,7 @@ from shopdesk.tui.stores.deeds import receive
 if TYPE_CHECKING:
     from shopdesk.desk.calculator.curves import Drawing
     from shopdesk.desk.shop import Shop
+    from shopdesk.rules.interchange import Interchange
     from shopdesk.rules.shop import Harvest
     from shopdesk.tui.forms import FormScreen
     from shopdesk.views.offers import Offers
@@ -29,6 +30,7 @@ class PartSeen:
     part: "PartRow | None"
     lots: "Sequence[LotRow]"
     holders: "Sequence[Holder]"
+    others: "Sequence[Interchange]"
     today: date
 
 
@@ -40,12 +42,16 @@ class PartScreen(ListScreen):
         "pieces. Enter on a job opens its sheet. T shows which jobs and serials have pieces of the "
         "lot under the cursor; with no lot there, of the part. W draws what jobs drew each "
         "month and says why the part is or is not on the order list. P: what suppliers ask. "
-        "M moves one lot, B them all. O takes in what the customer of a job brought for it, U a "
-        "used part out of a core: neither is ever on the shelf."
+        "M moves one lot, B them all. I shows what may stand in for the part and for what it may, "
+        "proposes it, answers it, holds it for a job that is short. O takes in what the customer "
+        "of a job brought for it, U a used part out of a core: neither is ever on the shelf."
     )
-    LETTERS = "rktwsqgbpuom"
+    LETTERS = "rktwsqgbpuomi"
     FINDS = "job tag, lot or part"
-    OWN_KEYS = "R Receive K Count S Scrap Q Aside G Back B Bin T Trace W Why P Prices"
+    OWN_KEYS = (
+        "R Receive K Count S Scrap Q Aside G Back B Bin T Trace W Why P Prices"
+        "\n M Move lot O Own U Used I Interchange F7 Find Esc Back"
+    )
     EMPTY = " no lot on the shelf and nobody holds any"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("lot", 12, share=1),
@@ -124,6 +130,13 @@ class PartScreen(ListScreen):
             id="part.harvest",
             tooltip="Take in a used part out of a scrapped or exchange core",
         ),
+        Binding(
+            "i,I",
+            "interchange",
+            "Interchange",
+            id="part.interchange",
+            tooltip="What may stand in for it, and for what it may",
+        ),
         Binding("k,K", "count", "Count", id="part.count", tooltip="Count the lot under the cursor"),
     ]
 
@@ -133,17 +146,19 @@ class PartScreen(ListScreen):
         self.lot = lot
 
     def ask(self, shop: "Shop", text: str) -> PartSeen:
-        from shopdesk.views import stores
+        from shopdesk.views import interchange, stores
 
         today = shop.clock().astimezone().date()
         with shop.read() as db:
             part = stores.part(db, today, self.number)
             lots, holders = stores.lots_of(db, self.number), stores.holders(db, self.number)
+            others = [one for one in interchange.every(db, self.number) if one.open]
         key = text.strip().casefold()
         return PartSeen(
             part,
             tuple(lot for lot in lots if key in lot.number.casefold()),
             tuple(holder for holder in holders if key in f"j-{holder.job}"),
+            tuple(one for one in others if key in f"{one.part} {one.stand_in}".casefold()),
             today,
         )
 
@@ -156,9 +171,21 @@ class PartScreen(ListScreen):
     def rows(self) -> Sequence[Row]:
         rows = [self._lot_row(lot) for lot in self.answer.lots]
         for holder in self.answer.holders:
-            said = Text(f" held for J-{holder.job}: {holder.pieces} pieces")
+            instead = f", in place of {holder.stands_in_for}" if holder.stands_in_for else ""
+            said = Text(f" held for J-{holder.job}: {holder.pieces} pieces{instead}")
             rows.append(Row(said, ("job", holder.job)))
+        rows += [self._other_row(one) for one in self.answer.others]
         return rows
+
+    def _other_row(self, one: "Interchange") -> Row:
+        other = one.stand_in if one.part == self.number else one.part
+        said = f"{other} may stand in for it" if one.part == self.number else f"for {other}"
+        if one.part != self.number:
+            said = f"may stand in {said}"
+        where = f" in {one.where}" if one.only_in else ""
+        waits = "" if one.stands == "approved" else " IS PROPOSED, not approved"
+        text = f" {said}{where}: {one.source}{waits}"
+        return Row(Text(text, no_wrap=True), ("part", other))
 
     def _lot_row(self, lot: "LotRow") -> Row:
         over = lot.use_by is not None and lot.use_by < self.answer.today
@@ -206,6 +233,8 @@ class PartScreen(ListScreen):
     def chosen(self, key: Hashable) -> None:
         if isinstance(key, tuple) and key[0] == "job":
             self.shop_app.open_sheet(int(key[1]))
+        elif isinstance(key, tuple) and key[0] == "part" and self.is_current:
+            self.app.push_screen(PartScreen(str(key[1])))
 
     def action_close(self) -> None:
         self.app.pop_screen()
@@ -234,6 +263,12 @@ class PartScreen(ListScreen):
 
     def action_transfer(self) -> None:
         self._of_lot(lambda lot: deeds.transfer(self.shop_app, self.number, lot))
+
+    def action_interchange(self) -> None:
+        from shopdesk.tui.stores.interchange import InterchangeScreen
+
+        if self.is_current:
+            self.app.push_screen(InterchangeScreen(self.number))
 
     def action_bring(self) -> None:
         self.open_form(deeds.bring(self.shop_app, self.number))
