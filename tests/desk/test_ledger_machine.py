@@ -163,7 +163,11 @@ class Ledger(RuleBasedStateMachine):
         if n > 0:
             self.own = (self.own or 0) + n
             job_id = self.floor.look().heading.job_id
-            self.held[job_id] = 0  # its kit asks for one washer
+            before, self.held = self.held, self._promised()
+            assert self.held.get(job_id, 0) == 0  # its kit asks for one washer
+            # what it held is free, and the other job may have waited for it
+            others = {job: held for job, held in before.items() if job != job_id}
+            assert all(self.held.get(job, 0) >= held for job, held in others.items())
 
     @rule(who=session, n=pieces)
     def spoil(self, who: int, n: int) -> None:
