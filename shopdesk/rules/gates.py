@@ -176,12 +176,16 @@ def _earlier(sheet: Sheet, section: str) -> Refusal | None:
             return None
         if not sheet.complete(name):
             return Refusal(
-                f"{section} opens when {name} is complete; {len(_open_keys(sheet, name))} of its "
-                f"lines are open, first: {_first_open_text(sheet, name)}",
+                f"{section} opens when {name} is complete; {_open_lines(_open_keys(sheet, name))}, "
+                f"first: {_first_open_text(sheet, name)}",
                 _open_keys(sheet, name),
                 whose_move(next(state for state in sheet.section(name) if state.open)),
             )
     return None
+
+
+def _open_lines(keys: tuple[str, ...]) -> str:
+    return "1 line is open" if len(keys) == 1 else f"{len(keys)} lines are open"
 
 
 def _first_open_text(sheet: Sheet, section: str) -> str:
@@ -318,7 +322,7 @@ def may_leave(sheet: Sheet) -> Refusal | None:
         first = sheet.get(open_lines[0])
         text = first.line.text if first else open_lines[0]
         return Refusal(
-            f"not ready to leave: {len(open_lines)} open lines, first: {text}",
+            f"not ready to leave: {_open_lines(open_lines)}, first: {text}",
             open_lines,
             whose_move(first) if first else "technician",
         )

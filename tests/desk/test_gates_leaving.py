@@ -44,7 +44,7 @@ def test_no_release_before_everything_is_done(at: At) -> None:
     for key in ("release.plate", "release.signed"):
         with floor.refused("proof.held"):
             floor.say(key, "TT 3333")
-    with floor.refused("proof.held", "release.signed", says="open lines"):
+    with floor.refused("proof.held", "release.signed", says="lines are open"):
         hand_over(floor)
 
 
