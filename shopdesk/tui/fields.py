@@ -5,6 +5,7 @@ One widget takes all keys in the order typed, so that scans and pastes lose none
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import dropwhile
 
 from rich.text import Text
 from textual import events
@@ -18,13 +19,15 @@ from shopdesk.tui.lines import LONGEST_PASTE
 LONGEST = 400
 _EDITS = frozenset({"backspace", "ctrl+u", "delete", "home", "end", "left", "right"})
 _TAKEN = _EDITS | {"enter", "up", "down", "tab", "shift+tab"}
+_PLACES = frozenset(f"f{n}" for n in range(1, 13)) - {"f10"}
 
 
 class Fields(Widget, can_focus=True):
     """The fields and their cursor.
 
     While they are held, keys wait and are taken afterwards: from the last Enter, and from Enter in
-    a field named in ``pauses``, until the screen calls ``release``.
+    a field named in ``pauses``, until the screen calls ``release``. Where ``places`` wait, so do
+    function keys from the last Enter on: nothing else would take them before the form is gone.
     """
 
     DEFAULT_CSS = "Fields { height: auto; }"
@@ -64,15 +67,23 @@ class Fields(Widget, can_focus=True):
 
         fields: "Fields"
 
-    def __init__(self, fields: Sequence[Field], *, pauses: frozenset[str] = frozenset()) -> None:
+    def __init__(
+        self,
+        fields: Sequence[Field],
+        *,
+        pauses: frozenset[str] = frozenset(),
+        places: bool = False,
+    ) -> None:
         super().__init__()
         self.pauses = pauses
+        self.places = places
         self._all = [
             Filled(f, f.value, len(f.value), tuple(f.choices), bool(f.value) and not f.secret)
             for f in fields
         ]
         self._here = 0
         self._held: list[tuple[str, str | None]] | None = None
+        self._committed = False
         self.mark = -1
 
     @property
@@ -139,19 +150,26 @@ class Fields(Widget, can_focus=True):
 
     def release(self, *, drop: bool = False) -> None:
         """Takes the keys that came meanwhile, or drops them."""
-        held, self._held = self._held or [], None
+        held, self._held, self._committed = self._held or [], None, False
         for index, (key, sign) in enumerate(held):
             if drop:
                 return
-            self.take(key, sign)
+            if not self.take(key, sign):  # the screen's, as if it were pressed now
+                for later in held[index:]:
+                    self.app.post_message(events.Key(*later))
+                return
             if self._held is not None:
                 self._held.extend(held[index + 1 :])
                 return
 
     def ahead(self) -> list[events.Key]:
         """The keys that came meanwhile, given up to whoever takes them next."""
-        held, self._held = self._held or [], None
+        held, self._held, self._committed = self._held or [], None, False
         return [events.Key(key, sign) for key, sign in held]
+
+    def ahead_from_place(self) -> list[events.Key]:
+        """The same from the first function key on: what came before it was meant for this form."""
+        return list(dropwhile(lambda event: event.key not in _PLACES, self.ahead()))
 
     def on_key(self, event: events.Key) -> None:
         if self.take(event.key, event.character if event.is_printable else None):
@@ -166,7 +184,9 @@ class Fields(Widget, can_focus=True):
 
     def take(self, key: str, sign: str | None) -> bool:
         """Does what a key says; False where it is left to the screen."""
-        if self._held is not None and (sign is not None or key in _TAKEN):
+        if self._held is not None and (
+            sign is not None or key in _TAKEN or (self._committed and key in _PLACES)
+        ):
             self._held.append((key, sign))
             return True
         if key == "enter":
@@ -227,8 +247,7 @@ class Fields(Widget, can_focus=True):
 
     def _enter(self) -> None:
         if not self._all:
-            self.hold()
-            self.post_message(self.Committed(self))
+            self._commit()
             return
         if not self._settle(self._here):
             return
@@ -240,9 +259,13 @@ class Fields(Widget, can_focus=True):
             self._to(self._here + 1)
             self.post_message(self.Passed(self, name))
         elif all(self._settle(index) for index in range(len(self._all))):
-            self.hold()
             self.post_message(self.Passed(self, name))
-            self.post_message(self.Committed(self))
+            self._commit()
+
+    def _commit(self) -> None:
+        self.hold()
+        self._committed = self.places
+        self.post_message(self.Committed(self))
 
     def _settle(self, index: int) -> bool:
         """Brings a field to what is recorded of it; says what is wrong with it and goes there."""

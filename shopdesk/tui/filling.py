@@ -12,10 +12,15 @@ from shopdesk.tui.columns import fitted, plain
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One of the answers a field takes: what is recorded, and what it stands for."""
+    """One of the answers a field takes: what is recorded, what it stands for, and what else says
+    so."""
 
     code: str
     name: str = ""
+    also: tuple[str, ...] = ()
+
+
+YES, NO = ("y", "yes"), ("n", "no")
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +74,9 @@ def _name_of(filled: Filled) -> str:
 
 def matching(filled: Filled) -> Sequence[Choice]:
     text = filled.value.strip().casefold()
+    said = tuple(choice for choice in filled.choices if text in choice.also)
+    if said:
+        return said
     exact = any(choice.code.casefold() == text for choice in filled.choices)
     if not text or exact or not filled.asked.complete:
         return filled.choices
@@ -119,8 +127,9 @@ def _meant(filled: Filled, text: str, fitting: Sequence[Choice]) -> Choice | Non
     if exact or not filled.asked.complete:
         return exact[0] if len(exact) == 1 else None
     numbered = _by_number(filled, folded)
+    said = [choice for choice in fitting if folded in choice.also]
     begun = [choice for choice in fitting if choice.code.casefold().startswith(folded)]
-    tries = [[numbered] if numbered else [], begun]
+    tries = [said, [numbered] if numbered else [], begun]
     if not filled.asked.free:
         tries.append(list(fitting))
     return next((found[0] for found in tries if len(found) == 1), None)

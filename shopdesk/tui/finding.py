@@ -87,9 +87,11 @@ class FindLines(Lines):
         event.stop()
         whole, *more = event.text[:LONGEST_PASTE].splitlines() or [""]
         if more or event.text.endswith(("\n", "\r")):
-            for line in (whole, *more):
-                if line.strip():
-                    self.post_message(self.Entered(self, line.strip()[:LONGEST]))
+            lines = [line.strip()[:LONGEST] for line in (whole, *more) if line.strip()]
+            for line in lines:
+                self.post_message(self.Entered(self, line))
+            if lines:  # as if it had been typed: until it is found, letters begin another
+                self.text, self.typing, self._entered = lines[-1], True, True
         else:
             for sign in whole[:LONGEST]:
                 self._type(sign)

@@ -58,7 +58,7 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
         self.deed = deed
         self.context = context
         self.commit = commit
-        self.fields = Fields(fields)
+        self.fields = Fields(fields, places=True)
         self.busy = False
         self.place = f"form/{heading}"
         self._before = self.fields.values
@@ -191,9 +191,12 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
             for name, value in self.fields.values.items()
         }
         self.fields.forget_secrets()
+        ahead = self.fields.ahead_from_place()
         if self.is_current:
             self.dismiss(values)
         app.call_later(app.say, said)
+        for key in ahead:
+            app.post_message(key)
 
     def refused(self, fault: ShopError) -> None:
         whose = fault.whose_move if isinstance(fault, Refused) else ""

@@ -197,7 +197,7 @@ class ListScreen(Screen[None]):
                     self.lines.clear()
                 self.scanned(scan)
             elif self._scans or self.lines.begun:
-                self.shop_app.say(f"nothing found for {text!r}")
+                self.shop_app.say(f"{text!r} is no label of this shop")
             else:
                 self.lines.text = text
                 self.reload(then=self._go_on)

@@ -38,7 +38,9 @@ class WhoScreen(ModalScreen[str | None]):
     def __init__(self, known: str = "") -> None:
         super().__init__()
         start = f"{known} " if known else ""
-        self.fields = Fields([Field("sign", "Initials or badge, space, PIN", start, secret=True)])
+        self.fields = Fields(
+            [Field("sign", "Initials or badge, space, PIN", start, secret=True)], places=True
+        )
         self.busy = False
 
     def compose(self) -> ComposeResult:

@@ -298,9 +298,11 @@ async def test_an_exchange_unit_goes_out_and_its_core_is_owed(
     async with new_app().run_test(size=SIZE) as pilot:
         await see(pilot, "nothing is on the floor")
         await pilot.press("x")
-        await see(pilot, "> Serial", "the core is owed")
-        await type_in(pilot, "V-100\nbracket\n450,00\nBlue Van\n")
+        await see(pilot, "> Serial", "the core is owed", "1  V-100", "TV-2")
+        await type_in(pilot, "1\nbracket\n450,00\nBlue Van\n")
         await see(pilot, "V-100 went to C02")
+        await pilot.press("x")
+        await see(pilot, "no unit stands on the exchange shelf")
     with shop.read() as db:
         owed = db.execute(
             select(CoreDeposit.cents, Customer.code).join(

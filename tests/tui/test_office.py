@@ -43,7 +43,7 @@ async def test_quote_then_answer(shop: Shop, new_app: NewApp) -> None:
         await see(pilot, "customer to call", "+00 550 0101", "78.68")
         await pilot.press("a")
         await see(pilot, "2 x  OR-014-N90", "in all", "> Answer")
-        await pilot.press("1", "enter")
+        await pilot.press("y", "enter")
         await type_in(pilot, "Ada [bold]Berg[/]", "enter")
         await pilot.press("1", "enter", "enter")
         await see(pilot, f"J-{number}: approved by Ada [bold]Berg[/], telephone")

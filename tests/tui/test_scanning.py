@@ -4,14 +4,17 @@ SQLite alone: what a code is comes from one query, which other tests run on both
 """
 
 from collections.abc import Callable
+from threading import Event
+from typing import Any
 
 import pytest
 from sqlalchemy import func, select
 from textual import events
 
-from shopdesk.desk import entries, keeping, office
+from shopdesk.desk import bench, entries, keeping, office, signing
 from shopdesk.desk.shop import Shop
 from shopdesk.records.tables import Entry
+from shopdesk.tui import finding, places
 from shopdesk.tui.app import ShopApp
 from tests.tui.conftest import on_shelf, quoted, take_in
 from tests.tui.driving import see, settled, type_in
@@ -189,3 +192,68 @@ async def test_what_is_scanned_right_behind_a_pin_is_not_lost(shop: Shop, new_ap
         await pilot.press("f6")
         await type_in(pilot, f"tt 3333\nJ-{number}\n")
         await see(pilot, f"J-{number}  Test", "at this terminal: TT")
+
+
+@pytest.fixture
+def slow(monkeypatch: pytest.MonkeyPatch) -> Event:
+    """What is looked for, and whose PIN it is, is answered once this is set."""
+    go = Event()
+    find, sign = finding.what_is, signing.sign_in
+
+    def slowly(real: Callable[..., object]) -> Callable[..., object]:
+        return lambda *given: (go.wait(10), real(*given))[1]
+
+    monkeypatch.setattr(places, "what_is", slowly(find))
+    monkeypatch.setattr(signing, "sign_in", slowly(sign))
+    return go
+
+
+async def test_letters_behind_a_pasted_scan_do_nothing_by_themselves(
+    shop: Shop, new_app: NewApp, slow: Event
+) -> None:
+    on_shelf(shop)
+    async with new_app().run_test(size=SIZE) as pilot:
+        await pilot.press("f4")
+        await see(pilot, "OR-014-N90")
+        pilot.app.post_message(events.Paste("zz-9\n"))
+        await type_in(pilot, "rs")  # R alone receives a delivery
+        await see(pilot, "Find: rs_")
+        slow.set()
+        await see(pilot, "'zz-9' is no label of this shop", "Find: rs_", "Stores: the shelf")
+
+
+async def test_function_keys_wait_for_the_pin(shop: Shop, new_app: NewApp, slow: Event) -> None:
+    app = new_app("")
+    async with app.run_test(size=SIZE) as pilot:
+        await see(pilot, "nobody yet: F6")
+        await pilot.press("f6")
+        await see(pilot, "Who stands at this terminal?")
+        await type_in(pilot, "tt 1\n", "f4")  # a wrong one: the key is given up with it
+        slow.set()
+        await see(pilot, "do not fit")
+        slow.clear()
+        await type_in(pilot, "3333\n", "f4")
+        await see(pilot, "Who stands at this terminal?")
+        slow.set()
+        await see(pilot, "at this terminal: TT", "Stores: the shelf")
+
+
+async def test_function_keys_wait_for_a_forms_deed(
+    shop: Shop, new_app: NewApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    go, real = Event(), bench.quarantine
+
+    def slowly(*given: Any) -> object:
+        go.wait(10)
+        return real(*given)
+
+    monkeypatch.setattr(bench, "quarantine", slowly)
+    number = take_in(shop, "V-100")
+    async with new_app().run_test(size=SIZE) as pilot:
+        await pilot.press("f5")
+        await see(pilot, f"J-{number}")
+        await pilot.press("u")
+        await see(pilot, "> Why")
+        await type_in(pilot, "smells\n\n", "f4")  # the second Enter was for the form
+        go.set()
+        await see(pilot, "Stores: the shelf")

@@ -1,7 +1,7 @@
 """The counter: what is on the floor, cores in, units out."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from textual.binding import Binding
 
@@ -105,10 +105,13 @@ class CounterScreen(JobsScreen):
 
     def action_exchange(self) -> None:
         if self.is_current:
-            self.read(_customers, self._exchange)
+            self.read(_shelf_and_customers, self._exchange)
 
-    def _exchange(self, customers: Sequence[Choice]) -> None:
-        app = self.shop_app
+    def _exchange(self, known: tuple[Sequence[Choice], Sequence[Choice]]) -> None:
+        app, (units, customers) = self.shop_app, known
+        if not units:
+            app.say("no unit stands on the exchange shelf: there is none to send")
+            return
 
         def deed(shop: "Shop", given: dict[str, str]) -> str:
             from shopdesk.desk import office
@@ -129,7 +132,13 @@ class CounterScreen(JobsScreen):
             FormScreen(
                 "Exchange unit out: the core is owed",
                 (
-                    Field("serial", "Serial", hint="of a unit on the exchange shelf"),
+                    Field(
+                        "serial",
+                        "Serial",
+                        choices=units,
+                        free=True,
+                        hint="of a unit on the exchange shelf, or a number below",
+                    ),
                     Field(
                         "customer",
                         "Customer",
@@ -157,8 +166,14 @@ def _rest_of_order(shop: "Shop", number: int) -> tuple[str, ...]:
     return order.told() if order else ()
 
 
-def _customers(shop: "Shop") -> Any:
-    from shopdesk.views import lists
+def _shelf_and_customers(shop: "Shop") -> tuple[Sequence[Choice], Sequence[Choice]]:
+    from shopdesk.views import cores, lists
 
     with shop.read() as db:
-        return tuple(Choice(c.code, c.name) for c in lists.customers(db, limit=5000))
+        units = tuple(
+            Choice(
+                one.serial, f"{one.model}, core of grade {one.grade}" if one.grade else one.model
+            )
+            for one in cores.pool(db)
+        )
+        return units, tuple(Choice(c.code, c.name) for c in lists.customers(db, limit=5000))

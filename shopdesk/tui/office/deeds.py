@@ -7,7 +7,7 @@ from shopdesk.tui.columns import day
 from shopdesk.tui.dates import EXPECTED, read_date
 from shopdesk.tui.effects import outcome
 from shopdesk.tui.fields import Fields
-from shopdesk.tui.filling import Choice, Field
+from shopdesk.tui.filling import NO, YES, Choice, Field
 from shopdesk.tui.forms import FormScreen
 from shopdesk.tui.frame import app_of
 from shopdesk.tui.jobs import GAS, seen
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from shopdesk.views.board import JobRow
     from shopdesk.views.quotes import QuoteSeen
 
+ANSWERS = (Choice("approved", also=YES), Choice("declined", also=NO))
 HOW = (Choice("telephone"), Choice("e-mail"), Choice("in person"), Choice("letter"))
 MANAGER = Field(
     "manager", "Manager signs", secret=True, hint="a manager's initials or badge, a space, the PIN"
@@ -113,7 +114,7 @@ def answer(screen: "ListScreen", job: "JobRow", asked: "QuoteSeen | None") -> No
         FormScreen(
             f"The customer's answer to the quote of J-{number}",
             (
-                Field("answer", "Answer", choices=(Choice("approved"), Choice("declined"))),
+                Field("answer", "Answer", choices=ANSWERS),
                 Field("by", "Who said so", hint="the person who answered for the customer"),
                 Field("how", "How", choices=HOW, free=True),
                 Field(

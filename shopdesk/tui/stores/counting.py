@@ -10,7 +10,7 @@ from rich.text import Text
 from textual.binding import Binding
 
 from shopdesk.tui.columns import Column, day, laid
-from shopdesk.tui.filling import Choice, Field
+from shopdesk.tui.filling import NO, YES, Choice, Field
 from shopdesk.tui.forms import FormScreen
 from shopdesk.tui.lines import Row
 from shopdesk.tui.office.people import MANAGER
@@ -269,8 +269,8 @@ def _approve(part: str, lot: str, steps: "Sequence[CountRow]", currency: str) ->
                 "answer",
                 "Answer",
                 choices=(
-                    Choice("approve", "the ledger is put right by the recount"),
-                    Choice("anew", "nothing is changed; the lot is counted once more"),
+                    Choice("approve", "the ledger is put right by the recount", YES),
+                    Choice("anew", "nothing is changed; the lot is counted once more", NO),
                 ),
             ),
             Field("reason", "Reason", hint="why the ledger is wrong, or what is doubtful"),
