@@ -15,11 +15,11 @@ TITLE = "Quote"
 
 
 def laid(view: SheetView, quote: QuoteSeen) -> Paper:
-    name, revision = tag(view.heading.number), view.sheet.shop.revision
+    name, revision = tag(view.heading.number), quote.rules.revision
     return Paper(
         name=f"{name}-quote",
         title=TITLE,
-        shop=view.sheet.shop.name,
+        shop=quote.rules.name,
         foot=f"{name}  {TITLE} of {local(quote.at)}  shop rules revision {revision}",
         made_at=quote.at,
         blocks=tuple(_blocks(view, quote)),
@@ -28,7 +28,7 @@ def laid(view: SheetView, quote: QuoteSeen) -> Paper:
 
 
 def _blocks(view: SheetView, quote: QuoteSeen) -> list[Block]:
-    rules = view.sheet.shop
+    rules = quote.rules
     until = (quote.at + timedelta(days=rules.answer_days)).astimezone().date()
     fee = money(rules.inspection_fee_cents, quote.currency)
     found: list[Block] = [whose(view.heading)]

@@ -107,6 +107,4 @@ def _fee(facts: Slip) -> Words | None:
     if facts.fee_cents is None:
         return None
     due = money(facts.fee_cents, facts.currency)
-    return Words(
-        "", (f"Inspection fee due: {due} (shop rules {facts.rules_revision})",), boxed=True
-    )
+    return Words("", (f"Inspection fee due: {due} (shop rules {facts.fee_rules})",), boxed=True)

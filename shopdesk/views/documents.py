@@ -1,6 +1,7 @@
 """The shop's documents as the rules use them: its rules, side roads, procedures by revision."""
 
 from collections.abc import Callable
+from datetime import datetime
 from typing import Any, TypeVar, cast
 
 from sqlalchemy import Connection, Select, bindparam, exists, func, or_, select
@@ -23,6 +24,12 @@ _NEWEST = select(ShopDocument.kind, ShopDocument.sha256).where(
 _TEXT = select(ShopDocument.document).where(
     ShopDocument.kind == bindparam("kind"), ShopDocument.sha256 == bindparam("sha256")
 )
+_AT = (
+    select(ShopDocument.sha256)
+    .where(ShopDocument.kind == "shop", ShopDocument.at <= bindparam("at"))
+    .order_by(ShopDocument.id.desc())
+    .limit(1)
+)
 _REVISION = select(ProcedureRevision.sha256).where(ProcedureRevision.id == bindparam("id"))
 _DOCUMENT = select(ProcedureRevision.document).where(ProcedureRevision.id == bindparam("id"))
 APPROVED = or_(
@@ -39,6 +46,12 @@ _known: dict[tuple[str, str], Any] = {}  # what this process has parsed, by the 
 def rules(db: Connection) -> ShopRules:
     """The shop's rules in force. Raises NotFound on a database without a shop."""
     return in_force(db)[0]
+
+
+def rules_at(db: Connection, at: datetime) -> ShopRules:
+    """The shop's rules that were in force then."""
+    sha256 = db.execute(_AT, {"at": at}).scalar_one()
+    return _parsed(db, _TEXT, {"kind": "shop", "sha256": sha256}, sha256, shop_rules.read)
 
 
 def roads(db: Connection) -> Roads:

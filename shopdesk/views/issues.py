@@ -10,11 +10,9 @@ from sqlalchemy import Connection, Row, select
 
 from shopdesk.errors import NotFound, Refused
 from shopdesk.procedure import types as doc
-from shopdesk.records.tables import Concession, Event, Reopening, ShopDocument
-from shopdesk.rules import shop as shop_rules
+from shopdesk.records.tables import Concession, Event, Reopening
 from shopdesk.rules.answers import Answer, GasState, Road
 from shopdesk.rules.sheet import Sheet, lay_out
-from shopdesk.rules.shop import ShopRules
 from shopdesk.views import documents, moves, sheets
 from shopdesk.views.sheets import SheetView
 
@@ -128,20 +126,10 @@ def as_it_stood(db: Connection, view: SheetView, cut: Cut) -> Sheet:
         moved,
     )
     put_by = moves.kept_by(db, moved, procedure, answers)
-    return lay_out(procedure, {}, _rules(db, cut.at), facts, answers, put_by)
+    return lay_out(procedure, {}, documents.rules_at(db, cut.at), facts, answers, put_by)
 
 
 def _aside(answer: Answer, reopened: Sequence[Row[*tuple[Any, ...]]]) -> str:
     return next(
         (r.cause for r in reopened if answer.line in r.lines and answer.id <= r.up_to_entry), ""
     )
-
-
-def _rules(db: Connection, at: datetime) -> ShopRules:
-    text = db.execute(
-        select(ShopDocument.document)
-        .where(ShopDocument.kind == "shop", ShopDocument.at <= at)
-        .order_by(ShopDocument.id.desc())
-        .limit(1)
-    ).scalar_one()
-    return shop_rules.read(text)

@@ -7,6 +7,7 @@ from datetime import datetime
 from sqlalchemy import Connection, select
 
 from shopdesk.records.tables import Approval, Customer, Job, Person, Quote, QuoteLine
+from shopdesk.rules.shop import ShopRules
 from shopdesk.views import documents
 
 
@@ -22,7 +23,8 @@ class QuotedLine:
 
 @dataclass(frozen=True, slots=True)
 class QuoteSeen:
-    """``answer`` is "", "approved" or "declined"; amounts in cents of ``currency``."""
+    """``answer`` is "", "approved" or "declined"; amounts in cents of ``currency``; ``rules`` those
+    it was made by."""
 
     job: int
     customer: str
@@ -35,6 +37,7 @@ class QuoteSeen:
     answered_by: str
     cap_cents: int
     lines: Sequence[QuotedLine]
+    rules: ShopRules
 
 
 def latest(db: Connection, number: int) -> QuoteSeen | None:
@@ -61,6 +64,7 @@ def latest(db: Connection, number: int) -> QuoteSeen | None:
     ).one_or_none()
     if row is None:
         return None
+    rules = documents.rules_at(db, row.at)
     lines = db.execute(
         select(QuoteLine.kind, QuoteLine.text, QuoteLine.quantity, QuoteLine.cents)
         .where(QuoteLine.quote_id == row.id)
@@ -71,11 +75,12 @@ def latest(db: Connection, number: int) -> QuoteSeen | None:
         customer=row.name,
         phone=row.phone,
         total_cents=row.total_cents,
-        currency=documents.rules(db).currency,
+        currency=rules.currency,
         at=row.at,
         made_by=row.initials,
         answer=row.answer or "",
         answered_by=row.who or "",
         cap_cents=row.cap_cents or 0,
         lines=tuple(QuotedLine(*line) for line in lines),
+        rules=rules,
     )

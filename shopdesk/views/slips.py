@@ -10,7 +10,7 @@ from shopdesk.procedure import types as doc
 from shopdesk.records.tables import Customer, Job, Lot, Part, Shipment, StockMove
 from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.sheet import LineState, Sheet
-from shopdesk.views import orders, sheets
+from shopdesk.views import documents, orders, quotes, sheets
 from shopdesk.views.evidence import FittedLot, fitted
 from shopdesk.views.figures import Vented, last_charge, vented
 from shopdesk.views.sheets import Heading, SheetView
@@ -43,8 +43,8 @@ class Own:
 @dataclass(frozen=True, slots=True)
 class Slip:
     """``part``: what is said of the rest of their order. ``declined``: goes back as it is.
-    ``fee_cents`` is None where nothing is due for looking at it; ``shipped_at`` None while it has
-    not left."""
+    ``fee_cents`` is None where nothing is due for looking at it; it is what the quote said that was
+    declined, by the rules of then (``fee_rules``). ``shipped_at`` is None while it has not left."""
 
     shop: str
     rules_revision: str
@@ -61,6 +61,7 @@ class Slip:
     fitted: tuple[FittedLot, ...]
     left_over: tuple[Own, ...]
     fee_cents: int | None
+    fee_rules: str
     currency: str
     carrier: str
     shipped_at: datetime | None
@@ -68,14 +69,18 @@ class Slip:
 
 
 def slip(db: Connection, number: int, now: datetime) -> Slip:
-    """The packing slip, once everything it lists is answered. Raises NotFound, Refused."""
+    """The packing slip, once everything it lists is answered; of a unit that has left the same at
+    every printing. Raises NotFound, Refused."""
     view = sheets.load(db, number, now)
     sheet, heading = view.sheet, view.heading
     sections = _leaving(view)
     sent = db.execute(
         select(Shipment.carrier, Shipment.at).where(Shipment.job_id == heading.job_id)
     ).one_or_none()
+    rules = documents.rules_at(db, sent.at) if sent else sheet.shop
     declined = sheet.facts.road is Road.DECLINED
+    quote = quotes.latest(db, number)
+    fee = quote.rules if quote is not None else rules
     charge, gas = last_charge(sheet), sheet.facts.gas_state
     place = db.execute(
         select(Customer.place)
@@ -84,8 +89,8 @@ def slip(db: Connection, number: int, now: datetime) -> Slip:
     ).scalar_one()
     order = orders.of_number(db, number, sent.at if sent else now)
     return Slip(
-        shop=sheet.shop.name,
-        rules_revision=sheet.shop.revision,
+        shop=rules.name,
+        rules_revision=rules.revision,
         heading=heading,
         place=place,
         part=order.told() if order else (),
@@ -96,13 +101,14 @@ def slip(db: Connection, number: int, now: datetime) -> Slip:
         condition=_said(sections, doc.Choice) if declined else (),
         bags=_said(sections, doc.Note),
         ports=_said(sections, doc.Port),
-        fitted=tuple(fitted(db, sheet, now)),
+        fitted=tuple(fitted(db, sheet, sent.at if sent else now)),
         left_over=_left_over(db, heading.job_id),
-        fee_cents=sheet.shop.inspection_fee_cents if declined else None,
-        currency=sheet.shop.currency,
+        fee_cents=fee.inspection_fee_cents if declined else None,
+        fee_rules=fee.revision,
+        currency=fee.currency,
         carrier=sent.carrier if sent else "",
         shipped_at=sent.at if sent else None,
-        cautions=tuple(" ".join(text.split()) for text in sheet.shop.cautions_for("shipment")),
+        cautions=tuple(" ".join(text.split()) for text in rules.cautions_for("shipment")),
     )
 
 

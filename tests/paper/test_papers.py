@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sqlalchemy import insert, select, update
 
-from shopdesk.desk import counter, purchases
+from shopdesk.desk import counter, keeping, purchases
 from shopdesk.errors import BadInput, NotFound, Refused
 from shopdesk.paper import making, printer, quote
 from shopdesk.paper.blocks import COLUMNS, width
@@ -22,6 +22,7 @@ from shopdesk.rules.answers import Road
 from shopdesk.views import counting, picking, slips
 from shopdesk.views.quotes import QuotedLine
 from tests.desk.floor import Floor
+from tests.desk.stocked import DATA
 from tests.paper.conftest import Page
 
 At = Callable[..., Floor]
@@ -133,8 +134,39 @@ def test_a_declined_unit_s_slip_lists_its_bags_and_the_fee(at: At) -> None:
         "Not yet handed over",
     )
     assert page.codes() == [("Code128", f"J-{floor.number}")]
+    floor.clock.on(days=1)
+    dearer(floor)
+    read(of_job(floor, "packing-slip"), "Inspection fee due: 50.00 EUR (shop rules 1)")
     counter.hand_over(floor.shop, "CC", floor.number, "Coast Freight")
     read(of_job(floor, "packing-slip"), "by Coast Freight")
+
+
+def dearer(floor: Floor) -> None:
+    """The shop asks more for looking at a unit, and answers sooner."""
+    text = (DATA / "shop.toml").read_text()
+    for old, new in (
+        ('revision = "1"', 'revision = "2"'),
+        ('inspection_fee = "50.00"', 'inspection_fee = "75.00"'),
+        ("answer_days = 14", "answer_days = 5"),
+        ('name = "Dry Fork Test Shop"', 'name = "Dry Fork Test Works"'),
+    ):
+        assert text.count(old) >= 1, old
+        text = text.replace(old, new, 1)
+    keeping.adopt_document(floor.shop.laying_out(), "MM", "shop", text)
+
+
+def test_printed_again_by_other_rules_a_paper_says_the_same(at: At) -> None:
+    """What was promised in the quote is due, whatever the shop asks for now."""
+    floor = declined(at("decision"))
+    quote = of_job(floor, "quote").text
+    floor.go("done")
+    counter.hand_over(floor.shop, "CC", floor.number, "Coast Freight")
+    slip = of_job(floor, "packing-slip").text
+    floor.clock.on(days=1)
+    dearer(floor)
+    assert of_job(floor, "packing-slip").text == slip
+    assert of_job(floor, "quote").text == quote
+    assert "inspection fee of 50.00 EUR" in quote
 
 
 def test_a_repaired_unit_s_slip_lists_ports_and_what_is_fitted(at: At) -> None:
