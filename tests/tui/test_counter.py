@@ -302,7 +302,7 @@ async def test_an_exchange_unit_goes_out_and_its_core_is_owed(
         await type_in(pilot, "1\nbracket\n450,00\nBlue Van\n")
         await see(pilot, "V-100 went to C02")
         await pilot.press("x")
-        await see(pilot, "no unit stands on the exchange shelf")
+        await see(pilot, "No unit stands on the exchange shelf")
     with shop.read() as db:
         owed = db.execute(
             select(CoreDeposit.cents, Customer.code).join(

@@ -109,9 +109,6 @@ class CounterScreen(JobsScreen):
 
     def _exchange(self, known: tuple[Sequence[Choice], Sequence[Choice]]) -> None:
         app, (units, customers) = self.shop_app, known
-        if not units:
-            app.say("no unit stands on the exchange shelf: there is none to send")
-            return
 
         def deed(shop: "Shop", given: dict[str, str]) -> str:
             from shopdesk.desk import office
@@ -153,6 +150,7 @@ class CounterScreen(JobsScreen):
                     ),
                 ),
                 deed,
+                context=() if units else ("No unit stands on the exchange shelf now.",),
                 commit="send it",
             )
         )
