@@ -4,6 +4,7 @@ Ours are the page (the library's own asks for fonts from outside, which a shop's
 swallow for half a minute), the terminal's name in a cookie, and the refusal of other sites' pages.
 """
 
+import asyncio
 import re
 import secrets
 import shlex
@@ -21,6 +22,7 @@ from textual_serve.server import Server
 COOKIE = "shopdesk-terminal"
 _NAME = re.compile(r"browser-[0-9a-f]{8}")
 _YEAR_S = 365 * 24 * 3600
+_LEAVING_S = 10.0
 _PAGE = Path(__file__).with_name("browser.html")
 
 LOCAL = ("127.0.0.1", "localhost", "::1")
@@ -34,6 +36,7 @@ class BrowserServer(Server):
 
     def __init__(self, command: str, host: str, port: int) -> None:
         self._command = command
+        self._open: set[asyncio.Task[Any]] = set()
         super().__init__(command, host=host, port=port, title="shopdesk")
 
     @property
@@ -73,7 +76,20 @@ class BrowserServer(Server):
 
     async def handle_websocket(self, request: web.Request) -> web.WebSocketResponse:
         _terminal.set(_name_in(request) or "browser")
-        return await super().handle_websocket(request)
+        task = asyncio.current_task()
+        assert task is not None
+        self._open.add(task)
+        try:
+            return await super().handle_websocket(request)
+        finally:
+            self._open.discard(task)
+
+    async def on_shutdown(self, app: web.Application) -> None:
+        """Leaves every app, which the library would wait for as long as its page stands open."""
+        for task in self._open:
+            task.cancel()
+        if self._open:
+            await asyncio.wait(self._open, timeout=_LEAVING_S)
 
 
 def _only_own_pages(local: bool) -> Middleware:

@@ -1,5 +1,6 @@
 """``shopdesk serve``: a browser's page and its keys, over a real socket."""
 
+import asyncio
 import os
 import re
 import signal
@@ -20,27 +21,31 @@ from shopdesk.records.engine import open_record
 from tests.acceptance.own_terminal import Screen
 
 PATIENCE_S = 30.0
+ENDS_S = 8.0  # a second on a machine with nothing else to do
 F6 = "\x1b[17~"
 
 
 @contextmanager
-def serving(url: str) -> Iterator[str]:
-    """The address at which the shop is offered."""
+def serving(url: str) -> Iterator[tuple[str, "subprocess.Popen[str]"]]:
+    """The address at which the shop is offered, and who offers it; it ends without a word."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
     command = [sys.executable, "-m", "shopdesk", "serve", "--port", str(port)]
     environment = {**os.environ, "SHOPDESK_DATABASE": url}
-    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment) as server:
+    pipe = subprocess.PIPE
+    with subprocess.Popen(command, stdout=pipe, stderr=pipe, text=True, env=environment) as server:
         try:
             assert server.stdout is not None
             address = server.stdout.readline().split()[3]
             assert address == f"http://127.0.0.1:{port}/"
             _listens(port)
-            yield address
+            yield address, server
         finally:
             server.send_signal(signal.SIGTERM)
             assert server.wait(PATIENCE_S) == 0
+            assert server.stderr is not None
+            assert server.stderr.read() == ""
 
 
 def _listens(port: int) -> None:
@@ -73,7 +78,7 @@ async def until(browser: aiohttp.ClientWebSocketResponse, screen: Screen, words:
 
 
 async def test_a_browser_shows_the_shop_and_takes_keys(shop: str) -> None:
-    with serving(shop) as address:
+    with serving(shop) as (address, _):
         async with aiohttp.ClientSession() as session:
             async with session.get(address) as page:
                 text = await page.text()
@@ -88,8 +93,22 @@ async def test_a_browser_shows_the_shop_and_takes_keys(shop: str) -> None:
                 await until(browser, screen, "at this terminal: SK")
 
 
+async def test_it_ends_though_a_page_stands_open(shop: str) -> None:
+    """The app behind the page is left, what was typed kept; nobody waits for the page."""
+    with serving(shop) as (address, server):
+        async with aiohttp.ClientSession() as session:
+            async with session.ws_connect(f"{address}ws?width=80&height=24") as browser:
+                await until(browser, Screen(), "Counter: what is on the floor")
+                begun = time.monotonic()
+                server.send_signal(signal.SIGINT)
+                while not browser.closed:
+                    await browser.receive(timeout=PATIENCE_S)
+                await asyncio.to_thread(server.wait, PATIENCE_S)
+                assert time.monotonic() - begun < ENDS_S
+
+
 async def test_another_sites_page_is_refused(shop: str) -> None:
-    with serving(shop) as address:
+    with serving(shop) as (address, _):
         async with aiohttp.ClientSession() as session:
             for headers in ({"Origin": "http://elsewhere.example"}, {"Host": "elsewhere.example"}):
                 async with session.get(f"{address}ws", headers=headers) as answer:
