@@ -96,15 +96,17 @@ async def test_a_browser_shows_the_shop_and_takes_keys(shop: str) -> None:
 async def test_it_ends_though_a_page_stands_open(shop: str) -> None:
     """The app behind the page is left, what was typed kept; nobody waits for the page."""
     with serving(shop) as (address, server):
-        async with aiohttp.ClientSession() as session:
-            async with session.ws_connect(f"{address}ws?width=80&height=24") as browser:
-                await until(browser, Screen(), "Counter: what is on the floor")
-                begun = time.monotonic()
-                server.send_signal(signal.SIGINT)
-                while not browser.closed:
-                    await browser.receive(timeout=PATIENCE_S)
-                await asyncio.to_thread(server.wait, PATIENCE_S)
-                assert time.monotonic() - begun < ENDS_S
+        async with (
+            aiohttp.ClientSession() as session,
+            session.ws_connect(f"{address}ws?width=80&height=24") as browser,
+        ):
+            await until(browser, Screen(), "Counter: what is on the floor")
+            begun = time.monotonic()
+            server.send_signal(signal.SIGINT)
+            while not browser.closed:
+                await browser.receive(timeout=PATIENCE_S)
+            await asyncio.to_thread(server.wait, PATIENCE_S)
+            assert time.monotonic() - begun < ENDS_S
 
 
 async def test_another_sites_page_is_refused(shop: str) -> None:
