@@ -27,7 +27,7 @@ from .test_chain import add, verified
 
 
 def stock(db: Connection) -> int:
-    return int(db.execute(select(Part.on_hand)).scalar_one())
+    return int(db.execute(select(Part.on_hand).where(Part.id == 1)).scalar_one())
 
 
 def one_more(db: Connection) -> int:

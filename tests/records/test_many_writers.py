@@ -29,7 +29,7 @@ record.patience_s = 30.0
 
 def work(db):  # read, then write: wrong without the lock in between
     chain.lock(db)
-    found = db.execute(select(Part.on_hand)).scalar_one()
+    found = db.execute(select(Part.on_hand).where(Part.id == 1)).scalar_one()
     db.execute(update(Part).values(on_hand=found + 1))
     chain.append(db, at=datetime.now(UTC), kind="x", job_id=None, person_id=None, payload={})
 
@@ -66,7 +66,7 @@ def writers(url: str, seconds: float, tell: str) -> list["subprocess.Popen[str]"
 
 def counted(record: Record) -> tuple[int, int]:
     with record.read() as db:
-        stock = db.execute(select(Part.on_hand)).scalar_one() - 1
+        stock = db.execute(select(Part.on_hand).where(Part.id == 1)).scalar_one() - 1
     report = verified(record)
     assert report.broken is None
     return stock, report.rows - 1
