@@ -3,6 +3,8 @@
 import sqlalchemy as sa
 from alembic import op
 
+from shopdesk.records.migrate import refuse_loss
+
 revision = "0018"
 down_revision = "0017"
 branch_labels = None
@@ -68,7 +70,7 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
-    """An older program reads of every piece which part it is, as it always did."""
+    refuse_loss(op.get_bind(), MADE, "interchanges of parts")
     _unguard_moves()
     with op.batch_alter_table("stock_move") as moves:
         moves.drop_constraint(op.f("fk_stock_move_interchange_id"), type_="foreignkey")
