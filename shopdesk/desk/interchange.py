@@ -67,7 +67,7 @@ def approve(shop: Shop, signs: str, interchange: int, reason: str = "") -> str:
     def work(deed: Deed) -> str:
         who = deed.signed(signs, "approve an interchange")
         one = _waiting(deed, interchange)
-        _answer(deed, who, one, APPROVED, " ".join(reason.split())[: reasons.LONGEST])
+        _answer(deed, who, one, APPROVED, reasons.maybe(reason))
         where = "" if not one.only_in else f" in {one.where}"
         return f"{one.stand_in} may stand in for {one.part}{where}; not the other way round"
 
@@ -177,10 +177,9 @@ def hold_again(deed: Deed, number: int, kept: Held, who: Worker) -> None:
 
 def _allowed(deed: Deed, view: SheetView, line: str, part: str, stand_in: str) -> Interchange:
     model, known = view.sheet.procedure.model, views.every(deed.db, part)
-    for one in known:
-        if (one.part, one.stand_in) == (part, stand_in) and one.allows(model, line):
-            return one
-    why = rules.why_not(part, stand_in, model, line, known)
+    one, why = rules.between(part, stand_in, model, line, known)
+    if one is not None:
+        return one
     raise Refused(why or f"nothing says that {stand_in} may stand in for {part}", (), "manager")
 
 

@@ -7,7 +7,7 @@ from shopdesk.desk.shop import Deed, refuse
 from shopdesk.errors import BadInput, Question
 from shopdesk.rules import kits
 from shopdesk.rules.generated import Issue
-from shopdesk.rules.interchange import Interchange, why_not
+from shopdesk.rules.interchange import Interchange, between
 from shopdesk.rules.kits import LotState
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.views import held, interchange, lots
@@ -43,7 +43,8 @@ def scanned(deed: Deed, sheet: Sheet, state: LineState, text: str, *, confirmed:
     there, by, known = lots.of_part(deed.db, line.part), None, ""
     if lot.part != line.part:
         there += lots.of_part(deed.db, lot.part)
-        by, known = _stands_in(deed, line, lot, model)
+        pair = (line.part, lot.part)
+        by, known = between(*pair, model, line.kit, interchange.every(deed.db, lot.part))
     number = sheet.facts.number
     refusal = kits.scan_refused(
         line, lot, there, deed.today, number, stands_in=by is not None, known=known
@@ -58,18 +59,6 @@ def scanned(deed: Deed, sheet: Sheet, state: LineState, text: str, *, confirmed:
         if question is not None:
             raise Question(question)
     return Scanned(line, lot, min(line.quantity - kits.issued(state), lot.on_hand), by)
-
-
-def _stands_in(
-    deed: Deed, line: Issue, lot: LotState, model: str
-) -> tuple[Interchange | None, str]:
-    """By what the scanned part may stand in here; else what is on record between the two."""
-    between = interchange.every(deed.db, lot.part)
-    pair = (line.part, lot.part)
-    for one in between:
-        if (one.part, one.stand_in) == pair and one.allows(model, line.kit):
-            return one, ""
-    return None, why_not(*pair, model, line.kit, between)
 
 
 def _of_itself(deed: Deed, sheet: Sheet, line: Issue) -> int:

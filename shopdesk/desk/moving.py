@@ -59,7 +59,7 @@ def _dropped(found: MovePlan, reason: str) -> str:
             tuple(line.key for line in lines),
             "manager",
         )
-    return reasons.said(reason, "") if reason.strip() else ""
+    return reasons.maybe(reason)
 
 
 def _record(deed: Deed, found: MovePlan, who: Worker, reason: str, dropped_reason: str) -> None:

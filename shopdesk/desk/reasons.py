@@ -5,6 +5,11 @@ from shopdesk.errors import BadInput
 LONGEST = 400
 
 
+def maybe(typed: str) -> str:
+    """A reason that need not be given, "" where it is not. Raises BadInput as ``said``."""
+    return said(typed, "") if typed.strip() else ""
+
+
 def said(typed: str, question: str) -> str:
     """The reason typed. Raises BadInput: with the question where nothing was typed, or for what
     does not fit one printable line."""

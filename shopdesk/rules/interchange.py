@@ -122,7 +122,18 @@ def same(one: Interchange, only_in: Sequence[tuple[str, str]]) -> bool:
     return all(one.covers(*place) for place in only_in)
 
 
-def why_not(asked: str, scanned: str, model: str, kit: str, known: Sequence[Interchange]) -> str:
+def between(
+    asked: str, scanned: str, model: str, kit: str, known: Sequence[Interchange]
+) -> tuple[Interchange | None, str]:
+    """By what the one part may stand in for the other on this kit line; else None and what is on
+    record between the two."""
+    for one in known:
+        if (one.part, one.stand_in) == (asked, scanned) and one.allows(model, kit):
+            return one, ""
+    return None, _why_not(asked, scanned, model, kit, known)
+
+
+def _why_not(asked: str, scanned: str, model: str, kit: str, known: Sequence[Interchange]) -> str:
     """What is on record between two parts, for whoever scanned the one in place of the other: ""
     where nothing is."""
     own = [one for one in known if (one.part, one.stand_in) == (asked, scanned)]
