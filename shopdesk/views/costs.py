@@ -14,7 +14,6 @@ from shopdesk.records.tables import (
     CoreGrade,
     Customer,
     Entry,
-    Interchange,
     Job,
     JobCost,
     Lot,
@@ -29,7 +28,7 @@ from shopdesk.records.tables import (
 from shopdesk.rules import costing, ledger
 from shopdesk.rules.costing import CostLine, Quoted, Stamp, Told, Used
 from shopdesk.views import documents
-from shopdesk.views.asked import ASKED
+from shopdesk.views.asked import ASKED, with_asked
 from shopdesk.views.rework import Rework, answered_again, drawn_again
 from shopdesk.views.rework import opened as opened_again
 
@@ -289,21 +288,21 @@ def _totals(db: Connection, ids: Sequence[int]) -> dict[int, int]:
 def _used(db: Connection, ids: Sequence[int], rework: Rework) -> dict[int, list[Used]]:
     found: dict[int, list[Used]] = defaultdict(list)
     for row in db.execute(
-        select(
-            StockMove.job_id,
-            StockMove.kit_line,
-            StockMove.at,
-            Part.number,
-            ASKED.number.label("asked"),
-            StockMove.on_hand_change,
-            Lot.unit_cost_cents,
+        with_asked(
+            select(
+                StockMove.job_id,
+                StockMove.kit_line,
+                StockMove.at,
+                Part.number,
+                ASKED.number.label("asked"),
+                StockMove.on_hand_change,
+                Lot.unit_cost_cents,
+            )
+            .join(Part, Part.id == StockMove.part_id)
+            .join(Lot, Lot.id == StockMove.lot_id)
+            .where(StockMove.job_id.in_(ids), StockMove.kind.in_(ledger.DRAWN))
+            .order_by(StockMove.id)
         )
-        .join(Part, Part.id == StockMove.part_id)
-        .join(Lot, Lot.id == StockMove.lot_id)
-        .outerjoin(Interchange, Interchange.id == StockMove.interchange_id)
-        .outerjoin(ASKED, ASKED.id == Interchange.part_id)
-        .where(StockMove.job_id.in_(ids), StockMove.kind.in_(ledger.DRAWN))
-        .order_by(StockMove.id)
     ):
         pieces = -row.on_hand_change
         again = drawn_again(rework, row.job_id, row.kit_line, row.at)

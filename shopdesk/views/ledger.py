@@ -6,9 +6,9 @@ from datetime import date, datetime
 
 from sqlalchemy import Connection, func, select
 
-from shopdesk.records.tables import Interchange, Job, Lot, Part, Person, StockMove
+from shopdesk.records.tables import Job, Lot, Part, Person, StockMove
 from shopdesk.views import lots as lots_
-from shopdesk.views.asked import ASKED
+from shopdesk.views.asked import ASKED, with_asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,7 @@ def moves(
     db: Connection, *, part: str = "", kind: str = "", job: int | None = None, most: int = 200
 ) -> Sequence[Move]:
     """The newest rows of the ledger, the newest first; by part, kind and job where said."""
-    question = (
+    question = with_asked(
         select(
             StockMove.at,
             StockMove.kind,
@@ -85,8 +85,6 @@ def moves(
         .join(Person, Person.id == StockMove.person_id)
         .outerjoin(Lot, Lot.id == StockMove.lot_id)
         .outerjoin(Job, Job.id == StockMove.job_id)
-        .outerjoin(Interchange, Interchange.id == StockMove.interchange_id)
-        .outerjoin(ASKED, ASKED.id == Interchange.part_id)
         .order_by(StockMove.id.desc())
         .limit(most)
     )

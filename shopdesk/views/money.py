@@ -11,6 +11,7 @@ from shopdesk.records.tables import Approval, Job, Lot, Quote, StockMove, Unit
 from shopdesk.rules import claims
 from shopdesk.rules.costing import CostLine
 from shopdesk.views import costs, decided
+from shopdesk.views.days import midnight
 
 MONTHS = 13
 NEWEST = 200
@@ -101,7 +102,7 @@ def months(db: Connection, now: datetime, count: int = MONTHS) -> tuple[Month, .
     """Jobs in and out, quotes approved and what warranty work cost the shop, the newest month
     last. A claim that was not covered is the customer's to pay."""
     today = now.astimezone().date()
-    since = datetime.combine(_month(today, count - 1), datetime.min.time()).astimezone()
+    since = midnight(_month(today, count - 1))
     newest = select(Job.opened_at).order_by(Job.number.desc()).limit(LATELY).subquery()
     came = db.execute(select(newest.c.opened_at).where(newest.c.opened_at >= since)).scalars()
     left = db.execute(select(Job.id, Job.closed_at, Job.kind).where(Job.closed_at >= since)).all()

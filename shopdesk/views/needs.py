@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from datetime import date, datetime, time
+from datetime import date, datetime
 
 from sqlalchemy import Connection, func, select
 
@@ -13,13 +13,9 @@ from shopdesk.rules import kits
 from shopdesk.rules.answers import Road
 from shopdesk.rules.reorder import Need
 from shopdesk.views import documents, sheets
+from shopdesk.views.days import midnight
 
 BEFORE_PARTS = ("receipt", "vent", "teardown", "decision")
-
-
-def moment(day: date) -> datetime:
-    """When the day begins in the shop."""
-    return datetime.combine(day, time()).astimezone()
 
 
 def needs(db: Connection, today: date) -> Mapping[str, tuple[Need, ...]]:
@@ -48,7 +44,7 @@ def needs(db: Connection, today: date) -> Mapping[str, tuple[Need, ...]]:
     for job in jobs:
         waits = job.stage == "parts"
         for kit_line, part, pieces in _asked(
-            db, job.number, job.procedure_revision_id, moment(today), waits
+            db, job.number, job.procedure_revision_id, midnight(today), waits
         ):
             short = pieces - held.get((job.id, kit_line), 0)
             brought = min(own.get((job.id, part), 0), max(short, 0))

@@ -21,8 +21,8 @@ from shopdesk.rules import reorder
 from shopdesk.rules.reorder import Advice, Lead, Missing, Stocked, Uses
 from shopdesk.rules.shop import ShopRules
 from shopdesk.views import arrivals, documents, interchange, offers, usable
+from shopdesk.views.days import midnight
 from shopdesk.views.interchange import StandIn
-from shopdesk.views.needs import moment
 from shopdesk.views.needs import needs as asked
 
 
@@ -119,7 +119,7 @@ def advice_for(db: Connection, part: str, today: date) -> tuple[Known, Advice] |
 def demand_by_month(db: Connection, part: str, today: date, months: int = 24) -> Sequence[int]:
     """Pieces jobs drew in each of the last months, the oldest first, this month last."""
     first = today.year * 12 + today.month - months
-    begins = moment(date(first // 12, first % 12 + 1, 1))
+    begins = midnight(date(first // 12, first % 12 + 1, 1))
     rows = db.execute(
         select(StockMove.at, StockMove.on_hand_change)
         .join(Part, Part.id == StockMove.part_id)
@@ -130,7 +130,7 @@ def demand_by_month(db: Connection, part: str, today: date, months: int = 24) ->
         )
     )
     found = [0] * months
-    for at, change in rows:
+    for at, change in ((at.astimezone(), change) for at, change in rows):
         index = at.year * 12 + at.month - 1 - first
         if 0 <= index < months:
             found[index] -= change
@@ -209,7 +209,7 @@ def _fill_row(known: Known, advice: Advice) -> OrderRow:
 def _stock(db: Connection, shop: ShopRules, today: date, part: str = "") -> Iterable[Known]:
     """Every part somebody sells (or the one), with its history, needs and supplier."""
     days = shop.reordering.history_days
-    begins = moment(today - timedelta(days=days))
+    begins = midnight(today - timedelta(days=days))
     begun = db.execute(select(StockMove.at).order_by(StockMove.id).limit(1)).scalar()
     if begun is not None and begun > begins:
         days = max((today - begun.astimezone().date()).days, 30)

@@ -1,7 +1,7 @@
 """From a lot, tool, procedure revision, person or period to units and whose they are."""
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from sqlalchemy import Connection, Select, func, or_, select
@@ -21,6 +21,7 @@ from shopdesk.records.tables import (
     UnitModel,
 )
 from shopdesk.views import trace
+from shopdesk.views.days import midnight
 
 _to = aliased(ProcedureRevision)
 KINDS = ("lot", "tool", "procedure", "person", "period")
@@ -127,13 +128,9 @@ def _of_period(db: Connection, value: str) -> dict[int, str]:
     rows = db.execute(
         select(Job.number)
         .join(Shipment, Shipment.job_id == Job.id)
-        .where(Shipment.at >= _midnight(begins), Shipment.at < _midnight(ends + timedelta(days=1)))
+        .where(Shipment.at >= midnight(begins), Shipment.at < midnight(ends + timedelta(days=1)))
     ).scalars()
     return dict.fromkeys(rows, "left in the period")
-
-
-def _midnight(day: date) -> datetime:
-    return datetime.combine(day, time()).astimezone().astimezone(UTC)
 
 
 def _counted(db: Connection, question: Select[*tuple[Any, ...]]) -> dict[int, str]:

@@ -78,6 +78,7 @@ def slip(db: Connection, number: int, now: datetime) -> Slip:
         select(Shipment.carrier, Shipment.at).where(Shipment.job_id == heading.job_id)
     ).one_or_none()
     rules = documents.rules_at(db, sent.at) if sent else sheet.shop
+    as_of = sent.at if sent else now
     declined = sheet.facts.road is Road.DECLINED
     quote = quotes.latest(db, number)
     fee = quote.rules if quote is not None else rules
@@ -87,7 +88,7 @@ def slip(db: Connection, number: int, now: datetime) -> Slip:
         .join(Job, Job.customer_id == Customer.id)
         .where(Job.id == heading.job_id)
     ).scalar_one()
-    order = orders.of_number(db, number, sent.at if sent else now)
+    order = orders.of_number(db, number, as_of)
     return Slip(
         shop=rules.name,
         rules_revision=rules.revision,
@@ -101,7 +102,7 @@ def slip(db: Connection, number: int, now: datetime) -> Slip:
         condition=_said(sections, doc.Choice) if declined else (),
         bags=_said(sections, doc.Note),
         ports=_said(sections, doc.Port),
-        fitted=tuple(fitted(db, sheet, sent.at if sent else now)),
+        fitted=tuple(fitted(db, sheet, as_of)),
         left_over=_left_over(db, heading.job_id),
         fee_cents=fee.inspection_fee_cents if declined else None,
         fee_rules=fee.revision,

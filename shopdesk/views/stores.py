@@ -8,7 +8,6 @@ from sqlalchemy import Connection, Select, func, or_, select
 
 from shopdesk.records.finding import holds
 from shopdesk.records.tables import (
-    Interchange,
     Job,
     Lot,
     Part,
@@ -18,7 +17,7 @@ from shopdesk.records.tables import (
     Supplier,
 )
 from shopdesk.views import lots, usable
-from shopdesk.views.asked import ASKED
+from shopdesk.views.asked import ASKED, with_asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,19 +134,19 @@ def lots_of(db: Connection, part: str) -> Sequence[LotRow]:
 def holders(db: Connection, part: str) -> Sequence[Holder]:
     """Open jobs that hold reserved pieces."""
     rows = db.execute(
-        select(
-            Job.number,
-            func.sum(StockMove.reserved_change).label("pieces"),
-            func.max(ASKED.number).label("asked"),
+        with_asked(
+            select(
+                Job.number,
+                func.sum(StockMove.reserved_change).label("pieces"),
+                func.max(ASKED.number).label("asked"),
+            )
+            .join(StockMove, StockMove.job_id == Job.id)
+            .join(Part, Part.id == StockMove.part_id)
+            .where(Part.number == part)
+            .group_by(Job.number)
+            .having(func.sum(StockMove.reserved_change) > 0)
+            .order_by(Job.number)
         )
-        .join(StockMove, StockMove.job_id == Job.id)
-        .join(Part, Part.id == StockMove.part_id)
-        .outerjoin(Interchange, Interchange.id == StockMove.interchange_id)
-        .outerjoin(ASKED, ASKED.id == Interchange.part_id)
-        .where(Part.number == part)
-        .group_by(Job.number)
-        .having(func.sum(StockMove.reserved_change) > 0)
-        .order_by(Job.number)
     )
     return tuple(Holder(row.number, int(row.pieces), row.asked or "") for row in rows)
 

@@ -10,7 +10,6 @@ from sqlalchemy import Connection, Select, bindparam, func, select
 from shopdesk.errors import NotFound
 from shopdesk.records.tables import (
     Customer,
-    Interchange,
     Job,
     Lot,
     Part,
@@ -21,7 +20,7 @@ from shopdesk.records.tables import (
 )
 from shopdesk.rules import ledger
 from shopdesk.views import documents, lists, lots
-from shopdesk.views.asked import ASKED
+from shopdesk.views.asked import ASKED, with_asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +84,7 @@ class Trace:
 
 _FOR = func.coalesce(func.max(ASKED.number), "").label("asked")
 _OUT = func.sum(-StockMove.on_hand_change)
-_USES = (
+_USES = with_asked(
     select(
         Lot.number.label("lot"),
         Part.number.label("part"),
@@ -105,8 +104,6 @@ _USES = (
     .join(Unit, Unit.id == Job.unit_id)
     .join(UnitModel, UnitModel.id == Unit.unit_model_id)
     .join(Customer, Customer.id == Job.customer_id)
-    .outerjoin(Interchange, Interchange.id == StockMove.interchange_id)
-    .outerjoin(ASKED, ASKED.id == Interchange.part_id)
     .where(StockMove.kind.in_(ledger.DRAWN))
     .group_by(
         Lot.id,
@@ -123,36 +120,36 @@ _USES = (
     .order_by(Job.number.desc(), Part.number, Lot.number)
 )
 _FITTED = lots.with_origin(
-    select(
-        Part.number.label("part"),
-        Part.description,
-        Lot.number.label("lot"),
-        _OUT.label("pieces"),
-        Lot.cured,
-        Lot.use_by,
-        Lot.certificate,
-        func.min(StockMove.at).label("at"),
-        _FOR,
+    with_asked(
+        select(
+            Part.number.label("part"),
+            Part.description,
+            Lot.number.label("lot"),
+            _OUT.label("pieces"),
+            Lot.cured,
+            Lot.use_by,
+            Lot.certificate,
+            func.min(StockMove.at).label("at"),
+            _FOR,
+        )
+        .select_from(StockMove)
+        .join(Lot, Lot.id == StockMove.lot_id)
+        .join(Part, Part.id == StockMove.part_id)
+        .join(Job, Job.id == StockMove.job_id)
+        .where(StockMove.kind.in_(ledger.DRAWN))
+        .group_by(
+            *lots.ORIGIN,
+            Part.number,
+            Part.description,
+            Lot.id,
+            Lot.number,
+            Lot.cured,
+            Lot.use_by,
+            Lot.certificate,
+        )
+        .having(_OUT > 0)
+        .order_by(Part.number, Lot.number)
     )
-    .select_from(StockMove)
-    .join(Lot, Lot.id == StockMove.lot_id)
-    .join(Part, Part.id == StockMove.part_id)
-    .join(Job, Job.id == StockMove.job_id)
-    .outerjoin(Interchange, Interchange.id == StockMove.interchange_id)
-    .outerjoin(ASKED, ASKED.id == Interchange.part_id)
-    .where(StockMove.kind.in_(ledger.DRAWN))
-    .group_by(
-        *lots.ORIGIN,
-        Part.number,
-        Part.description,
-        Lot.id,
-        Lot.number,
-        Lot.cured,
-        Lot.use_by,
-        Lot.certificate,
-    )
-    .having(_OUT > 0)
-    .order_by(Part.number, Lot.number)
 )
 
 _TRANSFERS = (
