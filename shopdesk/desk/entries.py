@@ -68,16 +68,15 @@ def record_entry(
             return _already(state, view)
         _seen(state, slot)
         refuse(gates.closed_line(view.sheet, line))
-        made: list[tuple[Given, Recorded]] = []
+        made: list[tuple[Given, Judged, Recorded]] = []
         for piece in _pieces(state, typed):
             state = _line(view.sheet, line)
             asked = _asked(state)
             held = answering.Hand(dict(in_hand or {}), confirmed)
             given = answering.read(deed, view, state, asked, piece, person, held)
             key = None if made else commit_key
-            recorded = _commit(deed, view, state, asked, given, person, key)
-            made.append((given, recorded))
-            view = recorded.view
+            made.append((given, *_commit(deed, view, state, asked, given, person, key)))
+            view = made[-1][-1].view
         return _together(typed, made)
 
     if known is not None and not confirmed:
@@ -129,7 +128,7 @@ def correct_entry(
         held = answering.Hand(dict(in_hand or {}), confirmed)
         given = answering.read(deed, view, state, asked, typed, person, held)
         given = replace(given, supersedes=entry_id, reason=reason.strip())
-        return _commit(deed, view, state, asked, given, person, None)
+        return _commit(deed, view, state, asked, given, person, None)[1]
 
     return shop.write(work)
 
@@ -160,17 +159,18 @@ def _pieces(state: LineState, typed: str) -> tuple[str, ...]:
     return (typed,)
 
 
-def _together(typed: str, made: Sequence[tuple[Given, Recorded]]) -> Recorded:
+def _together(typed: str, made: Sequence[tuple[Given, Judged, Recorded]]) -> Recorded:
     """What was given in one go, echoed as one and judged by the worse of its verdicts."""
-    last = made[-1][1]
+    last = made[-1][-1]
     if len(made) == 1:
         return last
-    answers = " at ".join(given.answer for given, _ in made)
+    answers = " at ".join(given.answer for given, _, _ in made)
     said = [answers if typed == answers else f"{typed} = {answers}"]
-    said += [recorded.echo.removeprefix(_said(given)).strip("; ") for given, recorded in made]
-    verdicts = {recorded.verdict for _, recorded in made}
+    for _, judged, _ in made:
+        said += _told(judged)
+    verdicts = {judged.verdict for _, judged, _ in made}
     worse = next((v for v in (Verdict.OUTSIDE, Verdict.WITHIN) if v in verdicts), Verdict.NONE)
-    return replace(last, echo="; ".join(filter(None, said)), verdict=worse)
+    return replace(last, echo="; ".join(said), verdict=worse)
 
 
 def _seen(state: LineState, slot: str | None) -> None:
@@ -219,7 +219,7 @@ def _commit(
     given: Given,
     who: Worker,
     commit_key: str | None,
-) -> Recorded:
+) -> tuple[Judged, Recorded]:
     new = _answer(state, slot, given, who, deed)
     answers = {**state.given, slot.name: new}
     judged = judge(view.sheet, state.line, slot, answers, given.value_si, given.answer)
@@ -244,9 +244,8 @@ def _commit(
     if is_arrival(state.line) and slot.name == "temperature":
         told = (judged.note, _lost(deed, after.sheet, entry_id))
         judged = replace(judged, note="; ".join(filter(None, told)))
-    return Recorded(
-        entry_id, state.line.key, slot.name, _echo(given, judged), judged.verdict, after
-    )
+    echo = "; ".join((_said(given), *_told(judged)))
+    return judged, Recorded(entry_id, state.line.key, slot.name, echo, judged.verdict, after)
 
 
 def _lost(deed: Deed, sheet: Sheet, entry_id: int) -> str:
@@ -331,12 +330,12 @@ def _said(given: Given) -> str:
     return given.answer
 
 
-def _echo(given: Given, judged: Judged) -> str:
-    parts = [_said(given)]
+def _told(judged: Judged) -> list[str]:
+    parts = []
     if judged.verdict is not Verdict.NONE:
         parts.append(f"{judged.verdict.value.upper()} {judged.limit_text} ({judged.source})")
     elif judged.limit_text:
         parts.append(f"{judged.limit_text} ({judged.source})")
     if judged.note:
         parts.append(judged.note)
-    return "; ".join(parts)
+    return parts

@@ -117,7 +117,7 @@ _NOT_AGAIN = ("vent", "charge", "hold", "release", "shipment")
 def _measured_again(line: doc.Line, place: Place, draft: Draft) -> None:
     """What work on the part asks again: lines that measure or look, in a section that may open
     again alone, and none whose first answer another line needs."""
-    named = getattr(line, "measure_again", ())
+    named = doc.measured_again(line)
     if named and not isinstance(line, doc.Test) and not {*doc.WORKED} & {*_dispositions(line)}:
         place.add(
             f"read {len(named)} of them, but this line offers no disposition that works the part; "

@@ -154,6 +154,11 @@ class Line:
         return self.text if named else f"{self.text}, {self.position}"
 
 
+def measured_again(line: Line | None) -> tuple[str, ...]:
+    """Keys of the lines that are asked again once the part of this one was worked on."""
+    return getattr(line, "measure_again", ())
+
+
 @dataclass(frozen=True, slots=True)
 class Tick(Line):
     pass

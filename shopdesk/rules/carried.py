@@ -47,7 +47,7 @@ def worked_since(
     """Lines measured before work that the new revision says is measured again, and why."""
     found: dict[str, str] = {}
     for line in now:
-        named = {*_measured_again(line)} - {*_measured_again(was.get(line.key))}
+        named = {*doc.measured_again(line)} - {*doc.measured_again(was.get(line.key))}
         work = _last_work(before, line.key) if named else None
         if work is None:
             continue
@@ -56,10 +56,6 @@ def worked_since(
             if state is not None and any(a.id < work.id for a in state.given.values()):
                 found[key] = f"measured before {line.text}: {work.answer}"
     return found
-
-
-def _measured_again(line: doc.Line | None) -> tuple[str, ...]:
-    return getattr(line, "measure_again", ())
 
 
 def _last_work(before: Sheet, key: str) -> Answer | None:

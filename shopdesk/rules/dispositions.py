@@ -55,7 +55,7 @@ def follows(sheet: Sheet, line: doc.Line, word: str) -> Follow | None:
 def measured_again(sheet: Sheet, line: doc.Line, word: str) -> tuple[doc.Line, ...]:
     """Lines measured before the work that ``word`` brings on the part, as the procedure names
     them: their readings are of a part that is no more."""
-    named = getattr(line, "measure_again", ()) if word in WORKING else ()
+    named = doc.measured_again(line) if word in WORKING else ()
     return tuple(state.line for state in sheet.lines if state.line.key in named and state.given)
 
 
