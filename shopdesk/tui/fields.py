@@ -13,7 +13,7 @@ from textual.message import Message
 from textual.widget import Widget
 
 from shopdesk.errors import BadInput
-from shopdesk.tui.filling import Choice, Field, Filled, matching, shown, taken
+from shopdesk.tui.filling import Choice, Field, Filled, edited, matching, shown, taken
 from shopdesk.tui.lines import LONGEST_PASTE
 
 LONGEST = 400
@@ -213,15 +213,8 @@ class Fields(Widget, can_focus=True):
         if sign is not None:
             if len(text) < LONGEST:
                 filled.value, filled.at = text[:at] + sign + text[at:], at + 1
-        elif key == "backspace":
-            filled.value, filled.at = text[: max(0, at - 1)] + text[at:], max(0, at - 1)
-        elif key == "ctrl+u":
-            filled.value, filled.at = text[at:], 0
-        elif key == "delete":
-            filled.value = text[:at] + text[at + 1 :]
-        else:
-            edge = {"home": 0, "end": len(text), "left": at - 1, "right": at + 1}[key]
-            filled.at = min(max(edge, 0), len(text))
+        elif (found := edited(text, at, key)) is not None:
+            filled.value, filled.at = found
         if filled.value != text:
             self.mark = -1
             self._say(filled)

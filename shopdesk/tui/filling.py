@@ -49,6 +49,31 @@ class Filled:
     offered: bool = False  # put there from a draft: the first sign typed takes its place
 
 
+def edited(text: str, at: int, key: str) -> tuple[str, int] | None:
+    """The text and where one stands in it after a key that takes signs away or moves; None for any
+    other key."""
+    before, behind = text[:at], text[at:]
+    match key:
+        case "backspace":
+            return before[:-1] + behind, max(0, at - 1)
+        case "delete":
+            return before + behind[1:], at
+        case "ctrl+u":
+            return behind, 0
+        case "ctrl+k":
+            return before, at
+        case "ctrl+w":
+            kept = "".join(before.rstrip().rpartition(" ")[:2])
+            return kept + behind, len(kept)
+        case "left" | "right":
+            return text, min(max(0, at + (1 if key == "right" else -1)), len(text))
+        case "home" | "ctrl+a":
+            return text, 0
+        case "end" | "ctrl+e":
+            return text, len(text)
+    return None
+
+
 def shown(filled: Filled, room: int, here: bool) -> Text:
     value = plain(filled.value)
     if filled.asked.secret:
@@ -127,9 +152,8 @@ def _meant(filled: Filled, text: str, fitting: Sequence[Choice]) -> Choice | Non
     if exact or not filled.asked.complete:
         return exact[0] if len(exact) == 1 else None
     numbered = _by_number(filled, folded)
-    said = [choice for choice in fitting if folded in choice.also]
     begun = [choice for choice in fitting if choice.code.casefold().startswith(folded)]
-    tries = [said, [numbered] if numbered else [], begun]
+    tries = [[numbered] if numbered else [], begun]
     if not filled.asked.free:
         tries.append(list(fitting))
     return next((found[0] for found in tries if len(found) == 1), None)

@@ -270,6 +270,22 @@ class ListScreen(Screen[None]):
         """Reads what a form needs before it opens."""
         self.shop_app.look(f"form:{self.HEADING}", work, then)
 
+    def ask_after(self, work: "Callable[[Shop], Any]", form: "Callable[[Any], FormScreen]") -> None:
+        """Reads what a form is made of and puts it up; keys typed meanwhile go to it."""
+        app = self.shop_app
+
+        def known(found: Any) -> None:
+            if self.is_current:
+                self.app.push_screen(form(found))
+            app.release_keys()
+
+        def not_known(fault: ShopError) -> None:
+            app.release_keys()
+            app.complain(fault)
+
+        app.hold_keys()
+        app.look(f"form:{self.HEADING}", work, known, not_known)
+
     def open_form(self, form: "FormScreen") -> None:
         """Opens a form once it is known who stands here; a second key press opens no second."""
 

@@ -11,12 +11,12 @@ from textual import events
 from textual.message import Message
 from textual.widget import Widget
 
-from shopdesk.tui.filling import Field, Filled, shown
+from shopdesk.tui.filling import Field, Filled, edited, shown
 from shopdesk.tui.lines import LONGEST_PASTE
 
 LONGEST = 2000
 MARK = "> "
-STARTS, ENDS = frozenset({"home", "ctrl+a"}), frozenset({"end", "ctrl+e"})
+TAKES_AWAY = frozenset({"backspace", "delete", "ctrl+u", "ctrl+k", "ctrl+w"})
 ASKED, SECRET = Field("entry", ""), Field("entry", "", secret=True)
 
 
@@ -87,41 +87,18 @@ class EntryLine(Widget, can_focus=True):
             self.insert_text_at_cursor(lines[0])
 
     def _takes(self, key: str, sign: str | None) -> bool:
-        before, behind = self._split()
+        held = self._held
         if key == "enter":
             text, self.value = self.value, ""
             self.post_message(self.Entered((text,)))
         elif sign is not None:
             self.insert_text_at_cursor(sign)
-        elif self._held.offered and key in ("backspace", "delete", "ctrl+u", "ctrl+k", "ctrl+w"):
+        elif held.offered and key in TAKES_AWAY:
             self.value = ""
-        elif key == "backspace":
-            self._put(before[:-1] + behind, max(0, len(before) - 1))
-        elif key == "delete":
-            self._put(before + behind[1:], len(before))
-        elif key == "ctrl+u":
-            self._put(behind, 0)
-        elif key == "ctrl+k":
-            self._put(before, len(before))
-        elif key == "ctrl+w":
-            kept = before.rstrip().rpartition(" ")
-            self._put(kept[0] + kept[1] + behind, len(kept[0] + kept[1]))
-        else:
-            return self._goes(key)
-        return True
-
-    def _goes(self, key: str) -> bool:
-        at, end = self._held.at, len(self.value)
-        if key in STARTS:
-            at = 0
-        elif key in ENDS:
-            at = end
-        elif key in ("left", "right"):
-            at = min(end, max(0, at + (1 if key == "right" else -1)))
+        elif (found := edited(held.value, held.at, key)) is not None:
+            self._put(*found)
         else:
             return False
-        self._held.at, self._held.offered = at, False
-        self.refresh()
         return True
 
     def _split(self) -> tuple[str, str]:

@@ -108,7 +108,7 @@ class SheetScreen(Screen[None]):
 
     def on_screen_suspend(self) -> None:
         self.drafting.keep()  # left within the moment after which a draft is written
-        key = self.query_one(Lines).cursor_key
+        key = self.lines.cursor_key
         if isinstance(key, str):
             app_of(self).left[self.number] = key
 
@@ -211,8 +211,7 @@ class SheetScreen(Screen[None]):
         before = None
         if not (self._ahead or self._begun):
             before = self.drafting.begun() or app_of(self).left.get(self.number)
-        state = self.view.sheet.get(before) if self.view is not None and before else None
-        self._go(state if state is not None and self._answerable(state) else None)
+        self._go(self.view.sheet.get(before) if self.view is not None and before else None)
 
     def go_open(self, after: str | None = None) -> None:
         """Puts the cursor on the next open line after ``after`` in its section; on the first where
@@ -225,15 +224,16 @@ class SheetScreen(Screen[None]):
             section = sheet.section(sheet.stage)
             later = section[[s.line.key for s in section].index(here.line.key) :]
             behind = next((s for s in later if s.open), None)
-        self._go(behind if behind is not None and self._answerable(behind) else None)
+        self._go(behind)
 
     def _go(self, target: "LineState | None") -> None:
-        """To that line, or the first open one."""
+        """To that line where it can be answered now, else to the first open one."""
         if self.view is None:
             return
-        target = target or self.view.sheet.cursor
+        if target is None or not self._answerable(target):
+            target = self.view.sheet.cursor
         if target is not None:
-            self.query_one(Lines).go(target.line.key)
+            self.lines.go(target.line.key)
         self.describe()
         self.drafting.offer()
 

@@ -53,7 +53,7 @@ class OfficeScreen(JobsScreen):
     LETTERS = "qascputmvrdilwon"
     OWN_KEYS = (
         "Enter sheet Q Quote A Answer P Promise C Concede S Scrap U qUarantine O prOced."
-        "\n T Trace L recaLl I Instrum. M Money V Value R Reports D Dates W Who F8 Quotes"
+        "\n T Trace L recaLl I Instrum. M Money V Value R Reports D Dates W Who N iNterch."
     )
     EMPTY = " nothing waits"
     COLUMNS: ClassVar[tuple[Column, ...]] = (

@@ -175,20 +175,16 @@ class ProceduresScreen(ListScreen):
                 )
             return procedures.approve(shop, given["signs"], one.model, one.revision)
 
-        def known(said: tuple[str, ...]) -> None:
-            form = FormScreen(
+        def form(said: tuple[str, ...]) -> FormScreen:
+            return FormScreen(
                 f"{heading} {one.model} rev {one.revision}",
                 (*fields, MANAGER),
                 deed,
                 context=(f"{one.by}, {one.at.astimezone():%Y-%m-%d}: {one.why}", *said),
                 commit=commit,
             )
-            if self.is_current:
-                self.app.push_screen(form)
-            self.shop_app.release_keys()
 
-        self.shop_app.hold_keys()
-        self.read(look, known)
+        self.ask_after(look, form)
 
     def action_back(self) -> None:
         self.dismiss()

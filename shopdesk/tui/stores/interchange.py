@@ -183,25 +183,21 @@ class InterchangeScreen(ListScreen):
             answer = getattr(interchange, deed_name)
             return str(answer(shop, given["signs"], one.number, given["reason"]))
 
-        def known(other: tuple[str, ...]) -> None:
-            if self.is_current:
-                differ = "; ".join(other) or "same size, compound, thread and grade"
-                form = FormScreen(
-                    f"{heading}: {one.stand_in} in place of {one.part}",
-                    (reason, MANAGER),
-                    deed,
-                    context=(
-                        f"Where: {one.where}. Not the other way round.",
-                        f"{one.by}: {one.reason}",
-                        f"By stores' own words: {differ}.",
-                    ),
-                    commit=heading.lower(),
-                )
-                self.app.push_screen(form)
-            self.shop_app.release_keys()
+        def form(other: tuple[str, ...]) -> FormScreen:
+            differ = "; ".join(other) or "same size, compound, thread and grade"
+            return FormScreen(
+                f"{heading}: {one.stand_in} in place of {one.part}",
+                (reason, MANAGER),
+                deed,
+                context=(
+                    f"Where: {one.where}. Not the other way round.",
+                    f"{one.by}: {one.reason}",
+                    f"By stores' own words: {differ}.",
+                ),
+                commit=heading.lower(),
+            )
 
-        self.shop_app.hold_keys()
-        self.read(look, known)
+        self.ask_after(look, form)
 
     def action_back(self) -> None:
         self.dismiss()

@@ -178,10 +178,10 @@ class PartScreen(ListScreen):
         return rows
 
     def _other_row(self, one: "Interchange") -> Row:
-        other = one.stand_in if one.part == self.number else one.part
-        said = f"{other} may stand in for it" if one.part == self.number else f"for {other}"
-        if one.part != self.number:
-            said = f"may stand in {said}"
+        if one.part == self.number:
+            other, said = one.stand_in, f"{one.stand_in} may stand in for it"
+        else:
+            other, said = one.part, f"may stand in for {one.part}"
         where = f" in {one.where}" if one.only_in else ""
         waits = "" if one.stands == "approved" else " IS PROPOSED, not approved"
         text = f" {said}{where}: {one.source}{waits}"
