@@ -17,7 +17,7 @@ from shopdesk.tui.places import ListScreen
 
 if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop
-    from shopdesk.rules.interchange import Interchange
+    from shopdesk.rules.interchange import Interchange, Spec
     from shopdesk.tui.app import ShopApp
     from shopdesk.views.interchange import Offered
 
@@ -170,12 +170,11 @@ class InterchangeScreen(ListScreen):
             optional=optional,
         )
 
-        def look(shop: "Shop") -> tuple[str, ...]:
-            from shopdesk.rules.interchange import differs
+        def look(shop: "Shop") -> "tuple[Spec, Spec]":
             from shopdesk.views import interchange
 
             with shop.read() as db:
-                return differs(interchange.spec(db, one.part), interchange.spec(db, one.stand_in))
+                return interchange.spec(db, one.part), interchange.spec(db, one.stand_in)
 
         def deed(shop: "Shop", given: dict[str, str]) -> str:
             from shopdesk.desk import interchange
@@ -183,8 +182,10 @@ class InterchangeScreen(ListScreen):
             answer = getattr(interchange, deed_name)
             return str(answer(shop, given["signs"], one.number, given["reason"]))
 
-        def form(other: tuple[str, ...]) -> FormScreen:
-            differ = "; ".join(other) or "same size, compound, thread and grade"
+        def form(both: "tuple[Spec, Spec]") -> FormScreen:
+            from shopdesk.rules.interchange import differs
+
+            differ = "; ".join(differs(*both)) or "same size, compound, thread and grade"
             return FormScreen(
                 f"{heading}: {one.stand_in} in place of {one.part}",
                 (reason, MANAGER),
@@ -192,6 +193,7 @@ class InterchangeScreen(ListScreen):
                 context=(
                     f"Where: {one.where}. Not the other way round.",
                     f"{one.by}: {one.reason}",
+                    *(f"{each.number}: {each.description}" for each in both),
                     f"By stores' own words: {differ}.",
                 ),
                 commit=heading.lower(),
