@@ -113,3 +113,23 @@ def test_a_bad_answer_stops_before_its_step_is_written(
     assert result.exit_code == 2
     assert said in result.stderr
     assert Path("shop/shop.db").exists() is written
+
+
+def test_one_goes_back_over_instruments_and_takes_away_a_file_named_by_mistake(here: Path) -> None:
+    later = ("part ", "stock ", "pressure gauge", "bore gauge")
+    first = [line for line in ANSWERS.splitlines() if not line.startswith(later)]
+    Path("answers.txt").write_text("\n".join(first), encoding="utf-8")
+    assert run("new-shop", "shop", "--answers", "answers.txt").exit_code == 0
+    Path("parts.csv").write_text("number,name,cost,colour\nOR-9,Seal,1.20,black\n", "utf-8")
+    files = ["parts.csv", "<", "-", "<", "parts.csv", "", "parts.csv", "<", "-", ""]
+    gauges = ["", "<", "G-01; 0 to 400 bar; 0.1 bar; +300", "", ""]
+    typed = ["MK 4821", *files, *gauges]
+    done = run("new-shop", "shop", text="\n".join([*typed, ""]))
+    assert done.exit_code == 0, done.output
+    assert "Take in the 1 line of parts.csv? Not read: colour" in done.stdout
+    assert "[parts.csv], - for nothing" in done.stdout
+    assert "G-01 on the list of instruments." in done.stdout
+    with closing(open_record("sqlite:///shop/shop.db")) as record, record.read() as db:
+        assert db.execute(select(Part.number)).scalars().all() == ["OR-9"]
+        codes = set(db.execute(select(Instrument.code)).scalars())
+        assert "G-01" in codes and "K-01" not in codes

@@ -65,6 +65,7 @@ class Asker:
     _before: dict[str, str] = field(default_factory=dict)
     _used: set[str] = field(default_factory=set)
     _silent: set[str] = field(default_factory=set)
+    _met: list[str] = field(default_factory=list)  # answered in this run of questions, in order
     _ahead: list[str] = field(default_factory=list)  # said with the next question that is shown
 
     def __post_init__(self) -> None:
@@ -81,6 +82,7 @@ class Asker:
         ``whole``: this is all that is asked, and an answer of the file that no question asked for
         raises BadInput."""
         while True:
+            self._met = []
             try:
                 found = flow(self)
             except _Back:
@@ -109,7 +111,7 @@ class Asker:
 
     def settle(self) -> None:
         """What was answered so far is done with: it is neither kept nor gone back to."""
-        self._typed, self._before, self._silent = {}, {}, set()
+        self._typed, self._before, self._silent, self._met = {}, {}, set(), []
         if self.kept is not None:
             self.kept.forget()
 
@@ -186,6 +188,7 @@ class Asker:
         else:
             self._show(question)
             click.echo(f"> {text}")
+        self._met.append(question.label)
         return (found,)
 
     def _prompted(self, question: Asked, *, shown: bool = False) -> Any:
@@ -215,6 +218,8 @@ class Asker:
         hints = [f"such as {question.example}"] if question.example else []
         say(question.words)
         shown = f"[{usual}]" if usual else "[nothing]" if usual == "" else ""
+        if usual and question.usual == "":
+            shown += f", {NONE} for nothing"
         said = "; ".join(hints)
         if said or shown:
             click.echo(
@@ -242,14 +247,15 @@ class Asker:
         return text
 
     def _go_back(self) -> None:
-        if not self._typed:
+        if not self._met:
             raise BadInput("this is the first question that can be answered anew")
-        label = list(self._typed)[-1]
+        label = self._met[-1]
         self._before[label] = self._typed.pop(label)
         raise _Back
 
     def _keep(self, label: str, text: str) -> None:
         self._typed[label] = text
+        self._met.append(label)
         self._before.pop(label, None)
         if self.kept is not None:
             self.kept.keep(self._typed)

@@ -70,7 +70,9 @@ def _asked(up: SettingUp, kind: str, ask: Asker) -> _File | None:
                 left[0],
             )
         )
-    words = f"Take in the {len(file.table.lines)} lines of {file.path.name}?"
+    words = f"Take in the {counted(len(file.table.lines), 'line')} of {file.path.name}?"
+    if left := [header for header in headers if header and header not in of.values()]:
+        words += f" Not read: {', '.join(left)[:200]}"
     sound: _File | None = ask.ask(
         Asked(
             f"{kind} tried",

@@ -67,27 +67,41 @@ def add(up: SettingUp) -> None:
     """Asks for one of each kind that is not there yet, and for more where there are more."""
 
     there = up.so_far()
-    for kind, needs in kinds(up.procedures()).items():
-        if kind in there.instruments or kind == BOTTLE:
-            continue
-        if codes := up.ask.put(partial(_of_kind, up, kind, needs), partial(_write, up)):
-            up.done(f"{codes}: {kind}, on the list.")
-    if BOTTLE in kinds(up.procedures()) and not there.bottles:
+    wanted = kinds(up.procedures())
+    lacking = {
+        kind: needs
+        for kind, needs in wanted.items()
+        if kind not in there.instruments and kind != BOTTLE
+    }
+    if codes := up.ask.put(partial(_asked, up, lacking), partial(_write, up)):
+        up.done(f"{codes} on the list of instruments.")
+    if BOTTLE in wanted and not there.bottles:
         _bottle(up)
 
 
 def _write(up: SettingUp, found: "list[NewInstrument]") -> str:
     from shopdesk.desk import keeping
 
+    codes = up.so_far().codes
     for new in found:
-        keeping.add_instrument(up.shop, up.who, new)
+        if new.code not in codes:
+            keeping.add_instrument(up.shop, up.who, new)
     return ", ".join(new.code for new in found)
 
 
-def _of_kind(up: SettingUp, kind: str, needs: Needs, ask: Asker) -> list["NewInstrument"]:
+def _asked(up: SettingUp, lacking: dict[str, Needs], ask: Asker) -> list["NewInstrument"]:
+    found: list[NewInstrument] = []
+    taken = set(up.so_far().codes)
+    for kind, needs in lacking.items():
+        found += _of_kind(up, kind, needs, taken | {one.code for one in found}, ask)
+    return found
+
+
+def _of_kind(
+    up: SettingUp, kind: str, needs: Needs, taken: set[str], ask: Asker
+) -> list["NewInstrument"]:
     ask.head(f"The {kind}", _remark(kind, needs))
     found: list[NewInstrument] = []
-    taken = up.so_far().codes
     while True:
         label = f"{kind} {len(found) + 1}"
         missing = [each for each, si in needs.figures.items() if not _covered(si, found)]
