@@ -132,7 +132,14 @@ def _quantity(
     if kind:
         shown_si = _on_instrument(line, measured.value_si)
         tool = instruments.for_reading(
-            deed.db, view.heading.job_id, kind, hand.tools, shown_si, slot.unit, deed.now
+            deed.db,
+            view.heading.job_id,
+            kind,
+            hand.tools,
+            shown_si,
+            slot.unit,
+            deed.now,
+            verdicts.open_si(line),
         )
     plan = view.sheet.procedure.charge
     if isinstance(line, Regulator) and slot.name == "setting":

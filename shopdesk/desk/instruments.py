@@ -44,18 +44,26 @@ def for_reading(
     value_si: float,
     unit: str,
     now: datetime,
+    span_si: float | None = None,
 ) -> Tool:
     """The instrument a reading was taken with: the one in hand, else the last of its
-    kind on this job whose range covers the value. Raises Refused."""
+    kind on this job whose range covers the value. ``span_si``: what the line's limit leaves open;
+    a step wider than that cannot judge it. Raises Refused."""
+
+    def choices() -> str:
+        fit = [tool for tool in tools.usable(db, kind, now) if tools.covers(tool, value_si)]
+        good = [tool.code for tool in fit if tools.tells(tool, span_si)]
+        return ", ".join(good) or f"no {kind} of this shop"
+
     code = in_hand.get(kind)
     if code:
         tool: Tool | None = fit_for_use(db, code, kind, now)
     else:
-        tool = tools.last_used(db, job_id, kind, value_si)
+        tool = tools.last_used(db, job_id, kind, value_si, span_si)
     if tool is None:
         raise NeedsInstrument(
             f"scan the {kind} first: readings carry their instrument. "
-            f"In range and in date: {_choices(db, kind, value_si, now)}",
+            f"In range and in date: {choices()}",
             kind,
         )
     _in_date(db, tool, now)
@@ -64,7 +72,15 @@ def for_reading(
         high = quantities.text(tool.high_si or 0.0, tool.unit or unit)
         raise NeedsInstrument(
             f"{tool.code} reads {low} to {high}; {quantities.text(value_si, unit)} is outside. "
-            f"In range and in date: {_choices(db, kind, value_si, now)}",
+            f"In range and in date: {choices()}",
+            kind,
+        )
+    if not tools.tells(tool, span_si):
+        step = quantities.span_text(tool.resolution_si or 0.0, tool.unit or unit)
+        open_ = quantities.span_text(span_si or 0.0, unit)
+        raise NeedsInstrument(
+            f"{tool.code} shows steps of {step} and the limit leaves {open_}: it cannot tell. "
+            f"Fine enough, in range and in date: {choices()}",
             kind,
         )
     return tool
@@ -110,9 +126,3 @@ def _in_date(db: Connection, tool: Tool, now: datetime) -> None:
     why = tools.unfit(db, tool, now)
     if why:
         raise Refused(why, (), "manager")
-
-
-def _choices(db: Connection, kind: str, value_si: float, now: datetime) -> str:
-    fit = tools.usable(db, kind, now)
-    good = [tool.code for tool in fit if tools.covers(tool, value_si)]
-    return ", ".join(good) or f"no {kind} of this shop"

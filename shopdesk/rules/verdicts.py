@@ -124,6 +124,20 @@ def limit_text(limit: doc.Limit, unit: str) -> str:
     return f"at least {low}" if low is not None else f"at most {high}"
 
 
+def open_si(line: doc.Line) -> float | None:
+    """How far apart a good reading's two ends lie, one that cannot fall below zero counted from
+    there; None where one end is open. An instrument with wider steps cannot judge the line: common
+    practice, the least of what JCGM 106:2012 asks of a decision by measurement."""
+    limit = getattr(line, "limit", None)
+    if limit is None or limit.high is None:
+        return None
+    if limit.low is not None:
+        return float(limit.high.value_si - limit.low.value_si)
+    if quantities.dimension_of(limit.high.unit) is quantities.Dimension.TEMPERATURE:
+        return None
+    return float(limit.high.value_si)
+
+
 def own_limit(line: doc.Line) -> str:
     """The line's own limit with its source, as it will be judged; "" where it has none."""
     match line:

@@ -27,6 +27,7 @@ class Tool:
     due: datetime | None
     refused: str | None
     interval_cycles: int | None = None
+    resolution_si: float | None = None
 
 
 def _query() -> Select[*tuple[Any, ...]]:
@@ -46,6 +47,7 @@ def _query() -> Select[*tuple[Any, ...]]:
         due.label("due"),
         Instrument.refused,
         Instrument.interval_cycles,
+        Instrument.resolution_si,
     )
 
 
@@ -105,8 +107,19 @@ def covers(tool: Tool, value_si: float) -> bool:
     return tool.low_si - slack <= value_si <= tool.high_si + slack
 
 
-def last_used(db: Connection, job_id: int, kind: str, value_si: float) -> Tool | None:
-    """The last of its kind on the job whose range covers the value, else the last at all."""
+def tells(tool: Tool, span_si: float | None) -> bool:
+    """Whether its smallest step is no wider than what the limit leaves open; one without a step on
+    record, and a line without such a span, are not held against each other."""
+    if tool.resolution_si is None or span_si is None:
+        return True
+    return tool.resolution_si <= span_si * (1 + 1e-9)
+
+
+def last_used(
+    db: Connection, job_id: int, kind: str, value_si: float, span_si: float | None = None
+) -> Tool | None:
+    """The last of its kind on the job that covers the value and tells it from the limit, else the
+    last at all."""
     rows = db.execute(
         _query()
         .join(Entry, Entry.instrument_id == Instrument.id)
@@ -115,8 +128,8 @@ def last_used(db: Connection, job_id: int, kind: str, value_si: float) -> Tool |
         .limit(20)
     )
     found = [_tool(row) for row in rows]
-    covering = [tool for tool in found if covers(tool, value_si)]
-    return next(iter(covering or found), None)
+    fit = [tool for tool in found if covers(tool, value_si) and tells(tool, span_si)]
+    return next(iter(fit or found), None)
 
 
 def at_hand(db: Connection, kind: str, now: datetime) -> str:

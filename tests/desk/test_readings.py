@@ -10,6 +10,7 @@ from sqlalchemy import select
 
 from shopdesk.desk import keeping
 from shopdesk.desk.instruments import NeedsInstrument
+from shopdesk.desk.keeping import NewInstrument
 from shopdesk.errors import BadInput, BadQuantity, Question, Refused, ShopError
 from shopdesk.records.tables import Entry
 from shopdesk.rules.answers import Verdict
@@ -244,6 +245,21 @@ def test_the_last_instrument_of_its_kind_is_taken_while_it_covers(at: At) -> Non
     floor.go("vent.zero")
     floor.say("vent.zero", "0 bar", in_hand={})
     assert floor.state("vent.zero").given["value"].instrument == "G-01"
+
+
+def test_a_gauge_with_steps_wider_than_the_limit_proves_no_zero(at: At) -> None:
+    """Common practice: what a gauge cannot show it cannot prove, least of all an empty unit."""
+    floor = at("vent.pressure")
+    for code, step in (("G-05", 1e5), ("G-06", 0.05e5)):
+        new = NewInstrument(code, "pressure gauge", "16 bar", "bar", 0.0, 16e5, resolution_si=step)
+        keeping.add_instrument(floor.shop, "MM", new)
+    floor.say("vent.pressure", "12 bar at 21 C", in_hand={"pressure gauge": "G-05"})
+    floor.go("vent.zero")
+    for hand in ({}, {"pressure gauge": "G-05"}):
+        with floor.refused(kind=NeedsInstrument, says="G-05 shows steps of 1.0 bar"):
+            floor.say("vent.zero", "0 bar", in_hand=hand)
+    floor.say("vent.zero", "0 bar", in_hand={"pressure gauge": "G-06"})
+    assert floor.state("vent.zero").given["value"].instrument == "G-06"
 
 
 def test_an_instrument_that_runs_out_during_the_job(at: At) -> None:

@@ -156,6 +156,8 @@ class InterchangeScreen(ListScreen):
 
     def _answer(self, heading: str, asked: str, deed_name: str, *, optional: bool = False) -> None:
         """Reads how the two parts differ, then asks for the manager's signature."""
+        if not self.is_read():
+            return
         one = self._one(self.lines.cursor_key)
         if one is None or not self.is_current:
             self.shop_app.say("no interchange is under the cursor")
