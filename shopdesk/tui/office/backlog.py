@@ -182,9 +182,9 @@ class OfficeScreen(JobsScreen):
         ),
     ]
 
-    def on_mount(self) -> None:
+    def __init__(self) -> None:
+        super().__init__()
         self.on_quotes = False
-        super().on_mount()
 
     def listed(self, shop: "Shop") -> "Sequence[JobRow]":
         from shopdesk.views import board
