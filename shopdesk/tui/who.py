@@ -106,7 +106,7 @@ class LockScreen(WhoScreen, inherit_bindings=False):
     """Stands over what was open when nobody had touched the terminal for a while; that stays as it
     was, whoever signs."""
 
-    HEADING = "Locked: nobody has touched this terminal for a while"
+    HEADING = "Locked: nobody has touched this terminal"
     KEYS = " Enter sign   F1 Help   F10 Leave the app"
     HELP = (
         "What was open is still there, with everything typed. Sign with initials or badge and PIN "
