@@ -32,6 +32,7 @@ OF_JOB = {
 OF_SHOP = {"h": ("handover", "Hand-over"), "n": ("count-sheet", "couNt sheet")}
 OF_ORDER = {"o": ("order", "Order")}
 OF_COUNT = {"d": ("count-due", "Due count")}
+_ROW = 76  # signs of keys beside each other on the narrowest terminal
 
 
 class PapersScreen(Screen[None]):
@@ -93,7 +94,13 @@ class PapersScreen(Screen[None]):
         yield Top(f"J-{self.number}: papers" if self.number is not None else "Papers")
         yield Lines(id="lines", empty=" no such paper yet")
         yield Notice()
-        titles = "  ".join(f"{letter.upper()} {title}" for letter, (_, title) in self.here.items())
+        rows = [""]
+        for letter, (_, title) in self.here.items():
+            key = f"{letter.upper()} {title}"
+            if len(rows[-1]) + len(key) > _ROW:
+                rows.append("")
+            rows[-1] += f"  {key}" if rows[-1] else key
+        titles = "\n ".join(rows)
         yield Keys(f"{titles}\n Enter keep as PDF  P Print  Esc Back")
 
     def on_mount(self) -> None:
