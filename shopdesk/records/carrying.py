@@ -24,7 +24,7 @@ from sqlalchemy import (
 
 from shopdesk import settings
 from shopdesk.errors import RecordFault
-from shopdesk.records import chain, faults, migrate
+from shopdesk.records import chain, faults, migrate, witness
 from shopdesk.records.engine import open_record
 from shopdesk.records.filecopy import Progress
 from shopdesk.records.tables import Base, ChainHead
@@ -69,7 +69,7 @@ def bring(
     url: str, giving: Giving, counted: Mapping[str, int], head: str, progress: Progress
 ) -> Carried:
     """Fills the empty record at ``url`` and commits only what is whole: as many rows as
-    ``counted`` says, a chain that stands and ends in ``head``."""
+    ``counted`` says, a chain that stands and ends in ``head``, rows as it tells them."""
     migrate.create(url, exist_ok=True)
     open_record(url).close()  # refuses another revision
     with faults.guarded(url), migrate.connection(url) as db, db.begin():
@@ -82,6 +82,8 @@ def bring(
         if report.broken is not None or report.head != head:
             why = report.broken or "it ends in another hash"
             raise RecordFault(f"The chain of events does not stand: {why}; nothing was carried.")
+        if (changed := witness.fault(db)) is not None:
+            raise RecordFault(f"The chain of events stands, but {changed}; nothing was carried.")
         progress("Verified", 1.0)
         return Carried(sum(counted.values()), report.rows, report.head)
 

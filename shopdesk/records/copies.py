@@ -16,7 +16,7 @@ from sqlalchemy.pool import NullPool
 
 from shopdesk import settings
 from shopdesk.errors import RecordFault
-from shopdesk.records import chain, faults, filecopy, serverdump
+from shopdesk.records import chain, faults, filecopy, serverdump, witness
 from shopdesk.records.filecopy import Progress
 from shopdesk.records.migrate import HEAD, REVISIONS
 
@@ -79,7 +79,8 @@ def restore(copy: Path, url: str, progress: Progress, *, replace: bool = False) 
 
 
 def _verified(db: Connection, where: str, progress: Progress) -> Copied:
-    """The revision and the chain of what is to be put back. Raises RecordFault."""
+    """The revision, the chain and the rows it tells of, of what is to be put back. Raises
+    RecordFault."""
     progress("Verifying the chain", 0.7)
     found = _found_in(db, where)
     if found.chain_fault is not None:
@@ -91,6 +92,12 @@ def _verified(db: Connection, where: str, progress: Progress) -> Copied:
         raise RecordFault(
             f"The copy was made by a newer program (revision {found.revision}, this one knows "
             f"{HEAD}); it was not put back."
+        )
+    changed = witness.fault(db) if found.revision == HEAD else None  # it reads today's tables
+    if changed is not None:
+        raise RecordFault(
+            f"The copy's chain of events stands, but {changed}; it was not put back, and the record "
+            "was left as it is."
         )
     return found
 
@@ -185,6 +192,12 @@ def _copied(copy: Path, unfinished: Path, progress: Progress) -> None:
     source = sqlite3.connect(f"{copy.absolute().as_uri()}?mode=ro", uri=True, isolation_level=None)
     try:
         filecopy.copy(source, unfinished, 0o660, progress)
+    except sqlite3.DatabaseError as error:
+        if error.sqlite_errorcode & 0xFF in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
+            raise RecordFault(
+                f"The copy {copy} is damaged ({error}); nothing was put back: take another one."
+            ) from error
+        raise
     finally:
         source.close()
 

@@ -42,7 +42,7 @@ def dump(url: str, target: Path, snapshot: str | None, progress: Progress) -> No
 def read_through(path: Path, url: str, progress: Progress) -> None:
     """Unpacks every byte of a dump and throws it away: a torn file does not pass."""
     words = ("pg_restore", f"--file={os.devnull}", str(path))
-    _run(words, url, lambda: progress("Checking the dump", 0.8))
+    _run(words, url, lambda: progress("Checking the dump", 0.8), f"the copy {path}")
 
 
 def load(path: Path, url: str, progress: Progress) -> None:
@@ -51,7 +51,7 @@ def load(path: Path, url: str, progress: Progress) -> None:
     _run((*words, _named(url), str(path)), url, lambda: progress("Putting it back", 0.3))
 
 
-def _run(words: tuple[str, ...], url: str, waiting: Callable[[], None]) -> None:
+def _run(words: tuple[str, ...], url: str, waiting: Callable[[], None], on: str = "") -> None:
     with tempfile.TemporaryFile() as said:
         try:
             tool = subprocess.Popen(words, env=_surroundings(url), stdout=said, stderr=said)
@@ -71,7 +71,8 @@ def _run(words: tuple[str, ...], url: str, waiting: Callable[[], None]) -> None:
         lines = said.read().decode(errors="replace").strip().splitlines()
     if tool.returncode:
         first = faults.without_secrets(next(iter(lines), "no word"), url)
-        raise RecordFault(f"{words[0]} failed on {faults.where(url)}: {first[:300].rstrip('.')}.")
+        where = on or faults.where(url)
+        raise RecordFault(f"{words[0]} failed on {where}: {first[:300].rstrip('.')}.")
 
 
 def _ended(tool: subprocess.Popen[bytes]) -> bool:

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -40,7 +41,8 @@ def fill() -> Fill:
             if table.name not in ("event", "chain_head"):
                 db.execute(table.insert().values(row_of(table)))
             if table.name == "part":
-                db.execute(table.insert().values({**row_of(table), "number": "y"}))
+                unheld = {"number": "y", "on_hand": 0, "reserved": 0}
+                db.execute(table.insert().values({**row_of(table), **unheld}))
         chain.append(db, at=MOMENT, kind="test", job_id=1, person_id=1, payload={"n": 1})
 
     return filled
@@ -48,7 +50,10 @@ def fill() -> Fill:
 
 def row_of(table: Table) -> dict[str, Any]:
     # ids are left to the database, whose first is 1, so that its own numbering goes on after it
-    return {c.name: _value(table, c) for c in table.columns if not c.primary_key}
+    row = {c.name: _value(table, c) for c in table.columns if not c.primary_key}
+    if "document" in row:
+        row["sha256"] = sha256(row["document"].encode()).hexdigest()
+    return row
 
 
 def _value(table: Table, column: Column[Any]) -> Any:
