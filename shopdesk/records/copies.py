@@ -96,8 +96,8 @@ def _verified(db: Connection, where: str, progress: Progress) -> Copied:
     changed = witness.fault(db) if found.revision == HEAD else None  # it reads today's tables
     if changed is not None:
         raise RecordFault(
-            f"The copy's chain of events stands, but {changed}; it was not put back, and the record "
-            "was left as it is."
+            f"The copy's chain of events stands, but {changed}; it was not put back and the "
+            "record was left as it is."
         )
     return found
 

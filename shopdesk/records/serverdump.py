@@ -41,6 +41,9 @@ def dump(url: str, target: Path, snapshot: str | None, progress: Progress) -> No
 
 def read_through(path: Path, url: str, progress: Progress) -> None:
     """Unpacks every byte of a dump and throws it away: a torn file does not pass."""
+    with path.open("rb") as file:
+        if file.read(5) != b"PGDMP":  # pg_restore takes an empty file for an empty script
+            raise RecordFault(f"{path} is no PostgreSQL dump; name a copy of this shop's record.")
     words = ("pg_restore", f"--file={os.devnull}", str(path))
     _run(words, url, lambda: progress("Checking the dump", 0.8), f"the copy {path}")
 
@@ -48,7 +51,8 @@ def read_through(path: Path, url: str, progress: Progress) -> None:
 def load(path: Path, url: str, progress: Progress) -> None:
     """A dump into the empty database at ``url``, all of it or nothing."""
     words = ("pg_restore", "--single-transaction", "--exit-on-error", *_OURS, "--dbname")
-    _run((*words, _named(url), str(path)), url, lambda: progress("Putting it back", 0.3))
+    on = f"the copy {path}, into {faults.where(url)}"
+    _run((*words, _named(url), str(path)), url, lambda: progress("Putting it back", 0.3), on)
 
 
 def _run(words: tuple[str, ...], url: str, waiting: Callable[[], None], on: str = "") -> None:

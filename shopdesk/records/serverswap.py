@@ -37,6 +37,8 @@ def restore(
         try:
             trial_url = make_url(url).set(database=trial).render_as_string(hide_password=False)
             serverdump.load(copy, trial_url, progress)
+            if not _has_tables(trial_url):
+                raise RecordFault(f"The copy {copy} holds no record; nothing was put back.")
             with _connected(trial_url) as db:
                 found = verified(db)
             kept = _set_aside(admin, name) if stands else None
