@@ -158,6 +158,8 @@ async def test_a_weaker_rig_scanned_once_the_regulator_is_set(day: Day) -> None:
     async with at_sheet(day, number) as t:
         await set_up(t, day)
         await t.enter("120 bar")
+        assert "Does its gauge show more?" in notice(t)
+        await t.enter("y")
         with nothing_recorded(day, number):
             await go(t, "charge.rig")
             await t.press("f7")

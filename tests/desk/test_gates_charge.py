@@ -15,7 +15,15 @@ from shopdesk.calc import bottle, charge
 from shopdesk.calc.charge import ATMOSPHERE_PA as AIR
 from shopdesk.desk import gas, keeping
 from shopdesk.desk.shop import Deed, Worker
-from shopdesk.errors import BadInput, BadQuantity, NotFound, OutOfRange, Refused, ShopError
+from shopdesk.errors import (
+    BadInput,
+    BadQuantity,
+    NotFound,
+    OutOfRange,
+    Question,
+    Refused,
+    ShopError,
+)
 from shopdesk.records import witness
 from shopdesk.records.tables import Bottle, ChargeResult, Entry, Instrument, UnitModel
 from shopdesk.rules import pressures
@@ -131,6 +139,19 @@ def test_only_a_nitrogen_bottle(at: At) -> None:
     for code, kind, says in wrong:
         with floor.refused(says=says, kind=kind):
             floor.correct("charge.bottle", code)
+
+
+def test_a_setting_the_bottle_cannot_give_is_questioned(at: At) -> None:
+    """Common practice: gas flows only from the higher pressure to the lower."""
+    floor = at("charge")
+    floor.go("charge.set")
+    floor.say("charge.set", "20 C")
+    with floor.shop.record.write() as db:
+        db.execute(update(Bottle).where(Bottle.code == "N2-1").values(pressure_pa=60 * BAR))
+    with floor.refused(kind=Question, says="holds 60.0 bar by the record"):
+        floor.say("charge.set", "72 bar")
+    floor.say("charge.set", "72 bar", confirmed=True)
+    assert floor.state("charge.set").given["setting"].value_si == pytest.approx(72 * BAR)
 
 
 def test_no_setting_without_bottle_rig_and_temperature(at: At) -> None:
