@@ -140,7 +140,7 @@ def _quantity(
             shown_si,
             slot.unit,
             deed.now,
-            verdicts.open_si(line),
+            verdicts.open_si(view.sheet, line, slot),
         )
     plan = view.sheet.procedure.charge
     if isinstance(line, Regulator) and slot.name == "setting":

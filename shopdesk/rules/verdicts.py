@@ -124,18 +124,31 @@ def limit_text(limit: doc.Limit, unit: str) -> str:
     return f"at least {low}" if low is not None else f"at most {high}"
 
 
-def open_si(line: doc.Line) -> float | None:
+def open_si(sheet: Sheet, line: doc.Line, slot: Slot) -> float | None:
     """How far apart a good reading's two ends lie, one that cannot fall below zero counted from
-    there; None where one end is open. An instrument with wider steps cannot judge the line: common
-    practice, the least of what JCGM 106:2012 asks of a decision by measurement."""
-    limit = getattr(line, "limit", None)
-    if limit is None or limit.high is None:
-        return None
-    if limit.low is not None:
-        return float(limit.high.value_si - limit.low.value_si)
-    if quantities.dimension_of(limit.high.unit) is quantities.Dimension.TEMPERATURE:
-        return None
-    return float(limit.high.value_si)
+    there; None where one end is open or the slot reads something else. An instrument with wider
+    steps cannot judge the line: common practice, the least of what JCGM 106:2012 asks of a decision
+    by measurement."""
+    plan, limit = sheet.procedure.charge, getattr(line, "limit", None)
+    match line:
+        case doc.Charge() if plan is not None:
+            width, unit = 2 * plan.tolerance.value_si, plan.tolerance.unit
+        case doc.Leak():
+            width, unit = line.loss.value_si, line.loss.unit
+        case (doc.Restore() | doc.Torque()) if line.tolerance is not None:
+            width, unit = 2 * line.tolerance.value_si, line.tolerance.unit
+        case _ if limit is not None and limit.high is not None:
+            low_si = 0.0 if limit.low is None else limit.low.value_si
+            width, unit = limit.high.value_si - low_si, limit.high.unit
+            if limit.low is None and _reads(unit, quantities.Dimension.TEMPERATURE):
+                return None
+        case _:
+            return None
+    return float(width) if _reads(unit, quantities.dimension_of(slot.unit)) else None
+
+
+def _reads(unit: str, dimension: quantities.Dimension) -> bool:
+    return quantities.dimension_of(unit) is dimension
 
 
 def own_limit(line: doc.Line) -> str:

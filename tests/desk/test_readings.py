@@ -262,6 +262,26 @@ def test_a_gauge_with_steps_wider_than_the_limit_proves_no_zero(at: At) -> None:
     assert floor.state("vent.zero").given["value"].instrument == "G-06"
 
 
+@pytest.mark.parametrize(
+    ("key", "typed", "coarse_si"),
+    [("charge.read_back", "70 bar", 5e5), ("build.gland", "160 in-lb", 2.0)],
+)
+def test_steps_are_held_against_the_tolerance(
+    at: At, key: str, typed: str, coarse_si: float
+) -> None:
+    """± 2 bar leaves 4 bar, ± 10 in-lb leaves 2.26 N·m: steps of 5 bar are too wide, of 2 N·m not."""
+    floor = at(key)
+    gauge = key == "charge.read_back"
+    kind, unit, high = ("pressure gauge", "bar", 250e5) if gauge else ("torque wrench", "N·m", 60.0)
+    new = NewInstrument("X-1", kind, "coarse", unit, 0.0, high, resolution_si=coarse_si)
+    keeping.add_instrument(floor.shop, "MM", new)
+    if gauge:
+        with floor.refused(kind=NeedsInstrument, says="limit leaves 4.0 bar"):
+            floor.say(key, typed, in_hand={kind: "X-1"})
+    else:
+        assert floor.say(key, typed, in_hand={kind: "X-1"}).verdict is Verdict.WITHIN
+
+
 def test_an_instrument_that_runs_out_during_the_job(at: At) -> None:
     floor = at("build.gland")
     floor.clock.on(days=300)
