@@ -135,7 +135,7 @@ def open_si(sheet: Sheet, line: doc.Line, slot: Slot) -> float | None:
             width, unit = 2 * plan.tolerance.value_si, plan.tolerance.unit
         case doc.Leak():
             width, unit = line.loss.value_si, line.loss.unit
-        case (doc.Restore() | doc.Torque()) if line.tolerance is not None:
+        case doc.Restore() | doc.Torque() if line.tolerance is not None:
             width, unit = 2 * line.tolerance.value_si, line.tolerance.unit
         case _ if limit is not None and limit.high is not None:
             low_si = 0.0 if limit.low is None else limit.low.value_si

@@ -269,7 +269,7 @@ def test_a_gauge_with_steps_wider_than_the_limit_proves_no_zero(at: At) -> None:
 def test_steps_are_held_against_the_tolerance(
     at: At, key: str, typed: str, coarse_si: float
 ) -> None:
-    """± 2 bar leaves 4 bar, ± 10 in-lb leaves 2.26 N·m: steps of 5 bar are too wide, of 2 N·m not."""
+    """± 2 bar leaves 4 bar, ± 10 in-lb leaves 2.26 N·m: 5 bar is too wide a step, 2 N·m not."""
     floor = at(key)
     gauge = key == "charge.read_back"
     kind, unit, high = ("pressure gauge", "bar", 250e5) if gauge else ("torque wrench", "N·m", 60.0)
