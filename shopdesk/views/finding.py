@@ -20,6 +20,9 @@ FEW = 20
 RECENT = 20_000
 """With more, the shop's newest jobs are looked through."""
 
+UNITS = 200
+"""Units whose serials fit, at most, whose jobs are looked through."""
+
 _DIGITS = 9
 
 
@@ -89,10 +92,10 @@ class _Wanted:
 
     def _by_serial(self, db: Connection, limit: int) -> Sequence[int]:
         if len(self.key) >= PIECE:
-            return _newest(db, [Job.unit_id.in_(units_with(db, self.key, 4 * limit))], limit)
+            return _newest(db, [Job.unit_id.in_(units_with(db, self.key, UNITS))], limit)
         if not self.key:
             return ()
-        starting = select(Unit.id).where(serial_starts(db, self.key)).limit(4 * limit)
+        starting = select(Unit.id).where(serial_starts(db, self.key)).limit(UNITS)
         return _newest(db, [Job.unit_id.in_(db.execute(starting).scalars().all())], limit)
 
     def _by_customer(self, db: Connection, limit: int) -> Sequence[int]:

@@ -133,14 +133,17 @@ class OwnTerminal:
         while (left := end - time.monotonic()) > 0 and self._read(left):
             pass
 
-    def painted(self, gap_s: float) -> float:
-        """The moment (perf_counter) the next painting ends: bytes no further apart than that."""
-        assert select.select([self._master], [], [], PATIENCE_S)[0], "nothing is painted"
-        last = time.perf_counter()
-        while select.select([self._master], [], [], gap_s)[0]:
+    def painted(self, silence_s: float) -> float | None:
+        """The moment (perf_counter) of the last bytes before it is silent so long; None where none
+        come at all. What comes is looked at afterwards: it would be timed too."""
+        last, taken = None, []
+        while select.select([self._master], [], [], silence_s)[0]:
             last = time.perf_counter()
-            if not self._read(0):
+            try:
+                taken.append(os.read(self._master, 65536))
+            except OSError:  # the other end is closed
                 break
+        self.screen.feed(self._decode(b"".join(taken)))
         return last
 
     def memory_mb(self) -> float:

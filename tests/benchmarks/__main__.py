@@ -19,6 +19,7 @@ from tests.benchmarks import big_shop, big_stores
 from tests.benchmarks.asked import asked
 from tests.benchmarks.commits import commits
 from tests.benchmarks.felt import felt
+from tests.benchmarks.office import office
 from tests.benchmarks.stored import stored
 from tests.benchmarks.table import Figure, table
 
@@ -41,12 +42,13 @@ def _figures(folder: Path, jobs: int, server: str | None) -> Iterator[Figure]:
     few, many = (_file(folder, number) for number in (FEW, jobs))
     yield from felt(many, f"SQLite, {jobs} jobs")
     yield from asked(few, many, f"SQLite, {jobs} jobs")
+    yield from office(many, f"SQLite, {jobs} jobs")
     yield from stored(_stores(folder), "SQLite, 50,000 parts")
     if server is not None:
         few, many = (_database(server, number) for number in (FEW, jobs))
         yield from felt(many, f"PostgreSQL, {jobs} jobs")
         yield from asked(few, many, f"PostgreSQL, {jobs} jobs")
-
+        yield from office(many, f"PostgreSQL, {jobs} jobs")
     yield from commits(folder, server)
 
 

@@ -4,8 +4,10 @@
 
 DATABASE is a SQLite file or a PostgreSQL address. Where it holds no record the sample shop is
 built first. The same shop and number give the same rows. Every closed job has fifteen events in
-the chain; every hundredth has all the entries of a real one of its model. Rows go in by the
-driver's own bulk load; triggers rest meanwhile.
+the chain; every hundredth has all the entries of a real one of its model. The newest closed ones
+and the open ones go as one of the sample shop went, whole weeks later and up to the present, so
+that forecasts have a past and a floor. Rows go in by the driver's own bulk load; triggers rest
+meanwhile.
 """
 
 import argparse
@@ -30,6 +32,10 @@ EVENTS = 15
 FULL = 100
 """Every so many jobs one has entries."""
 YEARS = 25
+NEWEST, NEWEST_WEEKS = 700, 52
+"""Closed jobs with a course of their own, and the weeks in which they were closed."""
+OPEN = 200
+WEEK = timedelta(weeks=1)
 CUSTOMERS = 800
 VISITS = 2.5
 UNTIL = datetime(2026, 3, 1, 12, tzinfo=UTC)
@@ -118,12 +124,30 @@ def _sqlite(db: sqlite3.Connection) -> Iterator[Loader]:
 
 
 @dataclass(frozen=True, slots=True)
+class Course:
+    """How a job of the sample shop went: its entries without those that supersede another."""
+
+    opened: datetime
+    closed: datetime
+    stage: str
+    entries: list[tuple[Any, ...]]
+
+    def later(self, weeks: int, until: datetime | None = None) -> "Course":
+        """The same so many weeks later; as far as it has come by ``until``."""
+        moved = [(*e[:WHEN], e[WHEN] + weeks * WEEK, *e[WHEN + 1 :]) for e in self.entries]
+        if until is not None:
+            moved = [entry for entry in moved if entry[WHEN] <= until]
+        stage = str(moved[-1][0]).partition(".")[0] if until and moved else self.stage
+        return Course(self.opened + weeks * WEEK, self.closed + weeks * WEEK, stage, moved)
+
+
+@dataclass(frozen=True, slots=True)
 class Model:
-    """A procedure revision, with a closed job of it to take entries and events after."""
+    """A procedure revision, with the closed jobs of it to go after, and one's events."""
 
     revision_id: int
     model_id: int
-    entries: list[tuple[Any, ...]]
+    courses: list[Course]
     events: list[tuple[Any, ...]]
 
 
@@ -159,10 +183,27 @@ class Ground:
         return self.ids["customer"] + 1 + unit * 31 % CUSTOMERS
 
     def opened(self, at: int) -> datetime:
-        return UNTIL - timedelta(days=365.25 * YEARS) * ((self.jobs - at) / self.jobs)
+        course = self.course(at)
+        if course is not None:
+            return course.opened
+        since = timedelta(days=365.25 * YEARS) * ((self.jobs - at) / self.jobs)
+        return UNTIL - NEWEST_WEEKS * WEEK - since
+
+    def course(self, at: int) -> Course | None:
+        """How one of the newest went; None for an older one."""
+        newest = self.closed - at
+        if newest > min(NEWEST, self.closed):
+            return None
+        courses = self.model_of(self.unit_of(at)).courses
+        course = courses[at * 31 % len(courses)]
+        if newest > 0:
+            ago = NEWEST_WEEKS * newest // NEWEST
+            return course.later((UNTIL - course.closed) // WEEK - ago)
+        first, last = (UNTIL - course.closed) // WEEK + 1, (UNTIL - course.opened) // WEEK
+        return course.later(last - at % max(1, last - first + 1), UNTIL)
 
 
-def grow(url: str, closed: int, *, open_jobs: int = 150, seed: int = 1) -> None:
+def grow(url: str, closed: int, *, open_jobs: int = OPEN, seed: int = 1) -> None:
     """Adds ``closed`` closed jobs and ``open_jobs`` open ones to the shop in the record."""
     with loading(url) as db:
         ground = _ground(db, closed, open_jobs)
@@ -217,8 +258,8 @@ ENTRY = [
     "supersedes",
     "reason",
 ]
+WHEN, SUPERSEDES = ENTRY[2:].index("at"), ENTRY[2:].index("supersedes")
 EVENT = ["id", "at", "kind", "job_id", "person_id", "payload", "commit_key", "previous", "hash"]
-STAGES = ("vent", "teardown", "decision", "parts", "build", "proof", "charge", "hold")
 
 
 def _ground(db: Loader, closed: int, open_jobs: int) -> Ground:
@@ -227,22 +268,41 @@ def _ground(db: Loader, closed: int, open_jobs: int) -> Ground:
     [(number,)] = db.all("SELECT max(number) FROM job")
     [head] = db.all("SELECT event_id, hash FROM chain_head")
     people = [row[0] for row in db.all("SELECT id FROM person ORDER BY id")]
-    patterns = db.all(
+    revisions = db.all(
         "SELECT r.id, r.unit_model_id, max(j.id) FROM procedure_revision r JOIN job j"
-        " ON j.procedure_revision_id = r.id WHERE j.closed_at IS NOT NULL AND j.road = 'repair'"
+        f" ON j.procedure_revision_id = r.id WHERE {COURSES}"
         " GROUP BY r.id, r.unit_model_id ORDER BY r.id"
     )
-    models = [_model(db, *row) for row in patterns]
+    models = [_model(db, *row) for row in revisions]
     return Ground(models, people, ids, number, (head[0], head[1]), closed, open_jobs)
 
 
+COURSES = "j.closed_at IS NOT NULL AND j.road = 'repair'"
+
+
 def _model(db: Loader, revision_id: int, model_id: int, job_id: int) -> Model:
-    kept = ", ".join(ENTRY[2:])
-    entries = db.all(f"SELECT {kept} FROM entry WHERE job_id = {job_id} ORDER BY id")
+    jobs = db.all(
+        "SELECT j.id, j.opened_at, j.closed_at, j.stage FROM job j"
+        f" WHERE {COURSES} AND j.procedure_revision_id = {revision_id} ORDER BY j.id"
+    )
+    courses = [_course(db, *row) for row in jobs]
     events = db.all(f"SELECT kind, payload FROM event WHERE job_id = {job_id} ORDER BY id")
     spread = [events[at * len(events) // EVENTS] for at in range(EVENTS)]
-    plain = [row for row in entries if row[13] is None]  # those that supersede no other
-    return Model(revision_id, model_id, plain, spread)
+    return Model(revision_id, model_id, courses, spread)
+
+
+def _course(db: Loader, job_id: int, opened: Any, closed: Any, stage: str) -> Course:
+    kept = ", ".join(ENTRY[2:])
+    entries = db.all(f"SELECT {kept} FROM entry WHERE job_id = {job_id} ORDER BY id")
+    timed = [(*e[:WHEN], _moment(e[WHEN]), *e[WHEN + 1 :]) for e in entries]
+    plain = [entry for entry in timed if entry[SUPERSEDES] is None]
+    return Course(_moment(opened), _moment(closed), stage, plain)
+
+
+def _moment(stored: Any) -> datetime:
+    """As SQLite keeps it, or as PostgreSQL gives it."""
+    found = datetime.fromisoformat(stored) if isinstance(stored, str) else stored
+    return found.replace(tzinfo=UTC) if found.tzinfo is None else found
 
 
 def _customer(ground: Ground, draw: random.Random, at: int) -> tuple[Any, ...]:
@@ -265,8 +325,9 @@ def _unit(ground: Ground, at: int) -> tuple[Any, ...]:
 def _job(ground: Ground, at: int) -> tuple[Any, ...]:
     over = at < ground.closed
     unit = ground.unit_of(at)
-    opened = ground.opened(at)
+    course, opened = ground.course(at), ground.opened(at)
     due = (opened + timedelta(days=21)).date()
+    closed = opened + timedelta(days=9) if course is None else course.closed
     return (
         ground.ids["job"] + 1 + at,
         ground.number + 1 + at,
@@ -279,25 +340,37 @@ def _job(ground: Ground, at: int) -> tuple[Any, ...]:
         due,
         due,
         "repair",
-        "done" if over else STAGES[at % len(STAGES)],
+        "done" if over or course is None else course.stage,
         "vented" if over or at % 3 else "unknown",
         "" if over else "the next open line",
         "" if over else "technician",
         opened + timedelta(days=1),
-        opened + timedelta(days=9) if over else None,
+        closed if over else None,
         EVENTS,
     )
 
 
 def _entries(ground: Ground) -> Iterator[tuple[Any, ...]]:
     found = ground.ids["entry"]
-    for at in range(0, ground.closed, FULL):
-        opened = ground.opened(at)
-        for minute, row in enumerate(ground.model_of(ground.unit_of(at)).entries):
+    for at in range(ground.jobs):
+        course = ground.course(at)
+        if course is not None:
+            entries = course.entries
+        elif at % FULL == 0:
+            entries = _minutes_apart(ground, at)
+        else:
+            continue
+        for row in entries:
             found += 1
-            *head, _, supersedes, reason = row
-            when = opened + timedelta(minutes=minute)
-            yield (found, ground.ids["job"] + 1 + at, *head, when, supersedes, reason)
+            yield (found, ground.ids["job"] + 1 + at, *row)
+
+
+def _minutes_apart(ground: Ground, at: int) -> list[tuple[Any, ...]]:
+    opened, pattern = ground.opened(at), ground.model_of(ground.unit_of(at)).courses[-1].entries
+    return [
+        (*row[:WHEN], opened + timedelta(minutes=n), *row[WHEN + 1 :])
+        for n, row in enumerate(pattern)
+    ]
 
 
 def _events(ground: Ground) -> Iterator[tuple[Any, ...]]:
@@ -327,7 +400,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     asked = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     asked.add_argument("database")
     asked.add_argument("jobs", type=int)
-    asked.add_argument("--open", type=int, default=150)
+    asked.add_argument("--open", type=int, default=OPEN)
     given = asked.parse_args(arguments)
     url = settings.database_url(given.database)
     if migrate.current(url) is None:

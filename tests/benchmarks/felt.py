@@ -1,8 +1,7 @@
 """What people feel, in a real pseudo-terminal: start, keys, a line recorded, memory.
 
 Each figure stands beside the same thing in an empty Textual app (``empty_app``), measured in turn
-with it. A key's time ends with the painting that follows it: the cursor stands on the next row,
-the letter is there.
+with it. A key's time ends when the terminal has fallen quiet: whatever it brings is felt.
 """
 
 import sqlite3
@@ -17,12 +16,14 @@ from shopdesk.records import migrate
 from tests.acceptance.bore_job import job_at_the_bore
 from tests.acceptance.own_terminal import OwnTerminal
 from tests.benchmarks.big_shop import ENTRY
+from tests.benchmarks.keys import KEYS, Timed, Walk, in_turn, opened, timed
 from tests.benchmarks.table import Figure, p50, p95
 
 EMPTY = [sys.executable, "-m", "tests.benchmarks.empty_app"]
-QUIET_S, GAP_S = 0.12, 0.004
-DOWN, UP, F3, F10 = "\x1b[B", "\x1b[A", "\x1bOR", "\x1b[21~"
-ROUNDS, KEYS = 5, 40
+F2, F3, F6, ENTER, ESCAPE = "\x1bOQ", "\x1bOR", "\x1b[17~", "\r", "\x1b"
+ROUNDS = 5
+EMPTY_TOP, LIST_TOP, SHEET_TOP = 2, 3, 3
+"""The screen's line with the first row, counted from 0."""
 
 
 def felt(url: str, label: str) -> Iterator[Figure]:
@@ -37,27 +38,44 @@ def felt(url: str, label: str) -> Iterator[Figure]:
         )
     yield Figure(f"{label}: memory, MB", max(t[2] for t in ours), None, None, most=130, unit="MB")
     with _running(EMPTY, "J-1") as empty, _running(_shop(url), "J-") as shop:
-        floor, list_ms = _keys(empty, DOWN), _keys(shop, DOWN)
-        yield Figure(f"{label}: key on a list, p95", p95(list_ms), p95(floor), 2)
+        floor = Walk(empty, EMPTY_TOP)
+        on_list = Walk(shop, LIST_TOP)
+        in_turn(on_list, floor)
+        yield from _keys(f"{label}: key on a list", on_list.timed, floor.timed)
         shop.type(F3)
         shop.until("Bench")
         shop.rest(1)
-        shop.type("\r")
+        times = list(opened(shop, ENTER, ESCAPE))
+        yield Figure(f"{label}: a sheet opened, p95", p95(times), None, None, most=150)
+        shop.type(ENTER)
         shop.until("Asks:")
         shop.rest(1)
-        yield Figure(f"{label}: key on a sheet, p95", p95(_keys(shop, DOWN)), p95(floor), 2)
+        on_sheet, floor = Walk(shop, SHEET_TOP), Walk(empty, EMPTY_TOP)
+        in_turn(on_sheet, floor)
+        yield from _keys(f"{label}: key on a sheet", on_sheet.timed, floor.timed)
         yield from _find(shop, label)
-    yield _committing(p50(floor), label)
+    yield _committing(p50(floor.timed.within), label)
+
+
+def _keys(name: str, ours: Timed, theirs: Timed) -> Iterator[Figure]:
+    """Each kind of key beside the same key in the empty app."""
+    for kind, mine, floor in (
+        ("within the screen", ours.within, theirs.within),
+        ("scrolling", ours.scrolling, theirs.scrolling),
+    ):
+        yield Figure(f"{name}, {kind}, median", p50(mine), p50(floor))
+        yield Figure(f"{name}, {kind}, p95", p95(mine), p95(floor), 2)
 
 
 def _find(shop: OwnTerminal, label: str) -> Iterator[Figure]:
-    shop.type("\x1bOQ")
+    shop.type(F2)
     shop.until("Counter")
     shop.rest(1)
     times = []
     for word in ("k0-0079", "dredging 0", "m3-4411"):
-        times += [_painted(shop, sign) for sign in word]
-        shop.type("\x1b")
+        found = [timed(shop, sign) for sign in word]
+        times += [took for took in found if took is not None]
+        shop.type(ESCAPE)
         shop.rest(0.6)
     yield Figure(f"{label}: a key while finding, p95", p95(times), None, None, most=100)
 
@@ -82,7 +100,7 @@ def _committing(paint_ms: float, label: str) -> Figure:
 
 
 def _survey(shop: OwnTerminal, job: int) -> Iterator[float]:
-    shop.type("\x1b[17~")
+    shop.type(F6)
     shop.until("Who stands at this terminal?")
     shop.type("RT 9046\r")
     shop.until("at this terminal: RT")
@@ -141,15 +159,3 @@ def _running(command: list[str], sign: str) -> Iterator[OwnTerminal]:
         terminal.until(sign)
         terminal.rest(1.5)
         yield terminal
-
-
-def _keys(terminal: OwnTerminal, key: str) -> list[float]:
-    return [_painted(terminal, key) for _ in range(KEYS)]
-
-
-def _painted(terminal: OwnTerminal, keys: str) -> float:
-    """Milliseconds from the key to the end of the first painting that follows it."""
-    terminal.rest(QUIET_S)
-    begun = time.perf_counter()
-    terminal.type(keys)
-    return (terminal.painted(GAP_S) - begun) * 1e3
