@@ -1,6 +1,5 @@
 """The shop's working calendar: the hours it is open, and moments counted in them."""
 
-from bisect import bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -63,6 +62,10 @@ class Axis:
         self.calendar, self.first = calendar, first
         days = range((last - first).days + 1)
         self._open = [n for n in days if calendar.works(first + timedelta(days=n))]
+        self._before = [0]  # open days before each day, and before the day after the last
+        for n in days:
+            self._before.append(self._before[-1] + calendar.works(first + timedelta(days=n)))
+        self._hours = calendar.hours_a_day
         self._edge = len(days) * DAY_H
 
     def clock(self, moment: datetime) -> float:
@@ -73,14 +76,16 @@ class Axis:
 
     def worked(self, clock_h: float) -> float:
         """Working hours up to a clock hour."""
-        day, hour = divmod(clock_h, DAY_H)
-        before = bisect_right(self._open, day)
-        hours = self.calendar.hours_a_day
-        if before == 0:
+        if clock_h < 0.0:
             return 0.0
-        if self._open[before - 1] < day:
-            return before * hours
-        return (before - 1) * hours + min(max(hour - self.calendar.opens_h, 0.0), hours)
+        if clock_h >= self._edge:
+            return self._before[-1] * self._hours
+        day, hour = divmod(clock_h, DAY_H)
+        before, after = self._before[int(day)], self._before[int(day) + 1]
+        if before == after:
+            return before * self._hours
+        spent = hour - self.calendar.opens_h
+        return before * self._hours + min(max(spent, 0.0), self._hours)
 
     def at(self, moment: datetime) -> float:
         """Working hours up to a moment."""

@@ -3,8 +3,6 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
-from itertools import groupby
 
 from shopdesk.rules.shop import Labour
 
@@ -13,12 +11,12 @@ MARGIN = "margin"
 
 @dataclass(frozen=True, slots=True)
 class Stamp:
-    """An answer somebody gave: when, on which job, in which section."""
+    """An answer: on which job, in which section, after how many minutes since the same person's
+    last one on any job."""
 
-    person: int
-    at: datetime
     job: int
     section: str
+    after_min: float
     rework: bool = False
 
 
@@ -72,18 +70,12 @@ class CostLine:
 
 def worked(stamps: Iterable[Stamp], longest_gap_min: float) -> dict[tuple[int, str, bool], float]:
     """Minutes by (job, section, rework): before each answer, the time since the same person's
-    last one on any job; a gap longer than the longest says nothing and counts nothing. Common
-    practice where nobody stops a clock; hours somebody records stand above it."""
+    last one; a gap longer than the longest says nothing and counts nothing. Common practice where
+    nobody stops a clock; hours somebody records stand above it."""
     minutes: dict[tuple[int, str, bool], float] = defaultdict(float)
-    order = sorted(stamps, key=lambda stamp: (stamp.person, stamp.at))
-    for _, own in groupby(order, key=lambda stamp: stamp.person):
-        last: datetime | None = None
-        for stamp in own:
-            if last is not None:
-                gap = (stamp.at - last).total_seconds() / 60
-                if gap <= longest_gap_min:
-                    minutes[stamp.job, stamp.section, stamp.rework] += gap
-            last = stamp.at
+    for stamp in stamps:
+        if stamp.after_min <= longest_gap_min:
+            minutes[stamp.job, stamp.section, stamp.rework] += stamp.after_min
     return dict(minutes)
 
 

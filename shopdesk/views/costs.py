@@ -329,24 +329,27 @@ def _minutes(
     ).one()
     if first is None:
         return {}
-    wanted = frozenset(ids)
-    rows = db.execute(
-        select(Entry.id, Entry.person_id, Entry.at, Entry.job_id, Entry.line).where(
-            Entry.id.between(_before(db, first, longest_gap_min), last)
-        )
+    since = func.lag(Entry.at, type_=Entry.at.type).over(
+        partition_by=Entry.person_id, order_by=(Entry.at, Entry.id)
     )
+    answers = (
+        select(Entry.id, Entry.job_id, Entry.line, Entry.at, since.label("since"))
+        .where(Entry.id.between(_before(db, first, longest_gap_min), last))
+        .subquery()
+    )
+    rows = db.execute(
+        select(answers).where(answers.c.job_id.in_(ids), answers.c.since.is_not(None))
+    ).all()
     stamps = (
         Stamp(
-            row.person_id,
-            row.at,
-            row.job_id,
-            row.line.partition(".")[0],
-            answered_again(rework, row.job_id, row.line, row.id),
+            job,
+            line.partition(".")[0],
+            (at - before).total_seconds() / 60,
+            answered_again(rework, job, line, entry),
         )
-        for row in rows
+        for entry, job, line, at, before in rows
     )
-    spent = costing.worked(stamps, longest_gap_min)
-    return {key: minutes for key, minutes in spent.items() if key[0] in wanted}
+    return costing.worked(stamps, longest_gap_min)
 
 
 def _before(db: Connection, entry_id: int, longest_gap_min: float) -> int:
