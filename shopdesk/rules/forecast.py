@@ -31,8 +31,9 @@ NOBODYS_SECTIONS = frozenset({"decision", "parts"})  # the customer's and the sh
 @dataclass(frozen=True, slots=True)
 class Work:
     """An open job: the sections left, the first of them entered ``since_h`` with ``touched_h``
-    hands so far. ``not_before_h`` by section: a hold that runs, parts that are due; ``holds_h``
-    by section: clock hours a timed hold takes. All else in working hours."""
+    hands so far. ``held_until_h``: when a hold that runs in the first is over; ``not_before_h`` by
+    section: parts that are due; ``holds_h`` by section: clock hours a timed hold not yet begun
+    takes. All else in working hours."""
 
     number: int
     model: str
@@ -44,6 +45,7 @@ class Work:
     person: int | None = None
     not_before_h: Mapping[str, float] = field(default_factory=dict)
     holds_h: Mapping[str, float] = field(default_factory=dict)
+    held_until_h: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,6 +210,7 @@ class _Step:
     role: str
     bench: str
     hold_h: float
+    held_until_h: float
     not_before_h: float
 
 
@@ -215,7 +218,7 @@ def _steps(work: Work, means: Means) -> tuple[_Step, ...]:
     there = {"technician": bool(means.technicians), "counter": bool(means.counter)}
     bench_of = {section: bench.name for bench in means.benches for section in bench.sections}
     steps = []
-    for section in work.sections:
+    for place, section in enumerate(work.sections):
         role = "counter" if section in COUNTER_SECTIONS else "technician"
         if section in NOBODYS_SECTIONS or not there[role]:
             role = ""
@@ -224,6 +227,7 @@ def _steps(work: Work, means: Means) -> tuple[_Step, ...]:
                 role,
                 bench_of.get(section, ""),
                 work.holds_h.get(section, 0.0),
+                work.held_until_h if place == 0 else 0.0,
                 work.not_before_h.get(section, 0.0),
             )
         )
@@ -285,10 +289,10 @@ class _Run:
         self.done[self.works[job].number] = at
 
     def _after(self, step: _Step, stay: Stay, at: float) -> float:
-        """When a section is over, hands off ``at``: its wait, its hold, what is due."""
-        after = at + stay.wait_h
+        """When a section is over, hands off ``at``: its hold, then its wait; what is due."""
         if step.hold_h > 0.0:
-            after = max(after, self.axis.worked(self.axis.when(at) + step.hold_h))
+            at = self.axis.worked(self.axis.when(at) + step.hold_h)
+        after = max(at, step.held_until_h) + stay.wait_h
         return after if after > step.not_before_h else step.not_before_h
 
     def _wants(self, job: int, at: float) -> None:

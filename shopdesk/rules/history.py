@@ -4,6 +4,7 @@ A job's stay in a section lasts from its first entry there to its first entry in
 that work done over counts where the job stood when it was found out. Where the person who took the
 job up came straight from another one, it may have stood in a queue: how long is not on record, so
 its wait is no example. The forecast brings queues back as they are today.
+Timed holds are no part of a stay either: the clock says how long one takes from where it begins.
 """
 
 from bisect import bisect_right
@@ -29,6 +30,16 @@ class Touch:
 
 
 @dataclass(frozen=True, slots=True)
+class Hold:
+    """A timed hold that began, in working hours as it fell; one shorter than PAUSE_H passes under
+    the hands and is none."""
+
+    section: str
+    from_h: float
+    to_h: float
+
+
+@dataclass(frozen=True, slots=True)
 class Course:
     """A job as it went, in working hours; ``closed_h`` None while it is open. ``order``: the
     sections as its procedure orders them, side roads last."""
@@ -40,11 +51,20 @@ class Course:
     opened_h: float
     closed_h: float | None
     touches: tuple[Touch, ...]
+    holds: tuple[Hold, ...] = ()
+
+    def held_h(self, section: str, from_h: float, to_h: float) -> float:
+        """Working hours between two moments in which a hold of the section ran."""
+        return sum(
+            max(0.0, min(hold.to_h, to_h) - max(hold.from_h, from_h))
+            for hold in self.holds
+            if hold.section == section
+        )
 
 
 @dataclass(frozen=True, slots=True)
 class Stay:
-    """Working hours in one section: hands on, and waiting; ``queued`` where part of the waiting
+    """Working hours in one section, holds left out: hands on, and waiting; ``queued`` where part of the waiting
     may have been for the person."""
 
     touch_h: float
@@ -58,11 +78,13 @@ class Stay:
 
 @dataclass(frozen=True, slots=True)
 class Stood:
-    """Where an open job stands: since when in its section, and the hands it has had there."""
+    """Where an open job stands: since when in its section, as if no hold had run there, the hands
+    it has had, and until when a hold that has begun there runs (0.0 where none has)."""
 
     section: str
     since_h: float
     touched_h: float
+    held_until_h: float
 
 
 class Busy:
@@ -120,12 +142,14 @@ def stays(course: Course, busy: Busy) -> dict[str, Stay]:
         for person, start, end in hands(course.touches)
     ]
     return {
-        section: _stay(work, start, max(start, end))
+        section: _stay(work, start, max(start, end), course.held_h(section, start, end))
         for (section, start), (_, end) in pairwise(stood)
     }
 
 
-def _stay(work: Sequence[tuple[float, float, bool]], start_h: float, end_h: float) -> Stay:
+def _stay(
+    work: Sequence[tuple[float, float, bool]], start_h: float, end_h: float, held_h: float
+) -> Stay:
     touched, here, queued = 0.0, start_h, False
     for began, ended, came in work:
         if ended <= start_h:
@@ -137,14 +161,15 @@ def _stay(work: Sequence[tuple[float, float, bool]], start_h: float, end_h: floa
         ended = max(began, min(ended, end_h))
         touched += ended - began
         here = ended
-    return Stay(touched, end_h - start_h - touched, queued)
+    return Stay(touched, max(0.0, end_h - start_h - touched - held_h), queued)
 
 
-def standing(course: Course) -> Stood:
+def standing(course: Course, now_h: float) -> Stood:
     """Where an open job stands."""
     section, since = _entered(course)[-1]
     touched = sum(max(0.0, end - max(start, since)) for _, start, end in hands(course.touches))
-    return Stood(section, since, touched)
+    until = max((hold.to_h for hold in course.holds if hold.section == section), default=0.0)
+    return Stood(section, since + course.held_h(section, since, now_h), touched, until)
 
 
 def leg(section: str, kind: str) -> str:

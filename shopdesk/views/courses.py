@@ -1,6 +1,6 @@
 """Jobs as they went, for forecasts: where every open one stands, and the newest closed ones."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -19,7 +19,7 @@ from shopdesk.records.tables import (
 from shopdesk.rules import calendar, history
 from shopdesk.rules.calendar import Axis
 from shopdesk.rules.forecast import Means, Work
-from shopdesk.rules.history import Busy, Course, Past, Touch
+from shopdesk.rules.history import PAUSE_H, Busy, Course, Hold, Past, Touch
 from shopdesk.rules.shop import ShopRules
 from shopdesk.rules.waiting import parts_waited_for
 from shopdesk.views import arrivals, documents
@@ -79,14 +79,24 @@ def floor(db: Connection, now: datetime, newest: int = NEWEST) -> Floor:
     rows += closed
     entries, started = _entries(db, rows)
     axis = calendar.axis(rules.calendar, now, [row.opened_at for row in rows])
-    courses = tuple(_course(row, entries.get(row.job_id, ()), axis) for row in rows)
+    docs = {n: documents.revision(db, n) for n in {row.procedure_revision_id for row in rows}}
+    courses = tuple(
+        _course(
+            row,
+            docs[row.procedure_revision_id],
+            entries.get(row.job_id, ()),
+            started.get(row.job_id, {}),
+            axis,
+        )
+        for row in rows
+    )
     past = Past(courses, Busy(courses))
     waited = {
         part for row in rows if row.closed_at is None for part in parts_waited_for(row.waiting_for)
     }
     due = arrivals.due_days(db, waited, now.astimezone().date(), rules.calendar)
     works = tuple(
-        _work(db, row, course, axis, started.get(row.job_id, {}), due)
+        _work(row, docs[row.procedure_revision_id], course, axis, axis.at(now), due)
         for row, course in zip(rows, courses, strict=True)
         if row.closed_at is None
     )
@@ -158,7 +168,11 @@ def _entries(
 
 
 def _course(
-    row: Row[*tuple[Any, ...]], entries: Sequence[tuple[str, int, datetime]], axis: Axis
+    row: Row[*tuple[Any, ...]],
+    doc: Procedure,
+    entries: Sequence[tuple[str, int, datetime]],
+    started: Started,
+    axis: Axis,
 ) -> Course:
     touches = tuple([Touch(section, person, axis.at(at)) for section, person, at in entries])
     return Course(
@@ -169,7 +183,27 @@ def _course(
         axis.at(row.opened_at),
         None if row.closed_at is None else axis.at(row.closed_at),
         touches,
+        _holds(doc, started, axis) if started else (),
     )
+
+
+def _holds(doc: Procedure, started: Started, axis: Axis) -> tuple[Hold, ...]:
+    """The long holds of a job as they fell, ended or not."""
+    begun = [
+        (line.section, axis.clock(started[line.key]), hours)
+        for line, hours in _long_waits(doc)
+        if line.key in started
+    ]
+    return tuple(
+        Hold(section, axis.worked(at), axis.worked(at + hours)) for section, at, hours in begun
+    )
+
+
+def _long_waits(doc: Procedure) -> Iterator[tuple[Wait, float]]:
+    """Timed holds with their clock hours; what is shorter passes under the hands."""
+    for line in doc.lines:
+        if isinstance(line, Wait) and (hours := line.duration.value_si / 3600.0) > PAUSE_H:
+            yield line, hours
 
 
 def sections_of(doc: Procedure) -> tuple[str, ...]:
@@ -181,31 +215,26 @@ def sections_of(doc: Procedure) -> tuple[str, ...]:
 def holds_of(doc: Procedure) -> dict[str, float]:
     """Clock hours of timed holds by section."""
     holds: dict[str, float] = {}
-    for line in doc.lines:
-        if isinstance(line, Wait):
-            holds[line.section] = holds.get(line.section, 0.0) + line.duration.value_si / 3600.0
+    for line, hours in _long_waits(doc):
+        holds[line.section] = holds.get(line.section, 0.0) + hours
     return holds
 
 
 def _work(
-    db: Connection,
     row: Row[*tuple[Any, ...]],
+    doc: Procedure,
     course: Course,
     axis: Axis,
-    started: Started,
+    now_h: float,
     due: Mapping[str, date],
 ) -> Work:
-    doc = documents.revision(db, row.procedure_revision_id)
-    stood = history.standing(course)
+    stood = history.standing(course, now_h)
     sections, holds, earliest = left_of(doc, row.road, stood.section), holds_of(doc), {}
-    since, touched = stood.since_h, stood.touched_h
+    since, touched, until = stood.since_h, stood.touched_h, stood.held_until_h
     if row.road in LEAVING and stood.section != row.road:
-        since, touched = axis.at(row.waiting_since), 0.0
-    for line in doc.lines:
-        if isinstance(line, Wait) and line.key in started and line.section in sections[:1]:
-            ends = axis.clock(started[line.key]) + line.duration.value_si / 3600.0
-            earliest[line.section] = axis.worked(ends)
-            holds.pop(line.section, None)
+        since, touched, until = axis.at(row.waiting_since), 0.0, 0.0
+    if until:
+        holds.pop(stood.section, None)
     waited = [due[part] for part in parts_waited_for(row.waiting_for) if part in due]
     if waited:
         earliest["parts"] = axis.end_of(max(waited))
@@ -220,6 +249,7 @@ def _work(
         row.assigned_to,
         earliest,
         holds,
+        until,
     )
 
 

@@ -287,7 +287,8 @@ def _then(course: Course, at_h: float) -> Course:
     """The job as the record showed it at a moment."""
     closed = course.closed_h if course.closed_h is not None and course.closed_h <= at_h else None
     touches = tuple(touch for touch in course.touches if touch.at_h <= at_h)
-    return replace(course, closed_h=closed, touches=touches)
+    holds = tuple(hold for hold in course.holds if hold.from_h <= at_h)
+    return replace(course, closed_h=closed, touches=touches, holds=holds)
 
 
 def _said_then(
@@ -304,7 +305,7 @@ def _said_then(
     if not new:
         return []
     past = Past(then, Busy(then))
-    works = [_work_then(c, orders, holds, promised) for c in still]
+    works = [_work_then(c, at_h, orders, holds, promised) for c in still]
     told = forecast.outlook(works, past, stands.means, stands.axis, at_h, runs=REPLAY_RUNS)
     plain = _plain_days(then, stands)
     axis, calendar = stands.axis, stands.rules.calendar
@@ -331,15 +332,19 @@ def _said_then(
 
 def _work_then(
     course: Course,
+    at_h: float,
     orders: Mapping[str, tuple[str, ...]],
     holds: Mapping[str, dict[str, float]],
     promised: Mapping[int, date],
 ) -> Work:
-    stood = history.standing(course)
+    stood = history.standing(course, at_h)
     order = orders.get(course.model, SECTIONS)
     left = (stood.section,) if stood.section in LEAVING else order
     if stood.section in order:
         left = order[order.index(stood.section) :]
+    ahead = dict(holds.get(course.model, {}))
+    if stood.held_until_h:
+        ahead.pop(stood.section, None)
     return Work(
         course.number,
         course.model,
@@ -348,5 +353,6 @@ def _work_then(
         stood.since_h,
         stood.touched_h,
         promised[course.number],
-        holds_h=holds.get(course.model, {}),
+        holds_h=ahead,
+        held_until_h=stood.held_until_h,
     )

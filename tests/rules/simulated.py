@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 from random import Random
 
 from shopdesk.rules.calendar import Axis, Calendar
-from shopdesk.rules.history import Course, Touch
+from shopdesk.rules.history import Course, Hold, Touch
 
 DAY_ONE = date(2024, 1, 1)  # a Monday
 CALENDAR = Calendar(7.0, 16.0, frozenset(range(5)), frozenset({date(2024, 5, 1)}))
@@ -34,6 +34,7 @@ class Truth:
     promised_on: date
     closed_h: float = 0.0
     touches: list[Touch] = field(default_factory=list)
+    holds: list[Hold] = field(default_factory=list)
     place: int = 0
 
     def course(self, until_h: float) -> Course:
@@ -46,6 +47,7 @@ class Truth:
             self.opened_h,
             self.closed_h if self.closed_h <= until_h else None,
             tuple(touch for touch in self.touches if touch.at_h <= until_h),
+            tuple(hold for hold in self.holds if hold.from_h <= until_h),
         )
 
 
@@ -104,6 +106,7 @@ class SimulatedShop:
         after = at + (self.chance.expovariate(1 / mean) if mean else 0.0)
         if section == "hold":
             after = max(after, self.axis.worked(self.axis.when(at) + HOLD_H))
+            job.holds.append(Hold(section, at, after))
         job.place += 1
         self._push(after, job.number, 0)
 

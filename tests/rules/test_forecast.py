@@ -8,7 +8,7 @@ import pytest
 from shopdesk.rules import forecast, history
 from shopdesk.rules.calendar import Axis, Bench, Calendar
 from shopdesk.rules.forecast import Means, Outlook, Work
-from shopdesk.rules.history import Busy, Course, Past, Touch
+from shopdesk.rules.history import Busy, Course, Hold, Past, Touch
 from tests.rules.simulated import HOLD_H, ORDER, TECHNICIANS, SimulatedShop, Truth
 
 NEWEST = 300
@@ -27,7 +27,7 @@ def forecast_at(shop: SimulatedShop, now_h: float) -> tuple[Outlook, list[Truth]
 
 
 def work_of(job: Truth, course: Course, now_h: float) -> Work:
-    stood = history.standing(course)
+    stood = history.standing(course, now_h)
     left = ORDER[ORDER.index(stood.section) :]
     return Work(
         job.number,
@@ -37,7 +37,8 @@ def work_of(job: Truth, course: Course, now_h: float) -> Work:
         stood.since_h,
         stood.touched_h,
         job.promised_on,
-        holds_h={"hold": HOLD_H},
+        holds_h={} if stood.held_until_h else {"hold": HOLD_H},
+        held_until_h=stood.held_until_h,
     )
 
 
@@ -45,14 +46,16 @@ def test_of_dates_said_to_hold_in_80_percent_75_to_85_percent_hold() -> None:
     shop = SimulatedShop(2000, seed=5)
     last = max(job.opened_h for job in shop.jobs)
     seen: set[int] = set()
-    held = dict.fromkeys(forecast.LEVELS, 0)
+    held, by_day = dict.fromkeys(forecast.LEVELS, 0), dict.fromkeys(forecast.LEVELS, 0)
     at = 700.0
     while at < last - 60.0:
         said, still = forecast_at(shop, at)
         for job in still:
             if job.number not in seen:
                 for level in held:
-                    held[level] += job.closed_h <= said.forecasts[job.number].by(level)
+                    until = said.forecasts[job.number].by(level)
+                    held[level] += job.closed_h <= until
+                    by_day[level] += job.closed_h <= shop.axis.end_of(shop.axis.day(until))
         seen |= {job.number for job in still}
         at += 60.0
     assert len(seen) >= 1000
@@ -60,6 +63,8 @@ def test_of_dates_said_to_hold_in_80_percent_75_to_85_percent_hold() -> None:
     assert 0.75 <= shares[0.80] <= 0.85, shares
     assert 0.42 <= shares[0.50] <= 0.65, shares
     assert 0.91 <= shares[0.95] <= 0.99, shares
+    for level, count in by_day.items():  # a date counts to its evening: never less than said
+        assert count / len(seen) >= level, by_day
 
 
 # What must always hold -------------------------------------------------------------------------
@@ -82,6 +87,11 @@ def past_of(build: Sequence[float], model: str = "A", wait_h: float = 0.0) -> Pa
 
 def at_build(number: int, promised: date, person: int | None = None, **more: object) -> Work:
     return Work(number, "A", "customer", ("build",), 0.0, 0.0, promised, person, **more)  # type: ignore[arg-type]
+
+
+def at_hold(number: int, since_h: float, touched_h: float, **more: object) -> Work:
+    sections = ("hold",)
+    return Work(number, "A", "customer", sections, since_h, touched_h, FRIDAY, **more)  # type: ignore[arg-type]
 
 
 def finish(outlook: Outlook, number: int) -> float:
@@ -169,6 +179,36 @@ def test_a_queue_is_no_example_of_waiting() -> None:
     assert history.stays(second, busy)["receipt"].queued
     assert not history.stays(third, busy)["receipt"].queued
     assert history.stays(first, busy)["build"].touch_h == pytest.approx(2.0, abs=0.06)
+
+
+def test_a_hold_takes_what_the_clock_says_and_no_wait_of_the_past_besides() -> None:
+    """One that fell on a weekend cost no working hour, one in the week a day: neither is a wait,
+    and one that has begun is over when it is over."""
+    begun = [1.0 + 9.0 * n for n in range(8)]  # an hour into each working day
+    courses = []
+    for number, start in enumerate(begun):
+        touches = (Touch("hold", 1, start),)
+        ends = AXIS.worked(AXIS.when(start) + 24.0)
+        held = (Hold("hold", start, ends),)
+        opened = start - 0.05
+        courses.append(
+            Course(number, "A", "customer", ("hold",), opened, ends + 0.5, touches, held)
+        )
+    past = Past(courses, Busy(courses))
+    assert [stay.wait_h for stay in past.group["hold"]] == pytest.approx([0.5] * 8)
+
+    now = 39.0  # Friday, three hours after opening; the hold began an hour ago
+    running = Hold("hold", 38.0, AXIS.worked(AXIS.when(38.0) + 24.0))
+    stands = Course(
+        9, "A", "customer", ("hold",), 37.0, None, (Touch("hold", 1, 38.0),), (running,)
+    )
+    stood = history.standing(stands, now)
+    assert stood.held_until_h == pytest.approx(45.0)  # Saturday: no working hour after Friday
+    work = at_hold(1, stood.since_h, stood.touched_h, held_until_h=stood.held_until_h)
+    waits = at_hold(2, now, 0.0, holds_h={"hold": 24.0})
+    said = forecast.outlook([work, waits], past, Means((1, 2), ()), AXIS, now)
+    assert finish(said, 1) == pytest.approx(45.5, abs=0.1)
+    assert finish(said, 2) == pytest.approx(45.5, abs=0.1)
 
 
 def test_working_hours_leave_nights_weekends_and_holidays_out() -> None:
