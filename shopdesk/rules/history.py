@@ -64,8 +64,8 @@ class Course:
 
 @dataclass(frozen=True, slots=True)
 class Stay:
-    """Working hours in one section, holds left out: hands on, and waiting; ``queued`` where part of the waiting
-    may have been for the person."""
+    """Working hours in one section, holds left out: hands on, and waiting; ``queued`` where part
+    of the waiting may have been for the person."""
 
     touch_h: float
     wait_h: float
