@@ -10,6 +10,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from shopdesk.errors import NotFound, ShopError
+from shopdesk.tui.bench.advising import Advising
 from shopdesk.tui.bench.drafting import Drafting
 from shopdesk.tui.bench.entry import EntryLine
 from shopdesk.tui.bench.recording import Recording
@@ -80,12 +81,12 @@ class SheetScreen(Screen[None]):
         self.number = number
         self._painted = 0
         self._said: Sequence[str] = ()
-        self._advice: dict[str, tuple[str, ...]] = {}
         self._ahead, self._begun = ahead, begun
         self.view: SheetView | None = None
         self.behind = False
         self.recording = Recording(self)
         self.drafting = Drafting(self)
+        self.advising = Advising(self)
 
         self.lines = Lines(id="lines")
         self.lines.can_focus = False
@@ -143,7 +144,7 @@ class SheetScreen(Screen[None]):
 
     def changed(self) -> None:
         """Another terminal wrote: repaint without touching what is being typed."""
-        self._advice.clear()
+        self.advising.forget()
         self.behind = self.recording.running
         if not self.behind:
             self.reload()
@@ -163,7 +164,7 @@ class SheetScreen(Screen[None]):
         from shopdesk.tui.bench import painting
 
         self.view = view
-        self._advice.clear()
+        self.advising.forget()
         heading = view.heading
         top = self.query_one(Top)
         top.heading = (
@@ -251,31 +252,13 @@ class SheetScreen(Screen[None]):
     def describe(self) -> None:
         """Cautions, what the line asks, what there is to compute for it."""
         from shopdesk.tui.bench.asking import asked
-        from shopdesk.views.advice import has_advice
 
         state, view = self.state(), self.view
         if state is None or view is None:
             return
-        key, said = state.line.key, asked(view.sheet, state)
         self.entry.hide(self.drafting.secret())
-        self._say_beside([*said, *self._advice.get(key, ())])
-        if key in self._advice or not has_advice(state.line):
-            return
-
-        def advise(shop: "Shop") -> tuple[str, ...]:
-            from shopdesk.views import advice
-
-            with shop.read() as db:
-                return advice.beside(db, view.sheet, state)
-
-        def advised(lines: tuple[str, ...]) -> None:
-            if view is not self.view:
-                return
-            self._advice[key] = tuple(f" {line}" for line in lines)
-            if (now := self.state()) is not None and now.line.key == key:
-                self._say_beside([*said, *self._advice[key]])
-
-        app_of(self).look("advice", advise, advised)
+        self._say_beside([*asked(view.sheet, state), *self.advising.of(state.line.key)])
+        self.advising.arrived()
 
     def _say_beside(self, said: "Sequence[str]") -> None:
         """Beneath the lines: neither is laid out anew where one takes more room."""
