@@ -61,7 +61,7 @@ class Lines(Widget, can_focus=True):
         self._foot: Sequence[Text] = ()
         self._cursor = -1
         self._top = 0
-        self._strips: dict[int, Strip] = {}
+        self._strips: dict[int, tuple[Row, Strip]] = {}
         self._base = Style()
         self.empty = empty
         self.moved: Callable[[], None] = lambda: None
@@ -77,8 +77,8 @@ class Lines(Widget, can_focus=True):
     def show(self, rows: Sequence[Row], *, at: Hashable | None = None) -> None:
         """Paints these rows; the cursor goes to the row ``at``, else stays on the key it had."""
         wanted = at if at is not None else self.cursor_key
+        before, cursor, top = self._rows, self._cursor, self._top
         self._rows = rows
-        self._strips.clear()
         keys = [row.key for row in rows]
         if wanted is not None and wanted in keys:
             self._cursor = keys.index(wanted)
@@ -86,7 +86,11 @@ class Lines(Widget, can_focus=True):
             near = min(max(self._cursor, 0), len(rows) - 1)
             self._cursor = self._nearest(near, 1)
         self._keep_seen(self._top)
-        self.refresh()
+        if not rows or self._top != top or len(before) != len(rows):
+            self.refresh()
+        else:
+            other = [n for n, row in enumerate(rows) if row is not before[n]]
+            self._refresh_rows(*other, cursor, self._cursor)
 
     def show_foot(self, foot: Sequence[Text]) -> None:
         """Paints these lines beneath the rows, as many as leave the row under the cursor seen."""
@@ -138,12 +142,13 @@ class Lines(Widget, can_focus=True):
             said = self.empty if index == 0 and not self._rows else ""
             return Strip([Segment(said.ljust(width)[: width - 1], self._base), bar], width)
         marked = index == self._cursor
-        strip = None if marked else self._strips.get(index)
-        if strip is None:
-            text = Text.assemble(">" if marked else " ", self._rows[index].text)
+        row = self._rows[index]
+        made_of, strip = self._strips.get(index, (None, None))
+        if marked or strip is None or made_of is not row:
+            text = Text.assemble(">" if marked else " ", row.text)
             strip = self._painted(text, width - 1, reverse=marked)
             if not marked:
-                self._strips[index] = strip
+                self._strips[index] = (row, strip)
         return Strip([*strip, bar], width)
 
     def _painted(self, text: Text, width: int, *, reverse: bool = False) -> Strip:

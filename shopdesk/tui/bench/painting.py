@@ -27,8 +27,13 @@ GAS_WORDS = {
 VERDICT_WORDS = {Verdict.WITHIN: "within", Verdict.OUTSIDE: "OUTSIDE", Verdict.NONE: ""}
 
 
-def rows(sheet: Sheet, width: int) -> list[Row]:
-    """Every section with its lines, in ``width`` cells; the key of a row is its line's key."""
+Kept = dict[str, tuple[LineState, int, int, Sequence[Row]]]
+"""By line: how it stood, its number, the width, the rows made of it."""
+
+
+def rows(sheet: Sheet, width: int, kept: Kept) -> list[Row]:
+    """Every section with its lines, in ``width`` cells; the key of a row is its line's key. A line
+    that stands as it did when its rows were ``kept`` has the very same."""
     width = max(NARROW, width)
     painted: list[Row] = []
     for section in sheet.sections:
@@ -37,7 +42,7 @@ def rows(sheet: Sheet, width: int) -> list[Row]:
         painted.append(Row(Text(_section_head(sheet, section), style="bold")))
         if section == sheet.facts.road.value and sheet.facts.road_reason:
             painted.append(Row(Text(f"     {plain(sheet.facts.road_reason)}", no_wrap=True)))
-        painted.extend(_section_rows(sheet, section, width))
+        painted.extend(_section_rows(sheet, section, width, kept))
     return painted
 
 
@@ -50,7 +55,7 @@ def _section_head(sheet: Sheet, section: str) -> str:
     return f"{section.upper()}  {done} of {len(asked)}{here}"
 
 
-def _section_rows(sheet: Sheet, section: str, width: int) -> Sequence[Row]:
+def _section_rows(sheet: Sheet, section: str, width: int, kept: Kept) -> Sequence[Row]:
     painted: list[Row] = []
     number = 0
     for state in sheet.section(section):
@@ -60,9 +65,16 @@ def _section_rows(sheet: Sheet, section: str, width: int) -> Sequence[Row]:
         if not state.numbered:
             continue
         number += 1
-        painted.append(Row(Text(_line(number, state, width), no_wrap=True), key=state.line.key))
-        painted.extend(Row(Text(text, no_wrap=True)) for text in _beneath(state, width))
+        key = state.line.key
+        if key not in kept or kept[key][:3] != (state, number, width):
+            kept[key] = (state, number, width, _line_rows(number, state, width))
+        painted.extend(kept[key][3])
     return painted
+
+
+def _line_rows(number: int, state: LineState, width: int) -> Sequence[Row]:
+    line = Row(Text(_line(number, state, width), no_wrap=True), key=state.line.key)
+    return (line, *(Row(Text(text, no_wrap=True)) for text in _beneath(state, width)))
 
 
 def _line(number: int, state: LineState, width: int) -> str:

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop
     from shopdesk.rules.sheet import LineState
     from shopdesk.rules.slots import Slot
+    from shopdesk.tui.bench import painting
     from shopdesk.views.sheets import SheetView
 
 
@@ -80,6 +81,7 @@ class SheetScreen(Screen[None]):
         super().__init__()
         self.number = number
         self._painted = 0
+        self._kept: painting.Kept = {}
         self._said: Sequence[str] = ()
         self._ahead, self._begun = ahead, begun
         self.view: SheetView | None = None
@@ -192,7 +194,7 @@ class SheetScreen(Screen[None]):
         if self.view is not None:
             self._painted = self.size.width
             self._say_beside(self._said)
-            self.lines.show(painting.rows(self.view.sheet, self.size.width - 2))
+            self.lines.show(painting.rows(self.view.sheet, self.size.width - 2, self._kept))
 
     def on_resize(self) -> None:
         if self.view is not None and self._painted != self.size.width:
