@@ -4,14 +4,15 @@ from typing import Any
 
 from sqlalchemy import Row, select, update
 
-from shopdesk.desk import standing, stock, stores
+from shopdesk.desk import matched, standing, stock, stores
 from shopdesk.desk.shop import Deed, Shop, Worker
 from shopdesk.errors import BadInput, NotFound, Refused
 from shopdesk.records.tables import Job, Lot, Part
 
 
 def scrap(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -> None:
-    """Takes pieces nobody may fit any more off the shelf, with the reason."""
+    """Takes pieces nobody may fit any more off the shelf, with the reason. What is of a matched
+    set breaks it."""
 
     def work(deed: Deed) -> None:
         person = deed.worker(who, "count stock")
@@ -20,14 +21,15 @@ def scrap(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -
         row = lot_of(deed, part, lot)
         if not 1 <= pieces <= row.on_hand:
             raise BadInput(f"read {pieces} pieces; lot {row.number} has {row.on_hand}")
+        matched.may_break(deed, row)
         put_right(deed, row, "scrap", -pieces, person, reason.strip())
 
     shop.write(work)
 
 
 def put_aside(shop: Shop, who: str, part: str, lot: str, reason: str) -> bool:
-    """Puts a lot in quarantine, or a lot in quarantine back to use, which takes a manager; gives
-    back whether it is in quarantine now."""
+    """Puts a lot in quarantine, or a lot in quarantine back to use, which takes a manager; its
+    mates of a matched set go with it. Gives back whether it is in quarantine now."""
 
     def work(deed: Deed) -> bool:
         row = lot_of(deed, part, lot)
@@ -38,23 +40,28 @@ def put_aside(shop: Shop, who: str, part: str, lot: str, reason: str) -> bool:
             )
         if not reason.strip():
             raise BadInput("why? give the reason")
-        deed.db.execute(update(Lot).where(Lot.id == row.id).values(quarantined=not row.quarantined))
-        deed.event(
-            "lot",
-            person,
-            {"lot": row.id, "quarantined": not row.quarantined, "reason": reason.strip()},
-        )
-        if row.origin == "bought":
-            _shelf_changed(deed, row.part_id, bool(row.quarantined), person)
-        else:
-            _own_changed(deed, row, person)
+        for one in (row, *matched.along(deed, row)):
+            if one.quarantined == row.quarantined:
+                _turn(deed, one, reason.strip(), person)
         return not row.quarantined
 
     return shop.write(work)
 
 
+def _turn(deed: Deed, lot: Row[*tuple[Any, ...]], reason: str, who: Worker) -> None:
+    """One lot into quarantine, or out of it."""
+    aside = not lot.quarantined
+    deed.db.execute(update(Lot).where(Lot.id == lot.id).values(quarantined=aside))
+    deed.event("lot", who, {"lot": lot.id, "quarantined": aside, "reason": reason})
+    if lot.origin == "bought":
+        _shelf_changed(deed, lot.part_id, not aside, who)
+    else:
+        _own_changed(deed, lot, who)
+
+
 def move_bin(shop: Shop, who: str, part: str, to: str) -> str:
-    """Transfers a part with all its lots on the shelf to another bin; gives back where it lay."""
+    """Transfers a part with all its lots on the shelf to another bin, matched sets whole; gives
+    back where it lay."""
 
     def work(deed: Deed) -> str:
         person = deed.worker(who, "count stock")
@@ -63,12 +70,16 @@ def move_bin(shop: Shop, who: str, part: str, to: str) -> str:
         new = _other_bin(to, came)
         shelf = (Lot.part_id == part_id, Lot.origin == "bought")
         rows = deed.db.execute(
-            select(Lot.id, Lot.on_hand, Lot.bin).where(*shelf, Lot.on_hand > 0).order_by(Lot.id)
+            select(Lot.id, Lot.on_hand, Lot.bin, Lot.set_number, Lot.set_broken)
+            .where(*shelf, Lot.on_hand > 0)
+            .order_by(Lot.id)
         ).all()
         for row in rows:
             if (row.bin or came) != new:
                 bins = (row.bin or came, new)
                 stock.transfer(deed, part_id, row.id, row.on_hand, bins, person)
+            for mate in matched.along(deed, row):
+                _carry(deed, mate, new, person)
         deed.db.execute(update(Lot).where(*shelf).values(bin=""))
         deed.db.execute(update(Part).where(Part.id == part_id).values(bin=new))
         deed.event("bin", person, {"part": part_id, "was": came, "is": new})
@@ -78,7 +89,8 @@ def move_bin(shop: Shop, who: str, part: str, to: str) -> str:
 
 
 def transfer(shop: Shop, who: str, part: str, lot: str, to: str) -> str:
-    """Transfers one lot with all its pieces to a bin of its own; gives back where it lay."""
+    """Transfers one lot with all its pieces to a bin of its own, and its mates of a matched set
+    with it; gives back where it lay."""
 
     def work(deed: Deed) -> str:
         person = deed.worker(who, "count stock")
@@ -89,11 +101,25 @@ def transfer(shop: Shop, who: str, part: str, lot: str, to: str) -> str:
         if row.on_hand < 1:
             raise Refused(f"lot {row.number} is used up: there is nothing to move")
         stock.transfer(deed, row.part_id, row.id, row.on_hand, (came, new), person)
-        own = "" if new == home and row.origin == "bought" else new
-        deed.db.execute(update(Lot).where(Lot.id == row.id).values(bin=own))
+        _lies(deed, row, home, new)
+        for mate in matched.along(deed, row):
+            _carry(deed, mate, new, person)
         return str(came)
 
     return shop.write(work)
+
+
+def _carry(deed: Deed, mate: Row[*tuple[Any, ...]], new: str, who: Worker) -> None:
+    """A mate goes along into the bin, where it does not lie there already."""
+    came = mate.bin or mate.home
+    if came != new:
+        stock.transfer(deed, mate.part_id, mate.id, mate.on_hand, (came, new), who)
+        _lies(deed, mate, mate.home, new)
+
+
+def _lies(deed: Deed, lot: Row[*tuple[Any, ...]], home: str, new: str) -> None:
+    own = "" if new == home and lot.origin == "bought" else new
+    deed.db.execute(update(Lot).where(Lot.id == lot.id).values(bin=own))
 
 
 def _other_bin(typed: str, came: str) -> str:
@@ -109,6 +135,12 @@ def put_right(
     """The lot's pieces changed. What is not there cannot stay promised, and whoever is promised
     none of it now, or could have some of it, is told. A lot beside the shelf is promised to nobody,
     but the job of a customer's own may be short now."""
+    if difference > 0 and lot.set_number and not lot.set_broken:
+        raise Refused(
+            f"lot {lot.number} is a mate of matched set {lot.set_number}, which has its "
+            f"{lot.on_hand} and no more: receive the others under a lot of their own"
+        )
+    aside = matched.broken(deed, lot, f"{kind}: {reason}", who) if difference < 0 else ()
     if lot.origin != "bought":
         stock.move(deed, kind, lot.part_id, who, on_hand=difference, lot_id=lot.id, reason=reason)
         _own_changed(deed, lot, who)
@@ -119,6 +151,8 @@ def put_right(
     for number in losers:
         standing.settle(deed, number, who)
     _shelf_changed(deed, lot.part_id, difference > 0, who)
+    for part_id in aside:
+        _shelf_changed(deed, part_id, False, who)
 
 
 def _own_changed(deed: Deed, lot: Row[*tuple[Any, ...]], who: Worker) -> None:
@@ -148,6 +182,8 @@ def lot_of(deed: Deed, part: str, lot: str) -> Row[*tuple[Any, ...]]:
             Lot.origin,
             Lot.job_id,
             Lot.bin,
+            Lot.set_number,
+            Lot.set_broken,
         ).where(Lot.part_id == part_id, Lot.number == lot.strip().upper())
     ).one_or_none()
     if row is None:

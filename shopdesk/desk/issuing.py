@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from shopdesk.desk import stock
 from shopdesk.desk.shop import Deed, refuse
 from shopdesk.errors import BadInput, Question
-from shopdesk.rules import kits
+from shopdesk.rules import kits, matched
 from shopdesk.rules.generated import Issue
 from shopdesk.rules.interchange import Interchange, between
 from shopdesk.rules.kits import LotState
@@ -53,12 +53,17 @@ def scanned(deed: Deed, sheet: Sheet, state: LineState, text: str, *, confirmed:
         went = stock.went_to(deed.db, lot.id)
         refusal = replace(refusal, sentence=f"{refusal.sentence}{went}")
     refuse(refusal)
+    left = line.quantity - kits.issued(state)
+    if line.mates or lot.matched:
+        mates = lots.of_set(deed.db, lot.set_number)
+        taken = lots.issued_to_mates(deed.db, sheet, line)
+        refuse(matched.scan_refused(line, lot, mates, taken, left, deed.today))
     if by is not None and not confirmed:
         spare = _of_itself(deed, sheet, line)
         question = kits.itself_there(line, lot, there, spare, deed.today)
         if question is not None:
             raise Question(question)
-    return Scanned(line, lot, min(line.quantity - kits.issued(state), lot.on_hand), by)
+    return Scanned(line, lot, min(left, lot.on_hand), by)
 
 
 def _of_itself(deed: Deed, sheet: Sheet, line: Issue) -> int:

@@ -6,7 +6,7 @@ from datetime import date
 from sqlalchemy import func, insert, select
 
 from shopdesk.calc import shelf
-from shopdesk.desk import stock
+from shopdesk.desk import matched, stock
 from shopdesk.desk.purchases import Delivery
 from shopdesk.desk.shop import Deed, Shop, Worker, refuse
 from shopdesk.errors import BadInput, Refused
@@ -21,6 +21,7 @@ def batch(
     deed: Deed,
     part_id: int,
     delivery: Delivery,
+    who: Worker,
     *,
     origin: str = "bought",
     job_id: int | None = None,
@@ -38,7 +39,7 @@ def batch(
     use_by, source = _use_by(deed, part.compound, delivery.cured)
     cured = str(shelf.cure_quarter(delivery.cured)) if delivery.cured else ""
     known = deed.db.execute(
-        select(Lot.id, Lot.cured, Lot.origin, Lot.job_id, Lot.grade).where(
+        select(Lot.id, Lot.cured, Lot.origin, Lot.job_id, Lot.grade, Lot.set_number).where(
             Lot.part_id == part_id, Lot.number == number
         )
     ).one_or_none()
@@ -52,6 +53,12 @@ def batch(
             raise Refused(
                 f"lot {number} of {delivery.part.strip().upper()} is a lot of other pieces "
                 "already: give these a number of their own"
+            )
+        if known.set_number or delivery.set_number.strip():
+            raise Refused(
+                f"lot {number} of {delivery.part.strip().upper()} is there already"
+                + (f", a mate of matched set {known.set_number}" if known.set_number else "")
+                + ": a mate of a set has a lot of its own; give these another number"
             )
         return int(known.id)
     made = deed.db.execute(
@@ -76,6 +83,8 @@ def batch(
         )
         .returning(Lot.id)
     ).scalar_one()
+    if delivery.set_number.strip():
+        matched.join(deed, who, int(made), delivery.set_number)
     return int(made)
 
 
@@ -132,7 +141,7 @@ def bring(deed: Deed, who: Worker, number: int, delivery: Delivery) -> SheetView
     part_id = stock.part_id_of(deed.db, part)
     own = replace(delivery, lot=delivery.lot.strip() or f"OWN-{number}", unit_cost_cents=0)
     job_id = view.heading.job_id
-    lot_id = batch(deed, part_id, own, origin="customer", job_id=job_id, place=f"with {tag}")
+    lot_id = batch(deed, part_id, own, who, origin="customer", job_id=job_id, place=f"with {tag}")
     stock.move(
         deed,
         "bring",
@@ -200,7 +209,9 @@ def harvest(
             unit_cost_cents=round(row.unit_cost_cents * percent / 100),
         )
         job_id = view.heading.job_id
-        lot_id = batch(deed, part_id, delivery, origin="harvested", job_id=job_id, grade=word)
+        lot_id = batch(
+            deed, part_id, delivery, person, origin="harvested", job_id=job_id, grade=word
+        )
         said = f"left to the shop by {left_by.strip()}" if left_by.strip() else ""
         stock.move(
             deed,

@@ -27,7 +27,7 @@ _CAME = func.sum(PurchaseLine.received)
 class Delivery:
     """Pieces of one lot as they came in; ``cured`` "2Q2025" for rubber. Against ``purchase`` where
     it is known, else the oldest open one; ``surplus`` keeps more than was ordered. ``job``: its
-    customer brought them for it."""
+    customer brought them for it. ``set_number``: the matched set that the lot is a mate of."""
 
     part: str
     lot: str
@@ -38,6 +38,7 @@ class Delivery:
     purchase: int | None = None
     surplus: bool = False
     job: int | None = None
+    set_number: str = ""
 
 
 def order(shop: Shop, who: str, supplier: str, lines: tuple[tuple[str, int], ...]) -> int:

@@ -95,6 +95,33 @@ def transfer(
         _row(deed, values, who)
 
 
+def split(
+    deed: Deed,
+    part_id: int,
+    lots: tuple[int, int],
+    pieces: int,
+    place: str,
+    reason: str,
+    who: Worker,
+) -> None:
+    """Pieces leave one lot for another of the same part, in the same bin: two ledger rows."""
+    for lot_id, change in zip(lots, (-pieces, pieces), strict=True):
+        if deed.db.execute(_LOT, {"lot_id": lot_id, "hand": change}).first() is None:
+            raise Refused("not that many in the lot any more", (), "stores")
+        values = {
+            "kind": "transfer",
+            "part_id": part_id,
+            "lot_id": lot_id,
+            "job_id": None,
+            "kit_line": "",
+            "on_hand_change": change,
+            "reserved_change": 0,
+            "reason": reason,
+            "bin": place,
+        }
+        _row(deed, values, who)
+
+
 def _row(deed: Deed, values: dict[str, object], who: Worker) -> None:
     job_id = values["job_id"]
     assert job_id is None or isinstance(job_id, int)

@@ -1,8 +1,10 @@
 """Stores deeds: parts and suppliers made known, lots received, pieces given back."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
-from sqlalchemy import func, insert, select
+from sqlalchemy import ColumnElement, Row, func, insert, select
 
 from shopdesk.desk import lots, purchases, standing, stock
 from shopdesk.desk.purchases import Delivery as Delivery
@@ -141,7 +143,7 @@ def shelve(deed: Deed, who: Worker, delivery: Delivery) -> int:
     if delivery.pieces < 1:
         raise BadInput(f"read {delivery.pieces} pieces; expected at least 1")
     part_id = stock.part_id_of(deed.db, delivery.part)
-    lot_id = lots.batch(deed, part_id, delivery)
+    lot_id = lots.batch(deed, part_id, delivery, who)
     stock.move(deed, "receive", part_id, who, on_hand=delivery.pieces, lot_id=lot_id)
     return part_id
 
@@ -181,28 +183,14 @@ def serve_waiting(
 
 
 def give_back(shop: Shop, who: str, number: int, lot: str, pieces: int, reason: str) -> None:
-    """Pieces issued to a job and not used go back to their lot."""
+    """Pieces issued to a job and not used go back to their lot; what is of a matched set takes its
+    mates along. Where mates share a lot number, the lot names the set."""
 
     def work(deed: Deed) -> None:
         person = deed.worker(who, "record an entry")
         view = sheets.load(deed.db, number, deed.now)
-        row = deed.db.execute(
-            select(
-                StockMove.part_id,
-                StockMove.lot_id,
-                StockMove.kit_line,
-                func.max(StockMove.interchange_id).label("by"),
-                func.sum(-StockMove.on_hand_change).label("out"),
-            )
-            .join(Lot, Lot.id == StockMove.lot_id)
-            .where(
-                StockMove.job_id == view.heading.job_id,
-                StockMove.kind.in_(ledger.DRAWN),
-                Lot.number == lot.strip().upper(),
-            )
-            .group_by(StockMove.part_id, StockMove.lot_id, StockMove.kit_line)
-            .having(func.sum(-StockMove.on_hand_change) > 0)
-        ).first()
+        named = Lot.number == lot.strip().upper()
+        row = next(iter(_issued(deed, view.heading.job_id, named)), None)
         if row is None or not 1 <= pieces <= row.out:
             raise Refused(
                 f"J-{number} has {row.out if row else 0} pieces of lot {lot.strip()[:40]}"
@@ -211,23 +199,69 @@ def give_back(shop: Shop, who: str, number: int, lot: str, pieces: int, reason: 
             raise Refused("the job is closed: what it was issued left with it")
         if not reason.strip():
             raise BadInput("why does it go back? give the reason")
-        _not_spent(view, row.kit_line, pieces)
-        _asked_again(deed, view, row.kit_line, pieces, person)
-        stock.move(
-            deed,
-            "return",
-            row.part_id,
-            person,
-            on_hand=pieces,
-            lot_id=row.lot_id,
-            job_id=view.heading.job_id,
-            kit_line=row.kit_line,
-            interchange_id=row.by,
-            reason=reason.strip(),
-        )
+        _back(deed, view, row, pieces, reason.strip(), person)
+        for mate in _issued(deed, view.heading.job_id, Lot.set_number == row.set_number):
+            if mate.lot_id != row.lot_id and row.set_number and not row.set_broken:
+                again = sheets.load(deed.db, number, deed.now)
+                said = f"with its mate, lot {lot.strip().upper()}: {reason.strip()}"
+                _back(deed, again, mate, int(mate.out), said, person)
         standing.settle(deed, number, person)
 
     shop.write(work)
+
+
+def _issued(deed: Deed, job_id: int, which: ColumnElement[bool]) -> Sequence[Row[*tuple[Any, ...]]]:
+    """The lots of which the job has pieces, by kit line."""
+    return deed.db.execute(
+        select(
+            StockMove.part_id,
+            StockMove.lot_id,
+            StockMove.kit_line,
+            Lot.set_number,
+            Lot.set_broken,
+            func.max(StockMove.interchange_id).label("by"),
+            func.sum(-StockMove.on_hand_change).label("out"),
+        )
+        .join(Lot, Lot.id == StockMove.lot_id)
+        .where(StockMove.job_id == job_id, StockMove.kind.in_(ledger.DRAWN), which)
+        .group_by(
+            StockMove.part_id,
+            StockMove.lot_id,
+            StockMove.kit_line,
+            Lot.set_number,
+            Lot.set_broken,
+        )
+        .having(func.sum(-StockMove.on_hand_change) > 0)
+        .order_by(StockMove.lot_id)
+    ).all()
+
+
+def _back(
+    deed: Deed,
+    view: SheetView,
+    row: Row[*tuple[Any, ...]],
+    pieces: int,
+    reason: str,
+    who: Worker,
+) -> None:
+    if row.set_number and not row.set_broken and pieces != row.out:
+        raise Refused(
+            f"it is a mate of matched set {row.set_number}: all {row.out} pieces go back, or none"
+        )
+    _not_spent(view, row.kit_line, pieces)
+    _asked_again(deed, view, row.kit_line, pieces, who)
+    stock.move(
+        deed,
+        "return",
+        row.part_id,
+        who,
+        on_hand=pieces,
+        lot_id=row.lot_id,
+        job_id=view.heading.job_id,
+        kit_line=row.kit_line,
+        interchange_id=row.by,
+        reason=reason,
+    )
 
 
 def _not_spent(view: SheetView, kit_line: str, pieces: int) -> None:

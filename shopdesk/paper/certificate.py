@@ -227,7 +227,15 @@ def _fitted(facts: CertificateFacts) -> Table:
     rows = tuple(
         (
             f"{lot.pieces} x {lot.part}" + (f", {lot.position}" if lot.position else ""),
-            lot.lot + (f", {lot.certificate}" if lot.certificate else ""),
+            ", ".join(
+                said
+                for said in (
+                    lot.lot,
+                    lot.certificate,
+                    f"matched set {lot.set_number}" if lot.set_number else "",
+                )
+                if said
+            ),
             lot.cured or "-",
             lot.use_by.isoformat() if lot.use_by else "no limit",
             numbers(lot.entries),

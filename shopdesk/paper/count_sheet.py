@@ -44,4 +44,5 @@ def _which(facts: CountSheet) -> str:
 def _row(lot: ToCount) -> tuple[str, ...]:
     use_by = "QUARANTINE" if lot.quarantined else day(lot.use_by)
     again = f"NOT BY {lot.by}: " if lot.state == Outcome.RECOUNT else ""
-    return (lot.bin or "-", lot.part, again + lot.description, lot.lot, use_by, "", "")
+    mate = f", set {lot.matched_set}" if lot.matched_set else ""
+    return (lot.bin or "-", lot.part, again + lot.description + mate, lot.lot, use_by, "", "")

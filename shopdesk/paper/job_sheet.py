@@ -8,6 +8,7 @@ from shopdesk.paper.page import Paper
 from shopdesk.paper.words import HANDWRITING_MM, local, pressure, whose
 from shopdesk.procedure import types as doc
 from shopdesk.rules import verdicts
+from shopdesk.rules.generated import Issue
 from shopdesk.rules.sheet import LineState, State
 from shopdesk.rules.slots import Ask, Slot
 from shopdesk.views.sheets import SheetView, tag
@@ -80,6 +81,8 @@ def _asks(slot: Slot, line: doc.Line) -> str:
     match line, slot.ask:
         case _, Ask.SIGN:
             return f"{slot.prompt}, at a terminal"
+        case Issue(mates=mates), Ask.LOT if mates:
+            return f"lot no. ____, set no., one with {' and '.join(part for _, part, _ in mates)}"
         case _, Ask.LOT:
             return "lot no."
         case doc.Wait(), _:

@@ -42,6 +42,7 @@ def _blocks(facts: PickList) -> list[Block]:
 
 def _row(pick: Pick) -> tuple[str, ...]:
     instead = f"IN PLACE OF {pick.stands_in_for}" if pick.stands_in_for else ""
-    what = ", ".join(part for part in (pick.description, pick.position, instead) if part)
+    mate = f"SET {pick.set_number}" if pick.set_number else ""
+    what = ", ".join(part for part in (pick.description, pick.position, instead, mate) if part)
     lot, use_by = (pick.lot, day(pick.use_by)) if pick.lot else ("SHORT", "-")
     return (pick.bin or "-", pick.part, what, lot, pick.cured or "-", use_by, str(pick.pieces), "")

@@ -75,6 +75,7 @@ NAMES = {
     "leave": "left",
     "measure_again": "measured again after work",
     "one_time": "used once",
+    "matched": "matched set",
     "quantity": "pieces",
     "revision": "source's revision",
 }

@@ -17,7 +17,7 @@ _GROUP_KEYS = ("kind", "key", "positions", "lines")
 # Fields that hold keys and ids take the position as a slug, all others as it is written.
 _KEY_FIELDS = frozenset(
     {"key", "id", "line", "reference", "kit", "start", "set_by_test", "reopen", "again", "inspect"}
-    | {"measured_by", "measure_again"}
+    | {"measured_by", "measure_again", "matched"}
 )
 
 

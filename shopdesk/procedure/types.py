@@ -396,7 +396,7 @@ class Policy(StrEnum):
 class KitLine:
     """One part the unit takes: ``inspect`` names the finding that may ask for another one,
     ``measured_by`` lines with a limit that may ask for it as well; with ``new`` it may not be a
-    used one."""
+    used one. Lines of one ``matched`` name are mates: stocked, fitted and replaced as one set."""
 
     id: str
     part: str
@@ -408,6 +408,7 @@ class KitLine:
     measured_by: tuple[str, ...] = ()
     when: tuple[Condition, ...] = ()
     new: bool = False
+    matched: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

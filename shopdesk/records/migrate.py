@@ -37,6 +37,7 @@ REVISIONS = (
     "0016",
     "0017",
     "0018",
+    "0019",
 )
 """Every revision of the tables, oldest first; a test holds it against the migrations."""
 

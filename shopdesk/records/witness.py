@@ -15,6 +15,7 @@ from itertools import zip_longest
 from typing import Any
 
 from sqlalchemy import Connection, Row, Table, Text, case, func, select, type_coerce
+from sqlalchemy import false as sql_false
 
 from shopdesk.records.tables import (
     Approval,
@@ -34,6 +35,7 @@ from shopdesk.records.tables import (
     ProcedureMove,
     ProcedureRevision,
     Reopening,
+    SetRow,
     ShopDocument,
     StockCount,
     StockMove,
@@ -62,6 +64,7 @@ TOLD = (
     Told("count", StockCount, {"count": "id"}),
     Told("interchange", Interchange, {"interchange": "id"}),
     Told("interchange answered", InterchangeAnswer, {"interchange": "interchange_id"}),
+    Told("matched set", SetRow),
     Told("answer", Approval, {"quote": "quote_id"}),
     Told("concession", Concession, person="manager_id"),
     Told("reopening", Reopening),
@@ -93,7 +96,7 @@ def fault(db: Connection) -> str | None:
         found = _first(db, told)
         if found is not None:
             return found
-    return _figure(db, Part, StockMove.part_id) or _figure(db, Lot, StockMove.lot_id)
+    return _figure(db, Part, StockMove.part_id) or _figure(db, Lot, StockMove.lot_id) or _mate(db)
 
 
 def _first(db: Connection, told: Told) -> str | None:
@@ -165,3 +168,20 @@ def _figure(db: Connection, shelf: type[Part] | type[Lot], key: Any) -> str | No
     if row is None:
         return None
     return f"{shelf.__tablename__} {row.number} does not have what the ledger's moves add up to"
+
+
+def _mate(db: Connection) -> str | None:
+    """A lot that is marked otherwise than its newest row of a matched set says."""
+    newest = select(func.max(SetRow.id)).group_by(SetRow.lot_id)
+    asked = (
+        select(Lot.number)
+        .outerjoin(SetRow, (SetRow.lot_id == Lot.id) & SetRow.id.in_(newest))
+        .where(
+            (func.coalesce(SetRow.number, "") != Lot.set_number)
+            | (func.coalesce(SetRow.broken, sql_false()) != Lot.set_broken)
+        )
+        .order_by(Lot.id)
+        .limit(1)
+    )
+    number = db.execute(asked).scalar()
+    return None if number is None else f"lot {number} is not of the matched set its events tell of"

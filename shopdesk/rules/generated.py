@@ -1,6 +1,7 @@
 """Lines no procedure writes out: each kit line issued or kept, the quote and its answer, the
 tools of the build, the state a gas unit ships in."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -10,12 +11,14 @@ from shopdesk.procedure import types as doc
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Issue(doc.Line):
     """Pieces of a part taken from the shelf for this job, by scanning their lot. ``new`` says why
-    a used one will not do; "" where it may."""
+    a used one will not do; "" where it may. ``mates``: (kit line, part, pieces) of the others of
+    its matched set, which come from the same one."""
 
     kit: str
     part: str
     quantity: int
     new: str = ""
+    mates: tuple[tuple[str, str, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,27 +93,46 @@ def issue_key(kit_id: str) -> str:
 
 
 def _parts(procedure: doc.Procedure) -> tuple[doc.Line, ...]:
-    return tuple(line for kit in procedure.kit for line in _kit_lines(kit))
+    return tuple(
+        line
+        for kit in procedure.kit
+        for line in _kit_lines(kit, mates_of(procedure.kit, kit.id, itself=True))
+    )
 
 
-def _kit_lines(kit: doc.KitLine) -> tuple[doc.Line, ...]:
+def mates_of(
+    kit: Sequence[doc.KitLine], kit_id: str, *, itself: bool = False
+) -> tuple[doc.KitLine, ...]:
+    """The other lines of the kit line's matched set (with ``itself``, all of it)."""
+    own = next(line for line in kit if line.id == kit_id)
+    if not own.matched:
+        return (own,) if itself else ()
+    mates = tuple(line for line in kit if line.matched == own.matched)
+    return mates if itself else tuple(line for line in mates if line is not own)
+
+
+def _kit_lines(kit: doc.KitLine, matched: Sequence[doc.KitLine]) -> tuple[doc.Line, ...]:
     where = f", {kit.position}" if kit.position else ""
-    replaced = _replaced(kit)
+    replaced = _replaced(kit, matched)
+    mates = tuple((mate.id, mate.part, mate.quantity) for mate in matched if mate is not kit)
     issue = Issue(
         issue_key(kit.id),
         f"{kit.quantity} x {kit.part}{where}",
+        help=_together(mates),
         position=kit.position,
         when=replaced,
         kit=kit.id,
         part=kit.part,
         quantity=kit.quantity,
         new=_new_only(kit),
+        mates=mates,
     )
     if kit.policy is not doc.Policy.KEEP:
         return (issue,)
     kept = Kept(
         f"parts.kept_{kit.id}",
         f"Kept: {kit.part}{where}",
+        help=_together(mates),
         position=kit.position,
         kit=kit.id,
         part=kit.part,
@@ -126,9 +148,21 @@ def _new_only(kit: doc.KitLine) -> str:
     return "the procedure demands a new one" if kit.new else ""
 
 
-def _replaced(kit: doc.KitLine) -> tuple[doc.Condition, ...]:
+def _together(mates: Sequence[tuple[str, str, int]]) -> str:
+    if not mates:
+        return ""
+    parts = " and ".join(part for _, part, _ in mates)
+    return f"Matched to {parts}: they stay together and come out of one set, under its number."
+
+
+def _replaced(kit: doc.KitLine, matched: Sequence[doc.KitLine]) -> tuple[doc.Condition, ...]:
+    """What asks for one of a matched set asks for all of it."""
     if kit.policy is doc.Policy.KEEP:
-        return (doc.AnyOf(kit.inspect, disposition="replace", others=kit.measured_by),)
+        judged = dict.fromkeys(
+            key for one in (kit, *matched) for key in (one.inspect, *one.measured_by) if key
+        )
+        first, *others = judged or ("",)
+        return (doc.AnyOf(first, disposition="replace", others=tuple(others)),)
     return kit.when
 
 

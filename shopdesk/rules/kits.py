@@ -26,10 +26,17 @@ class LotState:
     job: int | None = None  # whose customer brought it, or whose unit it was harvested from
     grade: str = ""
     bin: str = ""
+    set_number: str = ""
+    set_broken: bool = False
 
     @property
     def on_shelf(self) -> bool:
         return self.origin == "bought"
+
+    @property
+    def matched(self) -> bool:
+        """Whether it is a mate of a whole set, which stays together."""
+        return bool(self.set_number) and not self.set_broken
 
 
 def issued(state: LineState) -> int:
@@ -95,15 +102,28 @@ def short(sheet: Sheet) -> tuple[tuple[doc.KitLine, int], ...]:
     return tuple(found)
 
 
-def good_lots(lots: Sequence[LotState], today: date) -> tuple[LotState, ...]:
-    """The shelf's lots that may be issued, the one that expires first first, then the oldest."""
-    usable = [lot for lot in lots if lot.on_shelf and lot_refused(lot, today) is None]
+def good_lots(
+    lots: Sequence[LotState], today: date, *, matched: bool = False
+) -> tuple[LotState, ...]:
+    """The shelf's lots that may be issued, the one that expires first first, then the oldest: to a
+    ``matched`` line mates of whole sets alone, to all others what is of none."""
+    usable = [
+        lot
+        for lot in lots
+        if lot.on_shelf and lot.matched is matched and lot_refused(lot, today) is None
+    ]
     return tuple(sorted(usable, key=lambda lot: (lot.use_by or date.max, lot.received, lot.id)))
 
 
-def own_lots(lots: Sequence[LotState], job: int, today: date) -> tuple[LotState, ...]:
+def own_lots(
+    lots: Sequence[LotState], job: int, today: date, *, matched: bool = False
+) -> tuple[LotState, ...]:
     """What the customer of this job brought for it and may be fitted; it goes first."""
-    own = (lot for lot in lots if lot.origin == "customer" and lot.job == job)
+    own = (
+        lot
+        for lot in lots
+        if lot.origin == "customer" and lot.job == job and lot.matched is matched
+    )
     return tuple(lot for lot in own if lot_refused(lot, today) is None)
 
 
@@ -145,7 +165,7 @@ def scan_refused(
     refusal = _whose(line, scanned, job) or lot_refused(scanned, today)
     if refusal is not None:
         return refusal
-    brought = own_lots(_of(lots, line.part), job, today)
+    brought = own_lots(_of(lots, line.part), job, today, matched=bool(line.mates))
     if brought and scanned.origin != "customer":
         return Refusal(
             f"lot {brought[0].number} of {line.part} is the customer's own and goes first; if it "
@@ -153,7 +173,8 @@ def scan_refused(
             (line.key,),
         )
     there = _of(lots, scanned.part)
-    return _goes_first(line, scanned, there, today) if scanned.on_shelf else None
+    alone = not line.mates and not scanned.matched  # of a set, its mates decide which one goes
+    return _goes_first(line, scanned, there, today) if scanned.on_shelf and alone else None
 
 
 def _of(lots: Sequence[LotState], part: str) -> Sequence[LotState]:
@@ -165,7 +186,7 @@ def itself_there(
 ) -> str | None:
     """That the part asked is on the shelf for this job (``spare`` pieces), so that nothing has to
     stand in for it, as a question; None where it is not."""
-    good = good_lots(_of(lots, line.part), today)
+    good = good_lots(_of(lots, line.part), today, matched=bool(line.mates))
     if spare <= 0 or not good:
         return None
     return (

@@ -155,8 +155,9 @@ def _shelf(db: Connection, sheet: Sheet, line: Issue) -> tuple[str, ...]:
         return ()
     today, job = sheet.facts.now.astimezone().date(), sheet.facts.number
     found = lots.of_part(db, line.part)
-    there = [_lot_said(lot) for lot in kits.good_lots(found, today)[:2]]
-    own = [_lot_said(lot) for lot in kits.own_lots(found, job, today)]
+    mate = bool(line.mates)
+    there = [_lot_said(lot) for lot in kits.good_lots(found, today, matched=mate)[:2]]
+    own = [_lot_said(lot) for lot in kits.own_lots(found, job, today, matched=mate)]
     if own:
         where = f"the customer's own goes first: {', then '.join(own)}"
     else:
@@ -164,10 +165,27 @@ def _shelf(db: Connection, sheet: Sheet, line: Issue) -> tuple[str, ...]:
     used = tuple(
         f"or used, grade {lot.grade}, out of J-{lot.job}: {_lot_said(lot)}"
         for lot in found
-        if lot.origin == "harvested" and not line.new and kits.lot_refused(lot, today) is None
+        if lot.origin == "harvested"
+        and not line.new
+        and lot.matched is mate
+        and kits.lot_refused(lot, today) is None
     )
+    taken = lots.issued_to_mates(db, sheet, line)
+    if taken:
+        number = taken[0].set_number
+        own, used, part_of = [], (), [lot for lot in found if lot.set_number == number]
+        lies = ", ".join(_lot_said(lot) for lot in part_of) or "not in stores"
+        where = f"bin {part.bin or 'not given'}: of set {number} alone, {lies}"
     others = () if own else _stand_ins(db, sheet, line, today)
-    return (part.description, where, *used, *others, "F11 takes in what the customer brings for it")
+    mates = (f"matched to {' and '.join(part for _, part, _ in line.mates)}: one set",)
+    return (
+        part.description,
+        *(mates if mate else ()),
+        where,
+        *used,
+        *others,
+        "F11 takes in what the customer brings for it",
+    )
 
 
 def _stand_ins(db: Connection, sheet: Sheet, line: Issue, today: date) -> tuple[str, ...]:
@@ -199,7 +217,8 @@ def _next_lot(db: Connection, one: StandIn, today: date) -> str:
 def _lot_said(lot: kits.LotState) -> str:
     until = f", use by {lot.use_by.isoformat()}" if lot.use_by is not None else ""
     bin_ = f", {lot.bin}" if lot.bin else ""
-    return f"lot {lot.number} ({lot.on_hand} there{until}{bin_})"
+    of_set = f"set {lot.set_number}, " if lot.matched else ""
+    return f"lot {lot.number} ({of_set}{lot.on_hand} there{until}{bin_})"
 
 
 def _charged(sheet: Sheet, line: Charge | Leak) -> tuple[str, ...]:

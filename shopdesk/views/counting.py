@@ -14,7 +14,7 @@ from shopdesk.rules import counting as rules
 from shopdesk.rules import ledger
 from shopdesk.rules.counting import CountClass, Counting, Outcome
 from shopdesk.views import documents
-from shopdesk.views.lots import BIN
+from shopdesk.views.lots import BIN, OF_SET
 
 YEAR = timedelta(days=365)
 
@@ -33,6 +33,7 @@ class ToCount:
     last: date | None = None
     state: str = ""
     by: str = ""
+    matched_set: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +94,7 @@ _LOTS = (
         Lot.number.label("lot"),
         Lot.use_by,
         Lot.quarantined,
+        OF_SET,
     )
     .join(Part, Part.id == Lot.part_id)
     .where(_COUNTED)
@@ -196,6 +198,7 @@ def _to_count(
         None if stood is None else stood.at.astimezone().date(),
         "" if stood is None or Outcome(stood.outcome).done else stood.outcome,
         "" if stood is None else stood.initials,
+        row.matched_set,
     )
 
 

@@ -46,6 +46,7 @@ class FittedLot:
     entries: tuple[int, ...]
     origin: str = ""
     stands_in: str = ""
+    set_number: str = ""
 
     @property
     def not_as_asked(self) -> str:
@@ -108,6 +109,7 @@ def fitted(db: Connection, sheet: Sheet, at: datetime) -> Iterator[FittedLot]:
             Lot.use_by,
             Lot.use_by_source,
             Lot.certificate,
+            Lot.set_number,
             func.sum(-StockMove.on_hand_change).label("pieces"),
         )
         .join(Lot, Lot.id == StockMove.lot_id)
@@ -142,6 +144,7 @@ def fitted(db: Connection, sheet: Sheet, at: datetime) -> Iterator[FittedLot]:
                     (answer.id,),
                     lots.said(row),
                     f"{answer.limit_text} by {answer.limit_source}" if answer.limit_text else "",
+                    row.set_number,
                 )
 
 

@@ -23,6 +23,7 @@ class LotLine:
     certificate: str
     quarantined: bool
     unit_cost_cents: int
+    matched_set: str
     origin: str
 
 
@@ -54,6 +55,7 @@ def lots(db: Connection, part: str = "") -> Sequence[LotLine]:
             Lot.certificate,
             Lot.quarantined,
             Lot.unit_cost_cents,
+            lots_.OF_SET,
         )
         .join(Part, Part.id == Lot.part_id)
         .where(Lot.on_hand > 0)

@@ -8,8 +8,11 @@ from sqlalchemy.orm import aliased
 
 from shopdesk.errors import NotFound
 from shopdesk.records.tables import Job, Lot, Part, Unit, UnitModel
-from shopdesk.rules.kits import LotState
+from shopdesk.rules.generated import Issue, issue_key
+from shopdesk.rules.kits import LotState, issued_as
 from shopdesk.rules.ledger import origin_said
+from shopdesk.rules.matched import LONGEST_SET
+from shopdesk.rules.sheet import Sheet
 
 FROM = aliased(Job)  # whose customer brought the lot, or out of whose unit it came
 ORIGIN = (
@@ -23,6 +26,10 @@ ORIGIN = (
 _ASIDE = frozenset({"from_job", "used_grade", "from_model", "from_serial"})
 BIN = case((Lot.bin != "", Lot.bin), else_=Part.bin)
 """Where a lot lies: in a bin of its own, else in its part's."""
+OF_SET = case((Lot.set_broken, Lot.set_number + ", broken"), else_=Lot.set_number).label(
+    "matched_set"
+)
+"""The matched set a lot is a mate of; "" for none."""
 
 
 def with_origin(asked: Select[*tuple[Any, ...]]) -> Select[*tuple[Any, ...]]:
@@ -66,18 +73,42 @@ _LOT = (
         Job.number.label("job"),
         Lot.grade,
         Lot.bin,
+        Lot.set_number,
+        Lot.set_broken,
     )
     .join(Part, Part.id == Lot.part_id)
     .outerjoin(Job, Job.id == Lot.job_id)
 )
 _OF_PART = _LOT.where(Part.number == bindparam("part"), Lot.on_hand > 0).order_by(Lot.id)
 _SCANNED = _LOT.where(Lot.number == bindparam("number"))
+_NAMED = _SCANNED.where(Part.number == bindparam("part"))
+_OF_SET = _LOT.where(Lot.set_number == bindparam("set_number")).order_by(Part.number, Lot.id)
 
 
 def of_part(db: Connection, part: str) -> tuple[LotState, ...]:
     """Every lot of the part with pieces left."""
     rows = db.execute(_OF_PART, {"part": part})
     return tuple(_state(row) for row in rows)
+
+
+def of_set(db: Connection, number: str) -> tuple[LotState, ...]:
+    """The lots of a matched set, used up or not; none for what is no number of one."""
+    if not 0 < len(number) <= LONGEST_SET:
+        return ()
+    return tuple(_state(row) for row in db.execute(_OF_SET, {"set_number": number}))
+
+
+def issued_to_mates(db: Connection, sheet: Sheet, line: Issue) -> tuple[LotState, ...]:
+    """The lots that the other lines of the line's matched set count on in this job."""
+    found = []
+    for kit, part, _ in line.mates:
+        state = sheet.get(issue_key(kit))
+        for answer in state.given.values() if state is not None else ():
+            of_part, number = issued_as(answer.answer, part)
+            row = db.execute(_NAMED, {"part": of_part, "number": number}).one_or_none()
+            if row is not None:
+                found.append(_state(row))
+    return tuple(found)
 
 
 def scanned(
@@ -122,4 +153,6 @@ def _state(row: Row[*tuple[Any, ...]]) -> LotState:
         job=values["job"],
         grade=values["grade"],
         bin=values["bin"],
+        set_number=values["set_number"],
+        set_broken=values["set_broken"],
     )

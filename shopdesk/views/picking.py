@@ -10,6 +10,7 @@ from shopdesk.procedure import types as doc
 from shopdesk.records.tables import Part
 from shopdesk.rules import kits
 from shopdesk.rules.answers import Road
+from shopdesk.rules.generated import Issue, issue_key
 from shopdesk.views import held, interchange, lots, sheets
 from shopdesk.views.sheets import Heading, SheetView
 
@@ -28,6 +29,7 @@ class Pick:
     cured: str
     use_by: date | None
     stands_in_for: str = ""
+    set_number: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,12 +71,16 @@ def _picks(db: Connection, view: SheetView, today: date) -> Iterator[Pick]:
     taken: dict[tuple[str, str], int] = {}
     free: dict[str, int] = {}
     brought: dict[str, int] = {}
+    sets: set[str] = set()  # of matched parts: whose mates the job has, or are on the list
     for kit, left in kits.needs(view.sheet):
+        line = view.sheet.get(issue_key(kit.id))
+        if line is not None and isinstance(line.line, Issue):
+            sets.update(one.set_number for one in lots.issued_to_mates(db, view.sheet, line.line))
         state, asked = states.get(kit.id), left
         for one in stood_in:
             if one.kit_line == kit.id:
                 other = replace(kit, part=_number(db, one.part_id))
-                for pick in _from_lots(db, other, one.pieces, taken, today, number):
+                for pick in _from_lots(db, other, one.pieces, taken, sets, today, number):
                     asked -= pick.pieces
                     yield replace(pick, stands_in_for=kit.part)
         spare = free.setdefault(kit.part, state.available if state else 0)
@@ -84,7 +90,7 @@ def _picks(db: Connection, view: SheetView, today: date) -> Iterator[Pick]:
         can = min(asked, own + reserved + spare)
         free[kit.part] -= max(0, can - own - reserved)
         found = 0
-        for pick in _from_lots(db, kit, can, taken, today, number):
+        for pick in _from_lots(db, kit, can, taken, sets, today, number):
             found += pick.pieces
             yield pick
         if found < asked:
@@ -98,21 +104,27 @@ def _from_lots(
     kit: doc.KitLine,
     pieces: int,
     taken: dict[tuple[str, str], int],
+    sets: set[str],
     today: date,
     job: int,
 ) -> Iterator[Pick]:
     description, shelf = _known(db, kit.part)
-    found = lots.of_part(db, kit.part)
-    for lot in (*kits.own_lots(found, job, today), *kits.good_lots(found, today)):
+    found, mate = lots.of_part(db, kit.part), bool(kit.matched)
+    own = kits.own_lots(found, job, today, matched=mate)
+    good = kits.good_lots(found, today, matched=mate)
+    for lot in sorted((*own, *good), key=lambda lot: lot.matched and lot.set_number not in sets):
         there = lot.on_hand - taken.get((kit.part, lot.number), 0)
         now = min(pieces, there)
         if now <= 0:
             continue
         taken[kit.part, lot.number] = taken.get((kit.part, lot.number), 0) + now
         pieces -= now
-        where = kit.position or ""
+        if lot.matched:
+            sets.add(lot.set_number)
+        where, mates = kit.position or "", lot.set_number if mate else ""
         lies = lot.bin or shelf
-        yield Pick(kit.part, description, where, lies, lot.number, now, lot.cured, lot.use_by)
+        pick = Pick(kit.part, description, where, lies, lot.number, now, lot.cured, lot.use_by)
+        yield replace(pick, set_number=mates)
 
 
 def _number(db: Connection, part_id: int) -> str:

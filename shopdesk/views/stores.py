@@ -1,7 +1,7 @@
 """The shelf: parts as you type, their lots, who holds them, what is on its way."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from sqlalchemy import Connection, Select, func, or_, select
@@ -53,7 +53,16 @@ class LotRow:
     certificate: str
     quarantined: bool = False
     bin: str = ""
+    set_number: str = ""
+    set_broken: bool = False
     origin: str = ""
+    mates: str = ""
+
+    @property
+    def of_set(self) -> str:
+        """ "set M-7", "set M-7 BROKEN"; "" for a lot of none."""
+        broken = " BROKEN" if self.set_broken else ""
+        return f"set {self.set_number}{broken}" if self.set_number else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,12 +132,33 @@ def lots_of(db: Connection, part: str) -> Sequence[LotRow]:
             Lot.certificate,
             Lot.quarantined,
             lots.BIN.label("bin"),
+            Lot.set_number,
+            Lot.set_broken,
         )
         .join(Part, Part.id == Lot.part_id)
         .where(Part.number == part, Lot.on_hand > 0)
         .order_by(Lot.origin != "bought", Lot.use_by.is_(None), Lot.use_by, Lot.received_at, Lot.id)
     )
-    return tuple(LotRow(**lots.told(row)) for row in db.execute(asked))
+    rows = tuple(LotRow(**lots.told(row)) for row in db.execute(asked))
+    return tuple(
+        replace(row, mates=_mates(db, part, row.set_number)) if row.set_number else row
+        for row in rows
+    )
+
+
+def _mates(db: Connection, part: str, number: str) -> str:
+    """ "BARREL lot B-7, 1 in K-4": what else is of the set, and where it is."""
+    asked = (
+        select(Part.number.label("part"), Lot.number, Lot.on_hand, lots.BIN.label("bin"))
+        .join(Part, Part.id == Lot.part_id)
+        .where(Lot.set_number == number, Part.number != part)
+        .order_by(Part.number)
+    )
+    return "; ".join(
+        f"{row.part} lot {row.number}, "
+        + (f"{row.on_hand} in {row.bin or 'no bin'}" if row.on_hand else "not in stores")
+        for row in db.execute(asked)
+    )
 
 
 def holders(db: Connection, part: str) -> Sequence[Holder]:

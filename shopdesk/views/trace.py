@@ -19,6 +19,7 @@ from shopdesk.records.tables import (
     UnitModel,
 )
 from shopdesk.rules import ledger
+from shopdesk.rules.kits import LotState
 from shopdesk.views import documents, lists, lots
 from shopdesk.views.asked import ASKED, with_asked
 
@@ -38,6 +39,7 @@ class Use:
     issued_on: date
     left_on: date | None
     stands_in_for: str
+    matched_set: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,7 @@ class Fitted:
     origin: str
     issued_on: date
     stands_in_for: str
+    matched_set: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +98,7 @@ _USES = with_asked(
         Customer.name.label("customer"),
         func.min(StockMove.at).label("at"),
         Job.closed_at,
+        lots.OF_SET,
         _FOR,
     )
     .select_from(StockMove)
@@ -115,6 +119,8 @@ _USES = with_asked(
         UnitModel.code,
         Customer.name,
         Job.closed_at,
+        Lot.set_number,
+        Lot.set_broken,
     )
     .having(_OUT > 0)
     .order_by(Job.number.desc(), Part.number, Lot.number)
@@ -130,6 +136,7 @@ _FITTED = lots.with_origin(
             Lot.use_by,
             Lot.certificate,
             func.min(StockMove.at).label("at"),
+            lots.OF_SET,
             _FOR,
         )
         .select_from(StockMove)
@@ -146,6 +153,8 @@ _FITTED = lots.with_origin(
             Lot.cured,
             Lot.use_by,
             Lot.certificate,
+            Lot.set_number,
+            Lot.set_broken,
         )
         .having(_OUT > 0)
         .order_by(Part.number, Lot.number)
@@ -171,10 +180,16 @@ _TRANSFERS = (
 
 
 def of(db: Connection, code: str) -> Trace:
-    """What a lot, a job's tag or a part number leads to. Raises NotFound for anything else."""
+    """What a lot, a matched set, a job's tag or a part number leads to. Raises NotFound for
+    anything else."""
     scan = lists.what_is(db, code)
+    mates = lots.of_set(db, code.strip().upper()) if scan is None else ()
+    if mates:
+        return _set(db, mates)
     if scan is None or scan.kind not in ("lot", "job", "part"):
-        raise NotFound(f"read {code.strip()[:40]!r}: no lot, job tag or part number of this shop")
+        raise NotFound(
+            f"read {code.strip()[:40]!r}: no lot, job tag or part number, no matched set"
+        )
     if scan.kind == "job":
         return _job(db, int(scan.name))
     return _lot(db, scan.code) if scan.kind == "lot" else _part(db, scan.code)
@@ -185,18 +200,31 @@ def of_lot(db: Connection, *lots: str) -> Sequence[Use]:
     return _uses(db, _USES.where(Lot.number.in_(lots)))
 
 
+def _set(db: Connection, mates: Sequence[LotState]) -> Trace:
+    """Where the lots of a matched set went, as one answer."""
+    number, broken = mates[0].set_number, any(mate.set_broken for mate in mates)
+    uses = of_lot(db, *{mate.number for mate in mates})
+    own = {(mate.part, mate.number) for mate in mates}
+    went = tuple(use for use in uses if (use.part, use.lot) in own)
+    parts = "; ".join(f"{one.part} lot {one.number}, {one.on_hand} in stores" for one in mates)
+    state = "broken: " if broken else ""
+    return Trace("lot", number, f"matched set {number}: {state}{_jobs(went)}; {parts}", went)
+
+
 def _lot(db: Connection, lot: str) -> Trace:
     uses = of_lot(db, lot)
     left = db.execute(
         lots.with_origin(
-            select(Part.number, Lot.on_hand)
+            select(Part.number, Lot.on_hand, lots.OF_SET)
             .join(Part, Part.id == Lot.part_id)
             .where(Lot.number == lot)
             .order_by(Part.number)
         )
     ).all()
     there = "; ".join(
-        f"{row.on_hand} of {row.number} {lots.said(row) or 'on the shelf'}" for row in left
+        f"{row.on_hand} of {row.number} {lots.said(row) or 'on the shelf'}"
+        + (f", matched set {row.matched_set}" if row.matched_set else "")
+        for row in left
     )
     moved = tuple(
         f"{row.at.astimezone():%Y-%m-%d} {row.pieces} of {row.number}: {row.reason}, {row.initials}"
@@ -243,6 +271,7 @@ def _uses(db: Connection, question: Select[*tuple[Any, ...]]) -> tuple[Use, ...]
             _day(row.at),
             None if row.closed_at is None else _day(row.closed_at),
             row.asked,
+            row.matched_set,
         )
         for row in db.execute(question)
     )

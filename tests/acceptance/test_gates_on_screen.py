@@ -81,7 +81,8 @@ async def test_no_work_beyond_the_cap(day: Day) -> None:
         for typed in ("seat", "heavy", "all round", "replace"):
             await t.enter(typed)
         assert t.line == "parts.issue_gas_valve"
-        lot = day.walker._lot(line(day, number, "parts.issue_gas_valve"))
+        asked = line(day, number, "parts.issue_gas_valve")
+        lot = day.walker._lot(day.walker.look(number).sheet, asked)
         await refused(
             t,
             day,

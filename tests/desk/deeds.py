@@ -21,6 +21,7 @@ from shopdesk.desk import (
     interchange,
     keeping,
     lots,
+    matched,
     moving,
     office,
     procedures,
@@ -293,6 +294,16 @@ def deeds(jobs: Jobs) -> tuple[Deed, ...]:
         Deed(counts.put_aside, "count stock", {**lot, "reason": "doubtful"}),
         Deed(counts.move_bin, "count stock", {"part": "WASHER", "to": "B2-03"}),
         Deed(counts.transfer, "count stock", {**lot, "to": "B2-03"}),
+        Deed(
+            matched.make_up,
+            "count stock",
+            {
+                "typed": "M-7",
+                "picks": (("WASHER", "W-1", 1), ("PISTON", "P-1", 1)),
+                "reason": "lapped here",
+            },
+            fixed=("picks",),
+        ),
         Deed(
             lots.harvest,
             "judge a core",

@@ -54,6 +54,8 @@ def test_what_was_changed_is_named(tried: Callable[[str], str | None]) -> None:
         ("UPDATE entry SET person_id = person_id + 1 WHERE id = 1", "recorded: person_id"),
         (f"DELETE FROM entry WHERE id = ({LAST})", "the row of entry that event"),
         ("UPDATE stock_move SET on_hand_change = 7 WHERE id = 1", "row 1 of stock_move"),
+        ("UPDATE lot SET set_number = 'M-1' WHERE id = 1", "not of the matched set its events"),
+        ("UPDATE lot SET set_broken = true WHERE id = 1", "not of the matched set its events"),
         ("UPDATE gas_move SET kg = 2 * kg", "row 1 of gas_move"),
         ("UPDATE approval SET cap_cents = cap_cents + 1", "row 1 of approval"),
         ("UPDATE shop_document SET document = document || '#'", "recorded: document"),

@@ -180,6 +180,36 @@ CASES: list[Case] = [
         put("kit[0].policy", "allways"),
         "kit[0].policy: read 'allways', expected one of always, keep, condition (did you mean",
     ),
+    (
+        "matched to nothing",
+        put("kit[1].matched", "pump"),
+        "kit[1].matched: 'pump' is a set of 'piston' alone; give its mates the same name",
+    ),
+    (
+        "mates of two policies",
+        put("kit[1].matched", "pump", put("kit[0].matched", "pump")),
+        "kit[1].policy: differs from that of 'seal', its mate in the matched set 'pump'; mates",
+    ),
+    (
+        "mates of two conditions",
+        put("kit[2].matched", "pump", put("kit[1].matched", "pump")),
+        "kit[2].when: differs from that of 'piston', its mate in the matched set 'pump'; mates",
+    ),
+    (
+        "a mate twice",
+        put("kit[2].matched", "p", put("kit[2].part", "TV-P", put("kit[1].matched", "p"))),
+        "kit[2].part: 'TV-P' is in the matched set 'p' twice; make it one line with the",
+    ),
+    (
+        "a mate spent by fitting",
+        put("kit[3].matched", "pump", put("kit[0].matched", "pump")),
+        "kit[3].one_time: a part of a matched set is not spent by fitting; leave out one",
+    ),
+    (
+        "matched over positions to nothing",
+        put("kit[3].matched", "pair_{position}"),
+        "kit[3].matched: 'pair_left_eye' is a set of 'washer_left_eye' alone; give its mates",
+    ),
     ("quantity", put("kit[0].quantity", 0), "kit[0].quantity: read 0, expected a whole number"),
     (
         "quantity half",

@@ -26,7 +26,7 @@ from .conftest import Fill, row_of
 
 assert indexes  # loaded for what it adds to the tables
 
-GROWING = ("event", "entry", "stock_move", "interchange", "interchange_answer")
+GROWING = ("event", "entry", "stock_move", "interchange", "interchange_answer", "matched_set")
 
 
 def described(db: Connection) -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 import click
 
-from shopdesk.cli.stores import counting, due, interchange, lists, money, trade
+from shopdesk.cli.stores import counting, due, interchange, lists, matched, money, trade
 
 __all__ = ["stores"]
 
@@ -12,6 +12,6 @@ def stores() -> None:
     """What the stores hold, owe and have to order; files in and out."""
 
 
-for part in (lists, counting, due, interchange, money, trade):
+for part in (lists, counting, due, interchange, matched, money, trade):
     for command in part.COMMANDS:
         stores.add_command(command)

@@ -218,7 +218,7 @@ class Walker:
             case Ask.INSTRUMENT:
                 return self._scan(sheet, state), {}
             case Ask.LOT:
-                return self._lot(state), {}
+                return self._lot(sheet, state), {}
         return self._quantity(sheet, state, slot, chance, outside)
 
     def _quantity(
@@ -282,13 +282,16 @@ class Walker:
             return tools.rated(self._in_reach(), kind, needed, now)
         return tools.covering(self._in_reach(), kind, _first_reading(sheet, kind), now)
 
-    def _lot(self, state: LineState) -> str:
+    def _lot(self, sheet: Sheet, state: LineState) -> str:
         """The lot that goes first; "" where the shelf has none to give."""
         assert isinstance(state.line, Issue)
         with self.shop.read() as db:
             found = lots.of_part(db, state.line.part)
-        good = kits.good_lots(found, self.clock().date())
-        return good[0].number if good else ""
+            taken = lots.issued_to_mates(db, sheet, state.line)
+        mate, of_set = bool(state.line.mates), {lot.set_number for lot in taken}
+        good = kits.good_lots(found, self.clock().date(), matched=mate)
+        fits = [lot for lot in good if not of_set or lot.set_number in of_set]
+        return fits[0].number if fits else ""
 
     def _in_reach(self) -> tuple[tools.Tool, ...]:
         if self._tools is None:

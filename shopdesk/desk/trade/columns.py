@@ -97,6 +97,7 @@ KINDS: Mapping[str, tuple[Wanted, ...]] = {
         Wanted("cured", _cured, also=("cure date", "cure quarter")),
         Wanted("certificate", _text(60), also=("certificate number", "cert")),
         Wanted("unit_cost", cents, also=("cost", "price", "unit price")),
+        Wanted("set", _code(30), also=("matched set", "set number", "set no")),
     ),
     "customers": (
         Wanted("code", _code(20), True, ("customer", "customer code", "customer no", "no")),

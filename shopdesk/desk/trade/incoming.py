@@ -14,7 +14,7 @@ from shopdesk.desk.trade import columns as known
 from shopdesk.desk.trade import price_breaks
 from shopdesk.desk.trade.files import Line, Table
 from shopdesk.errors import BadInput, ShopError
-from shopdesk.records.tables import Customer, Lot, Part, PartSupplier, Supplier
+from shopdesk.records.tables import Customer, Lot, Part, PartSupplier, SetRow, Supplier
 from shopdesk.rules import prices as rules
 from shopdesk.views import documents, offers
 
@@ -199,6 +199,7 @@ def _lots(db: Connection, now: datetime, taken: Taken, rows: list[tuple[Line, Va
     parts = {row.number: row for row in db.execute(select(Part.number, Part.id, Part.compound))}
     there = {tuple(row) for row in db.execute(select(Lot.part_id, Lot.number))}
     standard = documents.rules(db).seal_standard
+    sets, mates = set(db.execute(select(SetRow.number)).scalars()), set[tuple[str, str]]()
     for line, values in _once(taken, rows, lambda v: (v["part"], v["lot"]), "lot"):
         part = parts.get(values["part"])
         if part is None:
@@ -208,7 +209,15 @@ def _lots(db: Connection, now: datetime, taken: Taken, rows: list[tuple[Line, Va
             taken.bad.append(Bad(line.number, "lot", values["lot"], said))
         elif said := _cure_fault(values.get("cured", ""), part.compound, standard, now):
             taken.bad.append(Bad(line.number, "cured", values.get("cured", ""), said))
+        elif (of_set := values.get("set", "")) in sets:
+            said = "is the number of a matched set already; give this set another"
+            taken.bad.append(Bad(line.number, "set", of_set, said))
+        elif (values["part"], of_set) in mates:
+            said = f"has its {values['part']} on an earlier line; a set has each part once"
+            taken.bad.append(Bad(line.number, "set", of_set, said))
         else:
+            if of_set:
+                mates.add((values["part"], of_set))
             taken.new.append(values)
 
 
@@ -279,5 +288,6 @@ def _shelve(deed: Deed, who: Worker, lot: Values) -> None:
             cured=lot.get("cured", ""),
             certificate=lot.get("certificate", ""),
             unit_cost_cents=lot.get("unit_cost"),
+            set_number=lot.get("set", ""),
         ),
     )

@@ -5,7 +5,7 @@ import io
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, Select, select
+from sqlalchemy import Connection, Select, case, select
 
 from shopdesk.desk.trade import columns as known
 from shopdesk.records.cells import as_text
@@ -54,6 +54,7 @@ _LOTS = (
         Lot.cured,
         Lot.certificate,
         Lot.unit_cost_cents.label("unit_cost"),
+        case((Lot.set_broken, ""), else_=Lot.set_number).label("set"),
     )
     .join(Part, Part.id == Lot.part_id)
     .where(Lot.on_hand > 0, Lot.origin == "bought")  # read in again, any lot is new and the shop's

@@ -42,6 +42,7 @@ from shopdesk.records.tables.stores import (
     PurchaseLine,
     Quote,
     QuoteLine,
+    SetRow,
     StockCount,
     StockMove,
 )
@@ -84,6 +85,7 @@ __all__ = [
     "Quote",
     "QuoteLine",
     "Reopening",
+    "SetRow",
     "Shipment",
     "ShopDocument",
     "StockCount",

@@ -67,7 +67,8 @@ class PriceBreak(Base):
 class Lot(Base):
     """A received batch. ``cured`` as "2Q2019" for rubber; ``use_by`` None: no limit. ``job_id``:
     the job whose customer brought it, or out of whose unit it was harvested, which gives it its
-    ``grade``; only what was bought lies on the shelf. ``bin`` "" for its part's bin."""
+    ``grade``; only what was bought lies on the shelf. ``bin`` "" for its part's bin. ``set_number``
+    and ``set_broken`` are those of its newest ``SetRow``; "" where it is in none."""
 
     __tablename__ = "lot"
     __table_args__ = (
@@ -92,6 +93,26 @@ class Lot(Base):
     job_id: Mapped[int | None] = mapped_column(ForeignKey("job.id"), index=True)
     grade: Mapped[str] = mapped_column(Words(30), default="", server_default=text("''"))
     bin: Mapped[str] = mapped_column(Words(30), default="", server_default=text("''"))
+    set_number: Mapped[str] = mapped_column(
+        Words(30), default="", server_default=text("''"), index=True
+    )
+    set_broken: Mapped[bool] = mapped_column(default=False, server_default=text("false"))
+
+
+class SetRow(Base):
+    """A lot became a mate of the matched set ``number``, with the ``reason`` where the shop made it
+    up, or is of no whole set any more (``broken``). Rows only come; a lot's newest counts."""
+
+    __tablename__ = "matched_set"
+    __table_args__ = (CheckConstraint("number <> ''", name="number"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    lot_id: Mapped[int] = mapped_column(ForeignKey("lot.id"), index=True)
+    number: Mapped[str] = mapped_column(Words(30))
+    broken: Mapped[bool]
+    reason: Mapped[str] = mapped_column(Text, default="")
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
+    at: Mapped[datetime] = mapped_column(UtcTime)
 
 
 class StockMove(Base):

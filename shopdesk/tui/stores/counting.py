@@ -136,6 +136,7 @@ class CountingScreen(ListScreen):
                 if found is None:
                     return ()
                 aside = ", IN QUARANTINE" if found.quarantined else ""
+                aside += f", matched set {found.matched_set}" if found.matched_set else ""
                 return (f"{part}  {found.description}, lot {lot}{aside}", self._counts_as(found))
         return ()
 

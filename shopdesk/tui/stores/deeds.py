@@ -17,6 +17,16 @@ if TYPE_CHECKING:
     from shopdesk.views.stores import LotRow
 
 
+_SET_HINT = "number of its matched set, for a part lapped or ground to another"
+
+
+def _with_mates(lot: "LotRow", what: str) -> tuple[str, ...]:
+    """What a deed on one of a matched set brings with it for the others."""
+    if not lot.set_number or lot.set_broken:
+        return ()
+    return (f"One of matched set {lot.set_number}, with {lot.mates or 'nothing yet'}. {what}",)
+
+
 def receive(app: "ShopApp", part: str, purchase: int | None = None) -> FormScreen:
     """The delivery form, beginning with the part under the cursor, against its purchase."""
 
@@ -32,9 +42,12 @@ def receive(app: "ShopApp", part: str, purchase: int | None = None) -> FormScree
             surplus=bool(kept),
             cured=given["cured"],
             certificate=given["certificate"],
+            set_number=given["set"],
         )
         served = stores.receive(shop, app.person, delivery)
         said = f"{delivery.pieces} of {delivery.part.upper()} on the shelf, lot {delivery.lot}"
+        if delivery.set_number:
+            said += f", a mate of matched set {delivery.set_number.upper()}"
         return said + (f"; reserved for {', '.join(served)}, which waited" if served else "")
 
     form = FormScreen(
@@ -47,6 +60,7 @@ def receive(app: "ShopApp", part: str, purchase: int | None = None) -> FormScree
                 "cured", "Cured", hint="quarter and year for rubber, such as 2Q2025", optional=True
             ),
             Field("certificate", "Certificate", hint="its number", optional=True),
+            Field("set", "Set", hint=_SET_HINT, optional=True),
         ),
         deed,
         commit="put on the shelf",
@@ -73,6 +87,9 @@ def scrap(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
             Field("reason", "Reason", hint="what is wrong with them"),
         ),
         deed,
+        context=_with_mates(
+            lot, "Scrapping it breaks the set: what is left is put aside, mate to nothing."
+        ),
     )
 
 
@@ -90,7 +107,10 @@ def put_aside(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
         f"{what}: lot {lot.number} of {part}",
         (Field("reason", "Reason", hint="what was found, or who said so"),),
         deed,
-        context=("Nothing is issued from a lot in quarantine. A manager lets it out.",),
+        context=(
+            "Nothing is issued from a lot in quarantine. A manager lets it out.",
+            *_with_mates(lot, "They go with it."),
+        ),
     )
 
 
@@ -113,6 +133,7 @@ def give_back(app: "ShopApp", lot: "LotRow") -> FormScreen:
             Field("reason", "Reason", hint="why they were not used"),
         ),
         deed,
+        context=_with_mates(lot, "They come back with it."),
     )
 
 
@@ -143,7 +164,36 @@ def transfer(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
         )
 
     field = Field("bin", "To bin", hint=f"where its {lot.on_hand} pieces lie from now on")
-    return FormScreen(f"Move lot {lot.number} of {part} to another bin", (field,), deed)
+    return FormScreen(
+        f"Move lot {lot.number} of {part} to another bin",
+        (field,),
+        deed,
+        context=_with_mates(lot, "They go with it."),
+    )
+
+
+def match(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
+    """Pieces of this lot and of lots of other parts made one matched set."""
+
+    def deed(shop: "Shop", given: dict[str, str]) -> str:
+        from shopdesk.desk import matched
+        from shopdesk.rules.matched import picks
+
+        chosen = ((part, lot.number, pieces_of(given["pieces"])), *picks(given["mates"]))
+        made = matched.make_up(shop, app.person, given["set"], chosen, given["reason"])
+        return f"matched set {given['set'].strip().upper()}: {'; '.join(made)}"
+
+    return FormScreen(
+        f"Make a matched set of lot {lot.number} of {part}",
+        (
+            Field("set", "Set", hint="its number, as on the tag on the parts"),
+            Field("pieces", "Pieces", "1", hint=f"how many of the {lot.on_hand} belong to the set"),
+            Field("mates", "With", hint="part and lot of each: BORE-40 lot L-3; 9 SHOE lot L-4"),
+            Field("reason", "Reason", hint="who lapped them to one another, or how it is known"),
+        ),
+        deed,
+        context=("They leave their lots and stay together: issued, moved, put aside as one.",),
+    )
 
 
 def bring(app: "ShopApp", part: str, job: str = "") -> FormScreen:
@@ -160,6 +210,7 @@ def bring(app: "ShopApp", part: str, job: str = "") -> FormScreen:
             cured=given["cured"],
             certificate=given["certificate"],
             job=tag,
+            set_number=given["set"],
         )
         served = stores.receive(shop, app.person, delivery)
         said = f"{delivery.pieces} of {delivery.part.upper()} are kept for J-{tag} alone"
@@ -176,6 +227,7 @@ def bring(app: "ShopApp", part: str, job: str = "") -> FormScreen:
                 "cured", "Cured", hint="quarter and year for rubber, such as 2Q2025", optional=True
             ),
             Field("certificate", "Certificate", hint="its number", optional=True),
+            Field("set", "Set", hint=_SET_HINT, optional=True),
         ),
         deed,
         context=(

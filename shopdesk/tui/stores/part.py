@@ -131,6 +131,13 @@ class PartScreen(ListScreen):
             tooltip="Take in a used part out of a scrapped or exchange core",
         ),
         Binding(
+            "n,N",
+            "match",
+            "Make a set",
+            id="part.match",
+            tooltip="Make the lot and lots of other parts one matched set",
+        ),
+        Binding(
             "i,I",
             "interchange",
             "Interchange",
@@ -196,7 +203,7 @@ class PartScreen(ListScreen):
             lot.cured,
             use_by + (" ASIDE" if lot.quarantined else " OVER" if over else ""),
             lot.bin if lot.origin else lot.certificate,
-            lot.origin or lot.use_by_source,
+            ", ".join(said for said in (lot.of_set, lot.origin) if said) or lot.use_by_source,
         )
         return Row(
             laid(self.COLUMNS, self.width, cells, [3] if over or lot.quarantined else []),
@@ -227,7 +234,9 @@ class PartScreen(ListScreen):
         return (
             f"lot {lot.number}: {lot.on_hand} pieces{aside}{lies}, "
             f"certificate {lot.certificate or 'none'}" + (f", {lot.origin}" if lot.origin else ""),
-            f"cured {lot.cured or 'not said'}: {until}{source}",
+            f"{lot.of_set} with {lot.mates or 'nothing yet'}"
+            if lot.set_number
+            else f"cured {lot.cured or 'not said'}: {until}{source}",
         )
 
     def chosen(self, key: Hashable) -> None:
@@ -263,6 +272,9 @@ class PartScreen(ListScreen):
 
     def action_transfer(self) -> None:
         self._of_lot(lambda lot: deeds.transfer(self.shop_app, self.number, lot))
+
+    def action_match(self) -> None:
+        self._of_lot(lambda lot: deeds.match(self.shop_app, self.number, lot))
 
     def action_interchange(self) -> None:
         from shopdesk.tui.stores.interchange import InterchangeScreen

@@ -111,7 +111,8 @@ class TraceScreen(ListScreen):
         row = next((f for f in self.answer.fitted if ("lot", f.lot, f.part) == key), None)
         if row is not None:
             instead = f"in place of {row.stands_in_for}" if row.stands_in_for else ""
-            said = ", ".join(one for one in (row.origin, instead) if one)
+            mate = f"matched set {row.matched_set}" if row.matched_set else ""
+            said = ", ".join(one for one in (row.origin, instead, mate) if one)
             return (f"{row.pieces} x {row.part} of lot {row.lot}: {said}",) if said else ()
         use = next((u for u in self.answer.uses if ("job", u.job, u.lot) == key), None)
         if use is None:
@@ -119,7 +120,8 @@ class TraceScreen(ListScreen):
         return (
             f"{use.job}  {use.model} serial {use.serial}, {use.customer}",
             f"{use.pieces} of lot {use.lot} ({use.part}) issued on {use.issued_on.isoformat()}"
-            + (f", in place of {use.stands_in_for}" if use.stands_in_for else ""),
+            + (f", in place of {use.stands_in_for}" if use.stands_in_for else "")
+            + (f", matched set {use.matched_set}" if use.matched_set else ""),
         )
 
     def chosen(self, key: Hashable) -> None:

@@ -1,0 +1,30 @@
+"""``shopdesk stores match``."""
+
+import click
+
+from shopdesk.cli.signing import CLERK, signed
+from shopdesk.cli.stores.printing import database_option, opened
+
+
+@click.command()
+@click.argument("number")
+@click.argument("mates")
+@click.option("--reason", required=True, help="Who lapped them to one another, or how it is known.")
+@click.option("--sign", help="Initials and PIN; asked for where they are needed.")
+@database_option
+def match(number: str, mates: str, reason: str, sign: str | None, database: str | None) -> None:
+    """Make pieces of several lots the matched set NUMBER: they stay together from now on.
+
+    MATES says part and lot of each, with the pieces where they are more than one:
+    "PLUNGER-40 lot L-2; BORE-40 lot L-3".
+    """
+    from shopdesk.desk import matched as desk
+    from shopdesk.rules.matched import picks
+
+    chosen = picks(mates)
+    with opened(database) as shop:
+        made = desk.make_up(shop, signed(shop, sign, CLERK), number, chosen, reason)
+    click.echo(f"matched set {number.strip().upper()}: {'; '.join(made)}")
+
+
+COMMANDS = (match,)

@@ -1,0 +1,219 @@
+"""Matched sets in stores: made up, taken along whole, broken."""
+
+from typing import Any
+
+from sqlalchemy import Row, func, insert, select, update
+
+from shopdesk.desk import stock
+from shopdesk.desk.shop import Deed, Shop, Worker
+from shopdesk.errors import BadInput, NotFound, Refused
+from shopdesk.records.tables import Job, Lot, Part, SetRow, StockMove
+from shopdesk.rules import ledger
+from shopdesk.rules.matched import LONGEST_SET
+
+_MATES = (
+    select(
+        Lot.id,
+        Lot.part_id,
+        Lot.number,
+        Lot.on_hand,
+        Lot.quarantined,
+        Lot.origin,
+        Lot.job_id,
+        Lot.bin,
+        Lot.set_broken,
+        Part.number.label("part"),
+        Part.bin.label("home"),
+    )
+    .join(Part, Part.id == Lot.part_id)
+    .order_by(Lot.id)
+)
+
+
+def number_of(typed: str) -> str:
+    """A set's number as typed. Raises BadInput."""
+    number = typed.strip().upper()
+    if not number or len(number) > LONGEST_SET:
+        raise BadInput(
+            f"set: read {typed.strip()[:40]!r}, expected its number, up to {LONGEST_SET} characters"
+        )
+    return number
+
+
+def join(deed: Deed, who: Worker, lot_id: int, typed: str, reason: str = "") -> None:
+    """Makes a lot a mate of the set; the set begins with its first. Raises Refused where the set
+    is not to be added to."""
+    number = number_of(typed)
+    own = deed.db.execute(_MATES.where(Lot.id == lot_id)).one()
+    for mate in deed.db.execute(_MATES.where(Lot.set_number == number)).all():
+        if mate.set_broken:
+            raise Refused(f"matched set {number} was broken; a new set takes a new number")
+        if mate.part_id == own.part_id:
+            raise Refused(
+                f"matched set {number} has its {mate.part} already, lot {mate.number}: read the "
+                "set number again"
+            )
+        if not mate.on_hand:
+            raise Refused(
+                f"{mate.part} of matched set {number} is not in stores any more: nothing is added "
+                "to a set that has gone out"
+            )
+        if (mate.origin, mate.job_id) != (own.origin, own.job_id):
+            raise Refused(
+                f"matched set {number} is of other pieces: lot {mate.number} of {mate.part} is "
+                "not of the same owner and source"
+            )
+    _row(deed, who, lot_id, number, broken=False, reason=reason)
+
+
+def _row(deed: Deed, who: Worker, lot_id: int, number: str, *, broken: bool, reason: str) -> None:
+    values = {"lot_id": lot_id, "number": number, "broken": broken, "reason": reason}
+    deed.db.execute(insert(SetRow).values(person_id=who.id, at=deed.now, **values))
+    deed.db.execute(
+        update(Lot).where(Lot.id == lot_id).values(set_number=number, set_broken=broken)
+    )
+    deed.event("matched set", who, values)
+
+
+def make_up(
+    shop: Shop, who: str, typed: str, picks: tuple[tuple[str, str, int], ...], reason: str
+) -> tuple[str, ...]:
+    """Pieces of several lots, (part, lot, pieces) each, become one matched set: lapped to one
+    another here, or found to be mates. They leave their lots for lots of their own, of the set's
+    number. Gives back what is in it."""
+
+    def work(deed: Deed) -> tuple[str, ...]:
+        person = deed.worker(who, "count stock")
+        number = number_of(typed)
+        if len({part.strip().upper() for part, _, _ in picks}) != len(picks) or len(picks) < 2:
+            raise BadInput("a matched set has two or more parts, each of them once")
+        if not reason.strip():
+            raise BadInput("who matched them, or how? give the reason")
+        if deed.db.execute(select(SetRow.id).where(SetRow.number == number)).first():
+            raise Refused(f"set number {number} is in use; give this set another")
+        made = []
+        for part, lot, pieces in picks:
+            row = _lot(deed, part, lot)
+            _loose(row, pieces)
+            own = _split(deed, person, row, number, pieces)
+            join(deed, person, own, number, reason.strip())
+            made.append(f"{pieces} {row.part} of lot {row.number}")
+        return tuple(made)
+
+    return shop.write(work)
+
+
+def _lot(deed: Deed, part: str, lot: str) -> Row[*tuple[Any, ...]]:
+    part_id = stock.part_id_of(deed.db, part)
+    asked = _MATES.add_columns(Lot.set_number).where(
+        Lot.part_id == part_id, Lot.number == lot.strip().upper()
+    )
+    row = deed.db.execute(asked).one_or_none()
+    if row is None:
+        raise NotFound(f"{part.strip().upper()}: no lot {lot.strip()[:40]!r}")
+    return row
+
+
+def _loose(row: Row[*tuple[Any, ...]], pieces: int) -> None:
+    if row.set_number and not row.set_broken:
+        raise Refused(
+            f"lot {row.number} of {row.part} is a mate of matched set {row.set_number} already"
+        )
+    if row.quarantined:
+        raise Refused(
+            f"lot {row.number} of {row.part} is in quarantine: a manager lets it out first",
+            (),
+            "manager",
+        )
+    if not 1 <= pieces <= row.on_hand:
+        raise BadInput(f"read {pieces} pieces; lot {row.number} of {row.part} has {row.on_hand}")
+
+
+def _split(deed: Deed, who: Worker, row: Row[*tuple[Any, ...]], number: str, pieces: int) -> int:
+    """The lot of the pieces taken out of another, with all that was known of that one; no figure
+    of the part changes."""
+    taken = deed.db.execute(
+        select(Lot.id).where(Lot.part_id == row.part_id, Lot.number == number)
+    ).scalar()
+    if taken is not None and taken != row.id:
+        raise Refused(f"lot {number} of {row.part} is there already; give the set another number")
+    if taken == row.id and pieces == row.on_hand:
+        return int(row.id)
+    known = deed.db.execute(select(Lot).where(Lot.id == row.id)).one()._mapping
+    copied = {
+        name: known[name]
+        for name in (
+            "part_id",
+            "cured",
+            "use_by",
+            "use_by_source",
+            "unit_cost_cents",
+            "certificate",
+            "received_at",
+            "quarantined",
+            "origin",
+            "job_id",
+            "grade",
+            "bin",
+        )
+    }
+    made = deed.db.execute(
+        insert(Lot).values(number=number, on_hand=0, **copied).returning(Lot.id)
+    ).scalar_one()
+    lies = row.bin or row.home
+    said = f"lot {row.number} to {number}, matched set {number}"
+    stock.split(deed, row.part_id, (row.id, int(made)), pieces, lies, said, who)
+    return int(made)
+
+
+def along(deed: Deed, lot: Row[*tuple[Any, ...]]) -> tuple[Row[*tuple[Any, ...]], ...]:
+    """The mates of a lot that lie in stores and go where it goes; none where its set is broken."""
+    if not lot.set_number or lot.set_broken:
+        return ()
+    asked = _MATES.where(Lot.set_number == lot.set_number, Lot.id != lot.id, Lot.on_hand > 0)
+    return tuple(deed.db.execute(asked).all())
+
+
+def may_break(deed: Deed, lot: Row[*tuple[Any, ...]]) -> None:
+    """Raises Refused where a mate is with a job, which could then never be given the other."""
+    if not lot.set_number or lot.set_broken:
+        return
+    row = deed.db.execute(
+        select(Part.number.label("part"), Lot.number, Job.number.label("job"))
+        .select_from(StockMove)
+        .join(Lot, Lot.id == StockMove.lot_id)
+        .join(Part, Part.id == Lot.part_id)
+        .join(Job, Job.id == StockMove.job_id)
+        .where(
+            Lot.set_number == lot.set_number,
+            Lot.id != lot.id,
+            StockMove.kind.in_(ledger.DRAWN),
+            Job.closed_at.is_(None),
+        )
+        .group_by(Part.number, Lot.number, Job.number)
+        .having(func.sum(StockMove.on_hand_change) < 0)
+    ).first()
+    if row is not None:
+        raise Refused(
+            f"its mate, {row.part} lot {row.number} of set {lot.set_number}, is with J-{row.job}: "
+            "give that back first, it cannot be used without this one",
+            (),
+            "stores",
+        )
+
+
+def broken(deed: Deed, lot: Row[*tuple[Any, ...]], reason: str, who: Worker) -> tuple[int, ...]:
+    """The set of the lot is whole no more: no lot of it is issued as a mate again, and what is
+    left of it is put aside for a manager to judge. Gives back the ids of those parts."""
+    if not lot.set_number or lot.set_broken:
+        return ()
+    said = f"set {lot.set_number} broken, lot {lot.number}: {reason}"
+    changed = []
+    for mate in deed.db.execute(_MATES.where(Lot.set_number == lot.set_number)).all():
+        _row(deed, who, mate.id, lot.set_number, broken=True, reason=said)
+        if mate.id == lot.id or mate.quarantined or not mate.on_hand:
+            continue
+        deed.db.execute(update(Lot).where(Lot.id == mate.id).values(quarantined=True))
+        deed.event("lot", who, {"lot": mate.id, "quarantined": True, "reason": said})
+        changed.append(int(mate.part_id))
+    return tuple(changed)

@@ -1,0 +1,276 @@
+"""Matched parts stay together: received, issued, moved, given back, put aside and broken as a set.
+
+That a lapped or ground part is never exchanged for another set's is common practice of hydraulics.
+"""
+
+from collections.abc import Callable
+
+import pytest
+from sqlalchemy import func, select
+
+from shopdesk.desk import counting, counts, keeping, matched, stores
+from shopdesk.desk.stores import Delivery
+from shopdesk.errors import BadInput, Refused
+from shopdesk.records import witness
+from shopdesk.records.tables import Lot, Part, SetRow
+from shopdesk.rules.sheet import State
+from shopdesk.views import picking
+from tests.desk.floor import Floor, reconcile
+from tests.desk.stocked import DATA
+
+At = Callable[..., Floor]
+PLUNGER, BORE = "parts.issue_plunger", "parts.issue_bore"
+MATCHED = """
+[[kit]]
+id = "plunger"
+part = "PISTON"
+quantity = 1
+policy = "keep"
+inspect = "teardown.plunger"
+matched = "pump"
+
+[[kit]]
+id = "bore"
+part = "BARREL"
+quantity = 1
+policy = "keep"
+inspect = "teardown.bore"
+matched = "pump"
+
+[[receipt]]
+key = "plate\""""
+FOUND = """[[teardown]]
+key = "plunger"
+kind = "finding"
+text = "Plunger"
+part = "plunger"
+defects = ["scored"]
+dispositions = ["replace", "ask customer"]
+
+[[teardown]]
+key = "bore"
+kind = "finding"
+text = "Bore"
+part = "bore"
+defects = ["scored"]
+dispositions = ["replace", "ask customer"]
+
+[[teardown]]
+key = "rod\""""
+FITTED = """[[build]]
+key = "plunger"
+kind = "fit"
+text = "Plunger into its bore"
+kit = "plunger"
+
+[[build]]
+key = "gland\""""
+
+
+def document() -> str:
+    text = (DATA / "plain.toml").read_text()
+    for old, new in (
+        ('model = "PT-1"', 'model = "MT-1"'),
+        ('\n[[receipt]]\nkey = "plate"', MATCHED),
+        ('[[teardown]]\nkey = "rod"', FOUND),
+        ('[[build]]\nkey = "gland"', FITTED),
+    ):
+        assert text.count(old) == 1, old
+        text = text.replace(old, new)
+    return text
+
+
+def receive(floor: Floor, part: str, lot: str, number: str, pieces: int = 1) -> None:
+    stores.receive(floor.shop, "CC", Delivery(part, lot, pieces, set_number=number))
+
+
+@pytest.fixture
+def pump(at: At) -> Floor:
+    """A job of a model with a matched set, its plunger found scored; two sets on the shelf."""
+    floor = at("receipt", "PT-1")
+    keeping.adopt_procedure(floor.shop.laying_out(), "MM", document(), name="mt.toml")
+    for n in ("7", "8"):
+        receive(floor, "PISTON", f"P-{n}", f"M-{n}")
+        receive(floor, "BARREL", f"B-{n}", f"M-{n}")
+    floor.take_in("MT-1", serial="M-1")
+    floor.go("teardown")
+    floor.say("teardown.plunger", "scored", "middle", "light", "3 mm", "replace")
+    floor.say("teardown.bore", "good")
+    floor.go("parts")
+    floor.go("parts")
+    return floor
+
+
+def mark(floor: Floor, number: str) -> tuple[str, bool, bool, int]:
+    columns = (Lot.set_number, Lot.set_broken, Lot.quarantined, Lot.on_hand)
+    return tuple(floor.value(column, Lot.number == number) for column in columns)
+
+
+def whole(floor: Floor) -> None:
+    """Ledger and figures agree, and every row is what its event told."""
+    reconcile(floor)
+    with floor.shop.read() as db:
+        assert witness.fault(db) is None
+
+
+def test_one_of_a_pair_replaced_asks_for_the_other_of_the_same_set(pump: Floor) -> None:
+    assert pump.state(PLUNGER).state is not State.NOT_ASKED
+    assert pump.state(BORE).state is not State.NOT_ASKED
+    assert pump.state("parts.kept_bore").state is State.NOT_ASKED
+    with pump.refused(PLUNGER, says="lot P-1 of PISTON is of no matched set: PISTON goes in with"):
+        pump.say(PLUNGER, "P-1")
+    assert "1 from P-7" in pump.say(PLUNGER, "P-7").echo
+    says = "expected BARREL of set M-7, the mate of PISTON lot P-7 that this job has; scanned lot"
+    with pump.refused(BORE, says=f"{says} B-8 of set M-8: nothing was issued"):
+        pump.say(BORE, "B-8")
+    with pump.refused(BORE, says="B-1 of no set"):
+        pump.say(BORE, "B-1")
+    with pump.shop.read() as db:
+        picks = picking.pick_list(db, pump.number, pump.clock()).picks
+    assert [(p.lot, p.set_number) for p in picks if p.part == "BARREL"] == [("B-7", "M-7")]
+    assert "1 from B-7" in pump.say(BORE, "B-7").echo
+    whole(pump)
+
+
+def test_the_pick_list_takes_one_set_for_both_mates(pump: Floor) -> None:
+    with pump.shop.read() as db:
+        picks = picking.pick_list(db, pump.number, pump.clock()).picks
+    sets = {p.part: p.set_number for p in picks if p.set_number}
+    assert set(sets) == {"PISTON", "BARREL"}
+    assert len(set(sets.values())) == 1
+
+
+def test_half_a_set_is_not_issued(pump: Floor) -> None:
+    receive(pump, "PISTON", "P-9", "M-9")
+    with pump.refused(PLUNGER, says="set M-9: BARREL is not in it"):
+        pump.say(PLUNGER, "P-9")
+    counts.put_aside(pump.shop, "MM", "BARREL", "B-8", "rust in the bore")
+    assert (mark(pump, "P-8"), mark(pump, "B-8")) == (
+        ("M-8", False, True, 1),
+        ("M-8", False, True, 1),
+    )
+    with pump.refused(says="lot P-8 of PISTON is in quarantine"):
+        pump.say(PLUNGER, "P-8")
+    counts.put_aside(pump.shop, "MM", "PISTON", "P-8", "polished")
+    assert mark(pump, "B-8") == ("M-8", False, False, 1)
+    whole(pump)
+
+
+def test_a_mate_goes_into_no_line_that_asks_for_the_part_alone(at: At) -> None:
+    floor = at("parts")
+    receive(floor, "PISTON", "P-7", "M-7")
+    receive(floor, "WASHER", "W-7", "M-7")
+    says = "is one of matched set M-7 with PISTON lot P-7"
+    with floor.refused("parts.issue_washer", says=says):
+        floor.say("parts.issue_washer", "W-7")
+    assert "1 from W-1" in floor.say("parts.issue_washer", "W-1").echo
+
+
+def test_mates_move_and_come_back_together(pump: Floor) -> None:
+    counts.transfer(pump.shop, "CC", "PISTON", "P-7", "k-4")
+    assert pump.value(Lot.bin, Lot.number == "B-7") == "K-4"
+    counts.move_bin(pump.shop, "CC", "BARREL", "K-5")
+    assert pump.value(Lot.bin, Lot.number == "P-7") == "K-5"
+    assert pump.value(Lot.bin, Lot.number == "P-8") == "K-5"
+    pump.say(PLUNGER, "P-7")
+    pump.say(BORE, "B-7")
+    stores.give_back(pump.shop, "TT", pump.number, "B-7", 1, "another unit first")
+    assert (mark(pump, "P-7")[3], mark(pump, "B-7")[3]) == (1, 1)
+    assert pump.state(PLUNGER).open
+    pump.say(BORE, "B-8")
+    pump.say(PLUNGER, "P-8")
+    whole(pump)
+
+
+def test_a_mate_scrapped_breaks_its_set(pump: Floor) -> None:
+    counts.scrap(pump.shop, "CC", "BARREL", "B-8", 1, "dropped")
+    assert mark(pump, "B-8") == ("M-8", True, False, 0)
+    assert mark(pump, "P-8") == ("M-8", True, True, 1)
+    counts.put_aside(pump.shop, "MM", "PISTON", "P-8", "good by itself")
+    with pump.refused(PLUNGER, says="set M-8 is not whole any more, and it is mate to nothing"):
+        pump.say(PLUNGER, "P-8")
+    with pytest.raises(Refused, match="matched set M-8 was broken"):
+        receive(pump, "BARREL", "B-80", "M-8")
+    matched.make_up(
+        pump.shop, "CC", "m-81", (("PISTON", "P-8", 1), ("BARREL", "B-1", 1)), "lapped here"
+    )
+    assert mark(pump, "M-81")[:2] == ("M-81", False)
+    assert "1 from M-81" in pump.say(PLUNGER, "M-81").echo
+    assert "1 from M-81" in pump.say(BORE, "M-81").echo
+    whole(pump)
+
+
+def test_a_mate_whose_other_is_with_a_job_is_not_scrapped(pump: Floor) -> None:
+    pump.say(PLUNGER, "P-7")
+    with pytest.raises(
+        Refused, match=f"its mate, PISTON lot P-7 of set M-7, is with J-{pump.number}"
+    ):
+        counts.scrap(pump.shop, "CC", "BARREL", "B-7", 1, "dropped")
+    whole(pump)
+
+
+def test_a_mate_not_found_by_a_count_breaks_its_set(pump: Floor) -> None:
+    pump.say(PLUNGER, "P-7")
+    first = counting.count(pump.shop, "CC", "BARREL", "B-7", 0, "not in its bin")
+    if first.difference is None or first.difference == 0:
+        counting.count(pump.shop, "TT", "BARREL", "B-7", 0, "not in its bin")
+    if not mark(pump, "B-7")[1]:
+        counting.approve(pump.shop, "MM 1111", "BARREL", "B-7", "lost")
+    assert mark(pump, "P-7")[:2] == ("M-7", True)
+    with pump.refused(BORE, says="set M-7 is not whole any more: give PISTON lot P-7 back, then"):
+        pump.say(BORE, "B-8")
+    stores.give_back(pump.shop, "TT", pump.number, "P-7", 1, "its bore is lost")
+    pump.say(PLUNGER, "P-8")
+    pump.say(BORE, "B-8")
+    whole(pump)
+
+
+def test_made_up_pieces_leave_their_lots_and_no_figure_changes(pump: Floor) -> None:
+    before = (pump.shelf("PISTON"), pump.shelf("BARREL"))
+    matched.make_up(
+        pump.shop, "CC", "M-20", (("PISTON", "P-1", 1), ("BARREL", "B-1", 1)), "lapped, TT"
+    )
+    assert (pump.shelf("PISTON"), pump.shelf("BARREL")) == before
+    assert mark(pump, "P-1")[3] == 1
+    with pump.shop.read() as db:
+        rows = db.execute(
+            select(Part.number, Lot.on_hand)
+            .join(Lot, Lot.part_id == Part.id)
+            .where(Lot.set_number == "M-20")
+            .order_by(Part.number)
+        ).all()
+    assert [tuple(row) for row in rows] == [("BARREL", 1), ("PISTON", 1)]
+    whole(pump)
+
+
+@pytest.mark.parametrize(
+    ("number", "picks", "says"),
+    [
+        ("M-7", (("PISTON", "P-1", 1), ("BARREL", "B-1", 1)), "set number M-7 is in use"),
+        ("M-9", (("PISTON", "P-1", 1),), "two or more parts"),
+        ("M-9", (("PISTON", "P-7", 1), ("BARREL", "B-1", 1)), "is a mate of matched set M-7"),
+        ("M-9", (("PISTON", "P-1", 3), ("BARREL", "B-1", 1)), "read 3 pieces; lot P-1 of PISTON"),
+        ("  ", (("PISTON", "P-1", 1), ("BARREL", "B-1", 1)), "expected its number"),
+    ],
+)
+def test_no_set_is_made_of_what_does_not_fit(
+    pump: Floor, number: str, picks: tuple[tuple[str, str, int], ...], says: str
+) -> None:
+    before = pump.written()
+    with pytest.raises((BadInput, Refused), match=says):
+        matched.make_up(pump.shop, "CC", number, picks, "lapped")
+    assert pump.written() == before
+
+
+def test_a_set_is_added_to_only_while_it_is_whole_and_there(pump: Floor) -> None:
+    with pytest.raises(Refused, match="has its PISTON already, lot P-7"):
+        receive(pump, "PISTON", "P-77", "M-7")
+    with pytest.raises(Refused, match="a mate of a set has a lot of its own"):
+        receive(pump, "PISTON", "P-7", "")
+    pump.say(PLUNGER, "P-7")
+    pump.say(BORE, "B-7")
+    with pytest.raises(Refused, match="nothing is added to a set that has gone out"):
+        receive(pump, "WASHER", "W-7", "M-7")
+    with pump.shop.read() as db:
+        assert db.execute(select(func.count(SetRow.id))).scalar_one() == 4
+    whole(pump)
