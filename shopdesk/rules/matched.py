@@ -15,6 +15,7 @@ from shopdesk.rules.refusals import Refusal
 
 LONGEST_SET = 30
 """Characters of a set's number."""
+_OF_SET = re.compile(r"(?P<lot>\S+)\s+of\s+set\s+(?P<set>\S.*)", re.IGNORECASE)
 _PICK = re.compile(
     r"(?:(?P<pieces>[0-9]{1,6})\s+)?(?P<part>\S+)\s+lot\s+(?P<lot>\S+)", re.IGNORECASE
 )
@@ -108,6 +109,12 @@ def _whole(
 
 def _mate(of_set: Sequence[LotState], part: str) -> LotState | None:
     return next((lot for lot in of_set if lot.part == part), None)
+
+
+def lot_and_set(typed: str) -> tuple[str, str]:
+    """The lot and its set as typed in one: "B-7 of set M-7"; the set "" where none is said."""
+    read = _OF_SET.fullmatch(typed.strip())
+    return (read["lot"], read["set"]) if read else (typed.strip(), "")
 
 
 def picks(typed: str) -> tuple[tuple[str, str, int], ...]:

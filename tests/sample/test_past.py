@@ -6,7 +6,7 @@ from datetime import datetime
 from itertools import pairwise
 
 import pytest
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, case, func, select
 
 from shopdesk.records import chain
 from shopdesk.records.engine import open_record
@@ -121,9 +121,10 @@ def test_nothing_left_with_gas_that_nobody_had_measured(db: Connection) -> None:
 
 
 def test_the_shelf_is_what_the_ledger_says_for_every_part_and_lot(db: Connection) -> None:
+    on_shelf = case((StockMove.kind == "harvest", 0), else_=StockMove.on_hand_change)
     moved = select(
         StockMove.part_id,
-        func.sum(StockMove.on_hand_change).label("on_hand"),
+        func.sum(on_shelf).label("on_hand"),
         func.sum(StockMove.reserved_change).label("reserved"),
     ).group_by(StockMove.part_id)
     ledger = {row.part_id: (row.on_hand, row.reserved) for row in db.execute(moved)}
@@ -138,6 +139,25 @@ def test_the_shelf_is_what_the_ledger_says_for_every_part_and_lot(db: Connection
         (lot.number, lot.on_hand) for lot in found
     ]
     assert {row.part_id for row in db.execute(select(Lot.part_id))} == set(ledger)
+
+
+def test_scrapped_units_left_graded_parts_and_matched_sets_are_on_the_shelf(db: Connection) -> None:
+    used = db.execute(
+        select(Lot.grade, Lot.on_hand, Part.compound, Job.road)
+        .join(Part, Part.id == Lot.part_id)
+        .join(Job, Job.id == Lot.job_id)
+        .where(Lot.origin == "harvested")
+    ).all()
+    assert len(used) >= 3
+    assert {(row.compound, row.road) for row in used} == {("", "scrapped")}
+    assert {row.grade for row in used} <= {"A", "B", "C"}
+    sets = db.execute(
+        select(Lot.set_number, func.count(Lot.id))
+        .where(Lot.set_number != "", Lot.on_hand > 0, Lot.set_broken.is_(False))
+        .group_by(Lot.set_number)
+    ).all()
+    assert len(sets) >= 3
+    assert {row[1] for row in sets} == {2}
 
 
 def test_pieces_reserved_are_for_jobs_that_are_still_here(db: Connection) -> None:

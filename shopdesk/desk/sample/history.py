@@ -1,6 +1,7 @@
 """Two years of the sample shop: everything that happened, in the order it happened."""
 
 import heapq
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date, datetime, timedelta
@@ -163,7 +164,10 @@ class History:
             )
         for (moment, supplier), lines in sorted(orders.items()):
             yield moment
-            purchases.order(self.floor.shop, self._desk, supplier, tuple(sorted(lines)))
+            wanted = Counter[str]()  # mates of several sets come as lots of their own
+            for part, pieces in lines:
+                wanted[part] += pieces
+            purchases.order(self.floor.shop, self._desk, supplier, tuple(sorted(wanted.items())))
 
     def on_order(self) -> Life:
         """One purchase is still to come today: the parts that stand nearest to their minimum."""

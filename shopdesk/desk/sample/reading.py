@@ -199,6 +199,7 @@ def _lot(row: Row, today: date) -> Lot:
             cured=cured,
             certificate=row.text("certificate"),
             unit_cost_cents=row.cents("unit_cost"),
+            set_number=row.text("set"),
         ),
     )
 

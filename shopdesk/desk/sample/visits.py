@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from random import Random
 
-from shopdesk.desk import bench, counter, office
+from shopdesk.desk import bench, counter, lots, office
 from shopdesk.desk.sample import saying
 from shopdesk.desk.sample.clock import Clock, working, working_days
 from shopdesk.desk.sample.crew import Crew
@@ -15,6 +15,8 @@ from shopdesk.desk.sample.walker import Hands, Walker
 from shopdesk.desk.shop import Shop
 from shopdesk.errors import Refused
 from shopdesk.rules.generated import QUOTED, Issue
+from shopdesk.rules.sheet import LineState
+from shopdesk.views import stores as shelves
 from shopdesk.views.sheets import SheetView
 
 # Working days from one section to the next: least, most, usual.
@@ -33,6 +35,8 @@ QUEUES = {
 }
 ANSWER_DAYS = (0.3, 9.0, 2.0)
 LATE_SHARE = 0.35  # of the late jobs whose customer gets a new date
+
+HARVESTED, GRADES = 2, "ABBC"  # parts of a scrapped unit that are kept, and how they are graded
 
 
 @dataclass(frozen=True)
@@ -239,10 +243,32 @@ class Going:
                 "by letter",
                 f"{view.sheet.cursor.line.text}: beyond repair",
             )
+            self._harvest(view)
         elif isinstance(view.sheet.cursor.line, Issue):
             yield from self.rush(view.sheet.cursor.line.part)
         else:
             raise Refused(f"sample: J-{self.number} is stuck at {view.sheet.cursor.line.key}")
+
+    def _harvest(self, view: SheetView) -> None:
+        """What was found good in a unit that is scrapped, and its owner leaves to the shop."""
+        chance = draw(self.floor.seed, self.visit.serial, "harvest")
+        today = self.floor.clock.now.date()
+        kit = [one for one in view.sheet.procedure.kit if one.inspect and not one.matched]
+        kept = [one for one in kit if one.quantity == 1]  # no screws
+        found = [one for one in kept if _good(view.sheet.get(one.inspect))]
+        for one in found[:HARVESTED]:
+            with self.floor.shop.read() as db:
+                part = shelves.part(db, today, one.part)
+            if part is not None and not part.compound:
+                lots.harvest(
+                    self.floor.shop,
+                    self.hands.bench.initials,
+                    self.number,
+                    one.part,
+                    one.quantity,
+                    chance.choice(GRADES),
+                    left_by=view.heading.customer,
+                )
 
     def _change_promise(self, view: SheetView) -> None:
         today = self.floor.clock.now.date()
@@ -277,3 +303,8 @@ class Going:
             "" if self.visit.fate == "scrapped" else self.chance.choice(saying.CARRIERS),
             known=view,
         )
+
+
+def _good(state: LineState | None) -> bool:
+    seen = None if state is None else state.given.get("condition")
+    return seen is not None and seen.answer == "good"

@@ -17,9 +17,6 @@ if TYPE_CHECKING:
     from shopdesk.views.stores import LotRow
 
 
-_SET_HINT = "number of its matched set, for a part lapped or ground to another"
-
-
 def _with_mates(lot: "LotRow", what: str) -> tuple[str, ...]:
     """What a deed on one of a matched set brings with it for the others."""
     if not lot.set_number or lot.set_broken:
@@ -27,40 +24,55 @@ def _with_mates(lot: "LotRow", what: str) -> tuple[str, ...]:
     return (f"One of matched set {lot.set_number}, with {lot.mates or 'nothing yet'}. {what}",)
 
 
+def _in_set(shop: "Shop", part: str, number: str) -> str:
+    """Which set what came belongs to, or that its kit asks for one."""
+    from shopdesk.views import matched
+
+    if number:
+        return f", of matched set {number.upper()}"
+    with shop.read() as db:
+        mates = matched.mates(db, part.strip().upper())
+    return f"; OF NO SET: it goes in only as one set with {mates}, N makes one" if mates else ""
+
+
 def receive(app: "ShopApp", part: str, purchase: int | None = None) -> FormScreen:
     """The delivery form, beginning with the part under the cursor, against its purchase."""
 
     def deed(shop: "Shop", given: dict[str, str]) -> str:
         from shopdesk.desk import stores
+        from shopdesk.rules.matched import lot_and_set
 
         pieces, kept, _ = given["pieces"].casefold().partition("kept")
+        lot, of_set = lot_and_set(given["lot"])
         delivery = stores.Delivery(
             part=given["part"],
-            lot=given["lot"],
+            lot=lot,
             pieces=pieces_of(pieces.strip()),
             purchase=purchase,
             surplus=bool(kept),
             cured=given["cured"],
             certificate=given["certificate"],
-            set_number=given["set"],
+            set_number=of_set,
         )
         served = stores.receive(shop, app.person, delivery)
         said = f"{delivery.pieces} of {delivery.part.upper()} on the shelf, lot {delivery.lot}"
-        if delivery.set_number:
-            said += f", a mate of matched set {delivery.set_number.upper()}"
+        said += _in_set(shop, delivery.part, of_set)
         return said + (f"; reserved for {', '.join(served)}, which waited" if served else "")
 
     form = FormScreen(
         "Stores: receive a delivery" + (f" of purchase {purchase}" if purchase else ""),
         (
             Field("part", "Part", part, hint="the part number on the bag, typed or scanned"),
-            Field("lot", "Lot", hint="the maker's lot number; give it one if there is none"),
+            Field(
+                "lot",
+                "Lot",
+                hint="the maker's number, or one of yours; of a matched set: B-7 of set M-7",
+            ),
             Field("pieces", "Pieces", hint="how many came, counted; 30 kept: more than ordered"),
             Field(
                 "cured", "Cured", hint="quarter and year for rubber, such as 2Q2025", optional=True
             ),
             Field("certificate", "Certificate", hint="its number", optional=True),
-            Field("set", "Set", hint=_SET_HINT, optional=True),
         ),
         deed,
         commit="put on the shelf",
@@ -201,19 +213,22 @@ def bring(app: "ShopApp", part: str, job: str = "") -> FormScreen:
 
     def deed(shop: "Shop", given: dict[str, str]) -> str:
         from shopdesk.desk import stores
+        from shopdesk.rules.matched import lot_and_set
 
         tag = job_of(given["job"])
+        lot, of_set = lot_and_set(given["lot"])
         delivery = stores.Delivery(
             part=given["part"],
-            lot=given["lot"],
+            lot=lot,
             pieces=pieces_of(given["pieces"]),
             cured=given["cured"],
             certificate=given["certificate"],
             job=tag,
-            set_number=given["set"],
+            set_number=of_set,
         )
         served = stores.receive(shop, app.person, delivery)
         said = f"{delivery.pieces} of {delivery.part.upper()} are kept for J-{tag} alone"
+        said += _in_set(shop, delivery.part, of_set)
         return said + (f"; reserved for {', '.join(served)}, which waited" if served else "")
 
     form = FormScreen(
@@ -227,7 +242,6 @@ def bring(app: "ShopApp", part: str, job: str = "") -> FormScreen:
                 "cured", "Cured", hint="quarter and year for rubber, such as 2Q2025", optional=True
             ),
             Field("certificate", "Certificate", hint="its number", optional=True),
-            Field("set", "Set", hint=_SET_HINT, optional=True),
         ),
         deed,
         context=(
