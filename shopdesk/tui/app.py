@@ -27,9 +27,11 @@ COPY_S = 120.0
 
 
 def _warm() -> None:
-    """Loads what the first entry needs while the first screen is being read."""
+    """Loads what the first sheet and entry need while the first screen is being read."""
     from shopdesk import quantities
+    from shopdesk.records import tables
 
+    tables.set_up()
     quantities.warm()
 
 

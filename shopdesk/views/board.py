@@ -6,7 +6,6 @@ from datetime import date, datetime
 from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, Row, Select, bindparam, case, func, or_, select
-from sqlalchemy.orm import aliased
 
 from shopdesk.records.tables import Approval, Customer, Job, Person, Quote, Unit, UnitModel
 
@@ -43,48 +42,53 @@ class QuoteRow:
     at: datetime
 
 
-_assigned = aliased(Person)
-_pressed = case((Job.gas_state.in_(("charged", "unknown")), 0), else_=1)
+# Of the tables alone: a mapped class in a statement sets up all of them first, and these are the
+# first that a terminal asks.
+_jobs, _units, _models, _customers, _people = (
+    mapped.__table__ for mapped in (Job, Unit, UnitModel, Customer, Person)
+)
+_job, _assigned = _jobs.c, _people.c
+_pressed = case((_job.gas_state.in_(("charged", "unknown")), 0), else_=1)
 _own = case((_assigned.initials == bindparam("who"), 0), else_=1)
 
 # Put together once: to build one takes as long as to ask the database.
 JOBS = (
     select(
-        Job.number,
-        Job.kind,
-        Unit.serial,
-        UnitModel.code.label("model"),
-        Customer.name.label("customer"),
-        Job.gas_state,
-        Job.road,
-        Job.stage,
-        Job.waiting_for,
-        Job.waiting_on,
-        Job.waiting_since,
-        Job.promised_on,
-        Job.opened_at,
-        Job.closed_at,
+        _job.number,
+        _job.kind,
+        _units.c.serial,
+        _models.c.code.label("model"),
+        _customers.c.name.label("customer"),
+        _job.gas_state,
+        _job.road,
+        _job.stage,
+        _job.waiting_for,
+        _job.waiting_on,
+        _job.waiting_since,
+        _job.promised_on,
+        _job.opened_at,
+        _job.closed_at,
         func.coalesce(_assigned.initials, "").label("assigned"),
-        Job.version,
+        _job.version,
     )
-    .join(Unit, Unit.id == Job.unit_id)
-    .join(UnitModel, UnitModel.id == Unit.unit_model_id)
-    .join(Customer, Customer.id == Job.customer_id)
-    .outerjoin(_assigned, _assigned.id == Job.assigned_to)
+    .join(_units, _units.c.id == _job.unit_id)
+    .join(_models, _models.c.id == _units.c.unit_model_id)
+    .join(_customers, _customers.c.id == _job.customer_id)
+    .outerjoin(_people, _assigned.id == _job.assigned_to)
 )
 """Jobs as ``JobRow`` has them."""
 
-OPEN = JOBS.where(Job.closed_at.is_(None))
+OPEN = JOBS.where(_job.closed_at.is_(None))
 
-_HOUSE = OPEN.order_by(_pressed, Job.promised_on, Job.number)
+_HOUSE = OPEN.order_by(_pressed, _job.promised_on, _job.number)
 _FLOOR = _HOUSE.limit(bindparam("limit"))
-_BACKLOG = OPEN.order_by(Job.waiting_on, Job.waiting_since, Job.number).limit(bindparam("limit"))
+_BACKLOG = OPEN.order_by(_job.waiting_on, _job.waiting_since, _job.number).limit(bindparam("limit"))
 _BENCH = (
     OPEN.where(
-        or_(_assigned.initials == bindparam("who"), Job.assigned_to.is_(None)),
-        Job.stage.not_in(("receipt", "done")),
+        or_(_assigned.initials == bindparam("who"), _job.assigned_to.is_(None)),
+        _job.stage.not_in(("receipt", "done")),
     )
-    .order_by(_own, Job.promised_on, Job.number)
+    .order_by(_own, _job.promised_on, _job.number)
     .limit(bindparam("limit"))
 )
 

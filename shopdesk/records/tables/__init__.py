@@ -1,6 +1,6 @@
 """The mapped classes, one file per part of the shop."""
 
-from shopdesk.records.tables.base import Base, canonical
+from shopdesk.records.tables.base import Base, canonical, set_up
 from shopdesk.records.tables.gas import ChargeResult, GasMove
 from shopdesk.records.tables.jobs import (
     Claim,
@@ -95,4 +95,5 @@ __all__ = [
     "UnitModel",
     "WorkOrder",
     "canonical",
+    "set_up",
 ]

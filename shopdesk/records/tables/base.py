@@ -95,6 +95,13 @@ class JsonText(TypeDecorator[Any]):
         return None if value is None else json.loads(value)
 
 
+def set_up() -> None:
+    """Does at once what the first statement on a mapped class would wait for."""
+    from sqlalchemy.orm import configure_mappers
+
+    configure_mappers()
+
+
 def canonical(value: Any) -> str:
     """JSON with sorted keys, no spaces, no NaN."""
     return json.dumps(
