@@ -174,8 +174,8 @@ def _shelf(db: Connection, sheet: Sheet, line: Issue) -> tuple[str, ...]:
     if taken:
         number = taken[0].set_number
         own, used, part_of = [], (), [lot for lot in found if lot.set_number == number]
-        lies = ", ".join(_lot_said(lot) for lot in part_of) or "not in stores"
-        where = f"bin {part.bin or 'not given'}: of set {number} alone, {lies}"
+        lies = ", ".join(_lot_said(lot) for lot in part_of) or f"set {number}, not in stores"
+        where = f"bin {part.bin or 'not given'}: {lies} alone, the mate of what is issued"
     others = () if own else _stand_ins(db, sheet, line, today)
     mates = (f"matched to {' and '.join(part for _, part, _ in line.mates)}: one set",)
     return (
@@ -217,8 +217,9 @@ def _next_lot(db: Connection, one: StandIn, today: date) -> str:
 def _lot_said(lot: kits.LotState) -> str:
     until = f", use by {lot.use_by.isoformat()}" if lot.use_by is not None else ""
     bin_ = f", {lot.bin}" if lot.bin else ""
-    of_set = f"set {lot.set_number}, " if lot.matched else ""
-    return f"lot {lot.number} ({of_set}{lot.on_hand} there{until}{bin_})"
+    if lot.matched:
+        return f"set {lot.set_number} (lot {lot.number}{bin_})"
+    return f"lot {lot.number} ({lot.on_hand} there{until}{bin_})"
 
 
 def _charged(sheet: Sheet, line: Charge | Leak) -> tuple[str, ...]:

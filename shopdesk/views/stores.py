@@ -147,7 +147,7 @@ def lots_of(db: Connection, part: str) -> Sequence[LotRow]:
 
 
 def _mates(db: Connection, part: str, number: str) -> str:
-    """ "BARREL lot B-7, 1 in K-4": what else is of the set, and where it is."""
+    """ "BARREL lot B-7 (bin K-4)": what else is of the set, and where it is."""
     asked = (
         select(Part.number.label("part"), Lot.number, Lot.on_hand, lots.BIN.label("bin"))
         .join(Part, Part.id == Lot.part_id)
@@ -155,8 +155,8 @@ def _mates(db: Connection, part: str, number: str) -> str:
         .order_by(Part.number)
     )
     return "; ".join(
-        f"{row.part} lot {row.number}, "
-        + (f"{row.on_hand} in {row.bin or 'no bin'}" if row.on_hand else "not in stores")
+        f"{row.part} lot {row.number}"
+        + (f" (bin {row.bin or 'not said'})" if row.on_hand else " (not in stores)")
         for row in db.execute(asked)
     )
 

@@ -17,9 +17,19 @@ if TYPE_CHECKING:
     from shopdesk.views.stores import LotRow
 
 
+def _matched(lot: "LotRow") -> bool:
+    return bool(lot.set_number) and not lot.set_broken
+
+
+def _ends(said: str, then: str, lot: "LotRow", what: str) -> str:
+    """What was done to a lot, and with it to the mates of its set."""
+    mates = f"{lot.mates} {what}" if _matched(lot) and lot.mates else ""
+    return "; ".join(each for each in (said, then, mates) if each)
+
+
 def _with_mates(lot: "LotRow", what: str) -> tuple[str, ...]:
     """What a deed on one of a matched set brings with it for the others."""
-    if not lot.set_number or lot.set_broken:
+    if not _matched(lot):
         return ()
     return (f"One of matched set {lot.set_number}, with {lot.mates or 'nothing yet'}. {what}",)
 
@@ -90,7 +100,8 @@ def scrap(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
 
         pieces = pieces_of(given["pieces"])
         counts.scrap(shop, app.person, part, lot.number, pieces, given["reason"])
-        return f"{pieces} of lot {lot.number} scrapped"
+        broken = f"set {lot.set_number} is broken" if _matched(lot) else ""
+        return _ends(f"{pieces} of lot {lot.number} scrapped", broken, lot, "put aside")
 
     return FormScreen(
         f"Scrap pieces of lot {lot.number} of {part}",
@@ -112,7 +123,8 @@ def put_aside(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
         from shopdesk.desk import counts
 
         aside = counts.put_aside(shop, app.person, part, lot.number, given["reason"])
-        return f"lot {lot.number} is {'in quarantine' if aside else 'back in use'}"
+        said = "in quarantine" if aside else "back in use"
+        return _ends(f"lot {lot.number} is {said}", "", lot, "too")
 
     what = "Let out of quarantine" if lot.quarantined else "Put into quarantine"
     return FormScreen(
@@ -171,9 +183,8 @@ def transfer(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
         from shopdesk.desk import counts
 
         was = counts.transfer(shop, app.person, part, lot.number, given["bin"])
-        return f"lot {lot.number} lies in {given['bin'].strip().upper()} now" + (
-            f", not {was}" if was else ""
-        )
+        said = f"lot {lot.number} lies in {given['bin'].strip().upper()} now"
+        return _ends(said + (f", not {was}" if was else ""), "", lot, "with it")
 
     field = Field("bin", "To bin", hint=f"where its {lot.on_hand} pieces lie from now on")
     return FormScreen(

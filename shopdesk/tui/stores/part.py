@@ -44,13 +44,14 @@ class PartScreen(ListScreen):
         "month and says why the part is or is not on the order list. P: what suppliers ask. "
         "M moves one lot, B them all. I shows what may stand in for the part and for what it may, "
         "proposes it, answers it, holds it for a job that is short. O takes in what the customer "
-        "of a job brought for it, U a used part out of a core: neither is ever on the shelf."
+        "of a job brought for it, U a used part out of a core: neither is ever on the shelf. N "
+        "makes the lot and lots of other parts one matched set: they stay together in all things."
     )
-    LETTERS = "rktwsqgbpuomi"
+    LETTERS = "rktwsqgbpuomin"
     FINDS = "job tag, lot or part"
     OWN_KEYS = (
         "R Receive K Count S Scrap Q Aside G Back B Bin T Trace W Why P Prices"
-        "\n M Move lot O Own U Used I Interchange F7 Find Esc Back"
+        "\n M Move lot O Own U Used I Interchange N Set F7 Find Esc Back"
     )
     EMPTY = " no lot on the shelf and nobody holds any"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
@@ -133,7 +134,7 @@ class PartScreen(ListScreen):
         Binding(
             "n,N",
             "match",
-            "Make a set",
+            "Set",
             id="part.match",
             tooltip="Make the lot and lots of other parts one matched set",
         ),
@@ -232,7 +233,7 @@ class PartScreen(ListScreen):
         aside = ", IN QUARANTINE" if lot.quarantined else ""
         lies = f", bin {lot.bin}" if lot.bin else ""
         return (
-            f"lot {lot.number}: {lot.on_hand} pieces{aside}{lies}, "
+            f"lot {lot.number}: {lot.on_hand} piece{'' if lot.on_hand == 1 else 's'}{aside}{lies}, "
             f"certificate {lot.certificate or 'none'}" + (f", {lot.origin}" if lot.origin else ""),
             f"{lot.of_set} with {lot.mates or 'nothing yet'}"
             if lot.set_number
