@@ -82,7 +82,7 @@ def _asks(slot: Slot, line: doc.Line) -> str:
         case _, Ask.SIGN:
             return f"{slot.prompt}, at a terminal"
         case Issue(mates=mates), Ask.LOT if mates:
-            return f"lot no. ____, set no., one with {' and '.join(part for _, part, _ in mates)}"
+            return f"lot no., of one set with {' and '.join(part for _, part, _ in mates)}"
         case _, Ask.LOT:
             return "lot no."
         case doc.Wait(), _:

@@ -35,9 +35,11 @@ def scan_refused(
         return _alone(line, scanned, of_set)
     parts = " and ".join(part for _, part, _ in line.mates)
     expected = next((lot for lot in taken), None)
-    if expected is not None and expected.set_broken:
+    if expected is not None and not expected.matched:
+        what = f"set {expected.set_number} is not whole any more"
+        alone = f"{expected.part} lot {expected.number} that this job has is of no set"
         return Refusal(
-            f"set {expected.set_number} is not whole any more: give {expected.part} lot "
+            f"{what if expected.set_number else alone}: give {expected.part} lot "
             f"{expected.number} back, then issue a whole set",
             (line.key,),
             "stores",

@@ -153,6 +153,10 @@ def _shelf(db: Connection, sheet: Sheet, line: Issue) -> tuple[str, ...]:
     ).one_or_none()
     if part is None:
         return ()
+    state = sheet.get(line.key)
+    if state is not None and state.given and not state.open:
+        from_ = "; ".join(_issued_said(x) for x in lots.issued(db, sheet, line.kit, line.part))
+        return (part.description, f"issued from {from_}") if from_ else (part.description,)
     today, job = sheet.facts.now.astimezone().date(), sheet.facts.number
     found = lots.of_part(db, line.part)
     mate = bool(line.mates)
@@ -212,6 +216,13 @@ def _stand_ins(db: Connection, sheet: Sheet, line: Issue, today: date) -> tuple[
 def _next_lot(db: Connection, one: StandIn, today: date) -> str:
     good = kits.good_lots(lots.of_part(db, one.part), today)
     return f"{_lot_said(good[0])}, bin {one.bin or 'not given'}" if good else "a lot of it"
+
+
+def _issued_said(lot: kits.LotState) -> str:
+    until = "no storage limit" if lot.use_by is None else f"use by {lot.use_by.isoformat()}"
+    cured = f", cured {lot.cured}" if lot.cured else ""
+    of_set = f", set {lot.set_number}" if lot.set_number else ""
+    return f"lot {lot.number}{of_set}{cured}, {until}"
 
 
 def _lot_said(lot: kits.LotState) -> str:

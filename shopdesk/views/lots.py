@@ -100,15 +100,20 @@ def of_set(db: Connection, number: str) -> tuple[LotState, ...]:
 
 def issued_to_mates(db: Connection, sheet: Sheet, line: Issue) -> tuple[LotState, ...]:
     """The lots that the other lines of the line's matched set count on in this job."""
-    found = []
-    for kit, part, _ in line.mates:
-        state = sheet.get(issue_key(kit))
-        for answer in state.given.values() if state is not None else ():
-            of_part, number = issued_as(answer.answer, part)
-            row = db.execute(_NAMED, {"part": of_part, "number": number}).one_or_none()
-            if row is not None:
-                found.append(_state(row))
-    return tuple(found)
+    found = (issued(db, sheet, kit, part) for kit, part, _ in line.mates)
+    return tuple(lot for lots in found for lot in lots)
+
+
+def issued(db: Connection, sheet: Sheet, kit: str, part: str) -> tuple[LotState, ...]:
+    """The lots that the kit line, which asks for the part, counts on in this job."""
+    state = sheet.get(issue_key(kit))
+    answers = state.given.values() if state is not None else ()
+    named = (issued_as(answer.answer, part) for answer in answers)
+    rows = (
+        db.execute(_NAMED, {"part": of_part, "number": number}).one_or_none()
+        for of_part, number in named
+    )
+    return tuple(_state(row) for row in rows if row is not None)
 
 
 def scanned(

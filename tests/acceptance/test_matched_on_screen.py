@@ -10,7 +10,7 @@ from shopdesk.records.tables import Lot, Part
 from shopdesk.rules.sheet import State
 from tests.acceptance.conftest import Day
 from tests.acceptance.terminal import terminal
-from tests.acceptance.trying import at_sheet, job_at, line, on, refused
+from tests.acceptance.trying import at_sheet, go, job_at, line, on, refused
 
 SQLITE = pytest.mark.parametrize("day", ["sqlite"], indirect=True)
 PISTON, SLEEVE = "parts.issue_pilot_piston", "parts.issue_pilot_sleeve"
@@ -45,6 +45,10 @@ async def test_both_mates_come_out_of_one_set(day: Day) -> None:
         assert t.line == SLEEVE
         await t.enter("PS-103")
         assert t.line != SLEEVE
+        await go(t, PISTON)
+        t.shows("issued from lot PS-103, set PS-103, no storage limit")
+        await go(t, "parts.issue_pilot_seal")
+        t.shows("issued from lot", "use by 20")
     assert line(day, number, SLEEVE).state is State.DONE
 
 
