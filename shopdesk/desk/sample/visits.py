@@ -255,8 +255,9 @@ class Going:
         today = self.floor.clock.now.date()
         kit = [one for one in view.sheet.procedure.kit if one.inspect and not one.matched]
         kept = [one for one in kit if one.quantity == 1]  # no screws
-        found = [one for one in kept if _good(view.sheet.get(one.inspect))]
-        for one in found[:HARVESTED]:
+        # a part that stands in two places once: its pieces would be one lot, and of one grade
+        found = {one.part: one for one in kept if _good(view.sheet.get(one.inspect))}
+        for one in list(found.values())[:HARVESTED]:
             with self.floor.shop.read() as db:
                 part = shelves.part(db, today, one.part)
             if part is not None and not part.compound:
