@@ -141,6 +141,7 @@ def _quantity(
             slot.unit,
             deed.now,
             verdicts.open_si(view.sheet, line, slot),
+            verdicts.beyond_si(line, slot, measured.value_si),
         )
     plan = view.sheet.procedure.charge
     if isinstance(line, Regulator) and slot.name == "setting":

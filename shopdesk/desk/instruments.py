@@ -45,10 +45,12 @@ def for_reading(
     unit: str,
     now: datetime,
     span_si: float | None = None,
+    beyond_si: float = 0.0,
 ) -> Tool:
     """The instrument a reading was taken with: the one in hand, else the last of its
     kind on this job whose range covers the value. ``span_si``: what the line's limit leaves open;
-    a step wider than that cannot judge it. Raises Refused."""
+    a step wider than that cannot judge it, unless the reading lies ``beyond_si`` outside, further
+    than a step. Raises Refused."""
 
     def choices() -> str:
         fit = [tool for tool in tools.usable(db, kind, now) if tools.covers(tool, value_si)]
@@ -75,7 +77,7 @@ def for_reading(
             f"In range and in date: {choices()}",
             kind,
         )
-    if not tools.tells(tool, span_si):
+    if not tools.tells(tool, span_si) and (tool.resolution_si or 0.0) > beyond_si:
         step = quantities.span_text(tool.resolution_si or 0.0, tool.unit or unit)
         open_ = quantities.span_text(span_si or 0.0, unit)
         raise NeedsInstrument(

@@ -147,6 +147,21 @@ def open_si(sheet: Sheet, line: doc.Line, slot: Slot) -> float | None:
     return float(width) if _reads(unit, quantities.dimension_of(slot.unit)) else None
 
 
+def beyond_si(line: doc.Line, slot: Slot, value_si: float) -> float:
+    """How far a reading lies outside its line's own limit; 0 within it, or where there is none.
+    Steps no wider than that tell that it is outside, whatever the limit leaves."""
+    if isinstance(line, doc.Torque) and line.target is not None and line.tolerance is not None:
+        return max(0.0, abs(value_si - line.target.value_si) - line.tolerance.value_si)
+    limit = getattr(line, "limit", None)
+    dimension = quantities.dimension_of(slot.unit)
+    ends = () if limit is None else (limit.low, limit.high)
+    if not all(end is None or _reads(end.unit, dimension) for end in ends):
+        return 0.0
+    under = limit.low.value_si - value_si if limit and limit.low else 0.0
+    over = value_si - limit.high.value_si if limit and limit.high else 0.0
+    return float(max(0.0, under, over))
+
+
 def _reads(unit: str, dimension: quantities.Dimension) -> bool:
     return quantities.dimension_of(unit) is dimension
 

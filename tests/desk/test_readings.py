@@ -282,6 +282,18 @@ def test_steps_are_held_against_the_tolerance(
         assert floor.say(key, typed, in_hand={kind: "X-1"}).verdict is Verdict.WITHIN
 
 
+def test_coarse_steps_still_tell_what_lies_further_outside_than_a_step(at: At) -> None:
+    """± 10 in-lb leaves 2.26 N·m: steps of 5 N·m judge nothing near it; 300 in-lb is 15.8 - 1.1 =
+    14.7 N·m beyond it, and pulled too far is pulled too far by any wrench."""
+    floor = at("build.gland")
+    new = NewInstrument("X-1", "torque wrench", "coarse", "N·m", 0.0, 60.0, resolution_si=5.0)
+    keeping.add_instrument(floor.shop, "MM", new)
+    hand = {"torque wrench": "X-1"}
+    with floor.refused(kind=NeedsInstrument, says="cannot tell"):
+        floor.say("build.gland", "160 in-lb", in_hand=hand)
+    assert floor.say("build.gland", "300 in-lb", in_hand=hand).verdict is Verdict.OUTSIDE
+
+
 def test_an_instrument_that_runs_out_during_the_job(at: At) -> None:
     floor = at("build.gland")
     floor.clock.on(days=300)
