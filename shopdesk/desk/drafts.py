@@ -1,13 +1,15 @@
 """What is typed and not yet committed: kept per terminal, offered back after a killed process, at
 another window of the computer where the killed one is gone."""
 
-from sqlalchemy import delete, insert, select
+from sqlalchemy import bindparam, delete, insert, select
 
 from shopdesk import settings
 from shopdesk.desk.shop import Deed, Shop
 from shopdesk.records.tables import Draft
 
 LONGEST = 2000
+_HELD = select(Draft.id, Draft.terminal).where(Draft.place == bindparam("place"))
+_DROP = delete(Draft).where(Draft.id == bindparam("draft_id"))
 
 
 def keep(shop: Shop, place: str, text: str) -> None:
@@ -28,10 +30,9 @@ def keep(shop: Shop, place: str, text: str) -> None:
 
 def spent(deed: Deed, place: str) -> None:
     """What was typed for the place is recorded by this deed: its draft goes with it."""
-    held = deed.db.execute(select(Draft.id, Draft.terminal).where(Draft.place == place[:200])).all()
-    mine = [row.id for row in held if _reachable(row.terminal, deed.terminal)]
-    if mine:
-        deed.db.execute(delete(Draft).where(Draft.id.in_(mine)))
+    for row in deed.db.execute(_HELD, {"place": place[:200]}).all():
+        if _reachable(row.terminal, deed.terminal):
+            deed.db.execute(_DROP, {"draft_id": row.id})
 
 
 def kept(shop: Shop, place: str) -> str:

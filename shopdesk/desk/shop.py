@@ -114,8 +114,7 @@ class Deed:
         """Whether no commit with this key has been recorded yet."""
         if commit_key is None:
             return True
-        found = self.db.execute(select(Event.id).where(Event.commit_key == commit_key)).first()
-        return found is None
+        return self.db.execute(_COMMITTED, {"commit_key": commit_key}).scalar() is None
 
     def worker(self, who: str, action: str) -> Worker:
         """The person with these initials, if their role may do ``action``. Raises Refused."""
@@ -146,6 +145,7 @@ class LayingOut(Shop):
         return Known(db, self.clock(), self.terminal, tip)
 
 
+_COMMITTED = select(Event.id).where(Event.commit_key == bindparam("commit_key"))
 _WORKER = select(Person.id, Person.initials, Person.name, Person.role).where(
     Person.initials == bindparam("initials"), Person.active
 )

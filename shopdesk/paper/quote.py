@@ -72,14 +72,19 @@ def _priced(lines: Sequence[QuotedLine]) -> list[QuotedLine]:
 
 def spread(lines: Sequence[QuotedLine]) -> list[int]:
     """Cents of each line but the margin's, with its part of the margin in it: what they come to
-    is what all lines come to. The last cents go to the largest line."""
+    is what all lines come to. The margin is one on parts, so their lines carry it; the last cents
+    go to the largest of them."""
     priced = _priced(lines)
     margin = sum(line.cents for line in lines) - sum(line.cents for line in priced)
-    base = sum(line.cents for line in priced)
+    base = sum(line.cents for line in priced if line.kind == "part")
+    found = [line.cents for line in priced]
     if not base:
-        return [line.cents for line in priced]
-    found = [line.cents + line.cents * margin // base for line in priced]
-    found[found.index(max(found))] += base + margin - sum(found)
+        return found
+    bearing = [n for n, line in enumerate(priced) if line.kind == "part"]
+    for n in bearing:
+        found[n] += priced[n].cents * margin // base
+    left = sum(line.cents for line in lines) - sum(found)
+    found[max(bearing, key=found.__getitem__)] += left
     return found
 
 

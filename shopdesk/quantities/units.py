@@ -2,6 +2,7 @@
 
 import re
 from difflib import get_close_matches
+from functools import lru_cache
 
 from shopdesk.errors import BadQuantity
 
@@ -42,6 +43,7 @@ def lookup(spelling: str, dimension: Dimension | None = None) -> Unit | None:
     return candidates[0] if candidates else None
 
 
+@lru_cache(maxsize=1024)
 def resolve(spelling: str, dimension: Dimension | None = None) -> Unit:
     """The unit written so; BadQuantity for an unknown one or a millipascal."""
     written = cleaned(spelling)

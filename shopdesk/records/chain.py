@@ -178,4 +178,4 @@ def _moment(at: datetime | str) -> str:
     """The time as hashed; SQLite gives it as the text it stores, in UTC without a zone."""
     if isinstance(at, str):
         return at.replace(" ", "T", 1) + "Z"
-    return at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    return at.astimezone(UTC).replace(tzinfo=None).isoformat("T", "microseconds") + "Z"

@@ -234,15 +234,19 @@ def test_the_quote_says_the_total_and_until_when_it_holds(at: At) -> None:
     read(of_job(floor, "quote"), "Answered: approved by Ole Yard")
 
 
-@given(st.lists(st.integers(0, 10**6), max_size=12), st.integers(0, 10**6))
-def test_the_margin_is_spread_to_the_cent(cents: list[int], margin: int) -> None:
+@given(st.lists(st.integers(0, 10**6), max_size=12), st.integers(0, 10**6), st.integers(0, 10**6))
+def test_the_margin_is_spread_over_the_parts_to_the_cent(
+    cents: list[int], margin: int, hours: int
+) -> None:
     lines = [QuotedLine("part", "p", 1, c) for c in cents]
+    lines.append(QuotedLine("labour", "build", 1.0, hours))
     if sum(cents):
         lines.append(QuotedLine("margin", "m", 1, margin))
     found = quote.spread(lines)
-    assert len(found) == len(cents)
+    assert len(found) == len(cents) + 1
     assert sum(found) == sum(line.cents for line in lines)
-    assert all(after >= before for after, before in zip(found, cents, strict=True))
+    assert found[-1] == hours
+    assert all(after >= before for after, before in zip(found, cents, strict=False))
 
 
 # Job sheet -------------------------------------------------------------------------------------

@@ -102,8 +102,11 @@ def set_up() -> None:
     configure_mappers()
 
 
+_ENCODER = json.JSONEncoder(
+    sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
+)
+
+
 def canonical(value: Any) -> str:
     """JSON with sorted keys, no spaces, no NaN."""
-    return json.dumps(
-        value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
-    )
+    return _ENCODER.encode(value)
