@@ -4,6 +4,7 @@ PostgreSQL is the server SHOPDESK_TEST_POSTGRES names (the address of a database
 may be created). Where none answers its tests are skipped, or fail if SHOPDESK_REQUIRE_POSTGRES=1.
 """
 
+import gc
 import os
 import shutil
 import sys
@@ -65,6 +66,13 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> Schedulin
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     if hasattr(config, "workerinput"):
         items.sort(key=place)
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:
+    """What was imported and collected stays to the end: garbage is not looked for in it."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(20_000, 20, 20)
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:
