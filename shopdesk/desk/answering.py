@@ -11,13 +11,12 @@ from shopdesk.desk.shop import Deed, Worker, refuse
 from shopdesk.errors import BadInput, BadQuantity, Question, Refused
 from shopdesk.procedure import Line, Prepare, Regulator, Repeat, Restore, Survey, Wait, types
 from shopdesk.quantities import Dimension, Measured
-from shopdesk.rules import charging, claims, gates, kits, people, verdicts
+from shopdesk.rules import charging, claims, gates, kits, people, steps, verdicts
 from shopdesk.rules.generated import SHIPS_AS
 from shopdesk.rules.interchange import Interchange
 from shopdesk.rules.kits import LotState
 from shopdesk.rules.sheet import LineState, Sheet
 from shopdesk.rules.slots import CANNOT, Ask, Slot
-from shopdesk.views import charges
 from shopdesk.views.sheets import SheetView
 
 NOT_CORRECTED = {
@@ -140,13 +139,14 @@ def _quantity(
             shown_si,
             slot.unit,
             deed.now,
-            verdicts.open_si(view.sheet, line, slot),
-            verdicts.beyond_si(line, slot, measured.value_si),
+            steps.open_si(view.sheet, line, slot),
+            steps.beyond_si(line, slot, measured.value_si),
         )
     plan = view.sheet.procedure.charge
     if isinstance(line, Regulator) and slot.name == "setting":
         _setting(deed, view, measured.value_si)
-        _bottle_gives(deed, view.sheet, measured.value_si, hand)
+        if not hand.confirmed:
+            instruments.bottle_gives(deed.db, view.sheet, measured.value_si)
     elif isinstance(line, Regulator) and plan is not None:
         charging.advise(plan, view.sheet.shop, measured.value_si, ())  # raises out of range
     return Given(
@@ -238,20 +238,6 @@ def _setting(deed: Deed, view: SheetView, setting_pa: float) -> None:
     refuse(charging.plan_refused(sheet.procedure, sheet.shop))
     attached = instruments.attached_ratings(deed.db, sheet)
     refuse(charging.setting_refused(sheet.procedure, sheet.shop, setting_pa, attached))
-
-
-def _bottle_gives(deed: Deed, sheet: Sheet, setting_pa: float, hand: Hand) -> None:
-    """Asks where the bottle holds less, by the record, than the regulator is set to."""
-    code = dict(charging.scans(sheet)).get("bottle", "")
-    held = charges.bottle(deed.db, code) if code else None
-    if held is None or setting_pa <= held.pressure_pa or hand.confirmed:
-        return
-    plan = sheet.procedure.charge
-    unit = "bar" if plan is None else plan.target.unit
-    raise Question(
-        f"bottle {code} holds {quantities.text(held.pressure_pa, unit)} by the record and cannot "
-        f"give {quantities.text(setting_pa, unit)}. Does its gauge show more?"
-    )
 
 
 def _lines(line: Line, slot: Slot, text: str) -> Given:

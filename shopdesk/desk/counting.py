@@ -6,7 +6,7 @@ from typing import Any
 
 from sqlalchemy import Row, insert, select
 
-from shopdesk.desk import counts
+from shopdesk.desk import counts, stock
 from shopdesk.desk.shop import Deed, Shop, Worker
 from shopdesk.errors import BadInput, Refused
 from shopdesk.records.tables import StockCount
@@ -60,7 +60,7 @@ def count(
         known = views.class_of(db, part, shop.clock()) if pieces != there else None
 
     def work(deed: Deed) -> Counted:
-        row = counts.lot_of(deed, part, lot)
+        row = stock.lot_of(deed, part, lot)
         open_ = _open(deed, row.id)
         step = Step.COUNT if open_ is None else Step.RECOUNT
         person = deed.worker(who, f"{step} stock")
@@ -96,7 +96,7 @@ def approve(shop: Shop, typed: str, part: str, lot: str, reason: str, *, yes: bo
 
     def work(deed: Deed) -> int:
         person = deed.signed(typed, "approve a count")
-        row = counts.lot_of(deed, part, lot)
+        row = stock.lot_of(deed, part, lot)
         open_ = _open(deed, row.id)
         if open_ is None or open_.outcome != Outcome.APPROVAL:
             raise Refused(f"no count of lot {row.number} waits to be approved")

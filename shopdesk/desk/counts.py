@@ -6,7 +6,7 @@ from sqlalchemy import Row, select, update
 
 from shopdesk.desk import matched, standing, stock, stores
 from shopdesk.desk.shop import Deed, Shop, Worker
-from shopdesk.errors import BadInput, NotFound, Refused
+from shopdesk.errors import BadInput, Refused
 from shopdesk.records.tables import Job, Lot, Part
 
 
@@ -18,7 +18,7 @@ def scrap(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -
         person = deed.worker(who, "count stock")
         if not reason.strip():
             raise BadInput("why are they scrapped? give the reason")
-        row = lot_of(deed, part, lot)
+        row = stock.lot_of(deed, part, lot)
         if not 1 <= pieces <= row.on_hand:
             raise BadInput(f"read {pieces} pieces; lot {row.number} has {row.on_hand}")
         matched.may_break(deed, row)
@@ -32,7 +32,7 @@ def put_aside(shop: Shop, who: str, part: str, lot: str, reason: str) -> bool:
     mates of a matched set go with it. Gives back whether it is in quarantine now."""
 
     def work(deed: Deed) -> bool:
-        row = lot_of(deed, part, lot)
+        row = stock.lot_of(deed, part, lot)
         person = deed.worker(who, "count stock")
         if row.quarantined and person.role != "manager":
             raise Refused(
@@ -94,32 +94,25 @@ def transfer(shop: Shop, who: str, part: str, lot: str, to: str) -> str:
 
     def work(deed: Deed) -> str:
         person = deed.worker(who, "count stock")
-        row = lot_of(deed, part, lot)
-        home = deed.db.execute(select(Part.bin).where(Part.id == row.part_id)).scalar_one()
-        came = row.bin or home
+        row = stock.lot_of(deed, part, lot)
+        came = row.bin or row.home
         new = _other_bin(to, came)
         if row.on_hand < 1:
             raise Refused(f"lot {row.number} is used up: there is nothing to move")
-        stock.transfer(deed, row.part_id, row.id, row.on_hand, (came, new), person)
-        _lies(deed, row, home, new)
-        for mate in matched.along(deed, row):
-            _carry(deed, mate, new, person)
+        for one in (row, *matched.along(deed, row)):
+            _carry(deed, one, new, person)
         return str(came)
 
     return shop.write(work)
 
 
-def _carry(deed: Deed, mate: Row[*tuple[Any, ...]], new: str, who: Worker) -> None:
-    """A mate goes along into the bin, where it does not lie there already."""
-    came = mate.bin or mate.home
+def _carry(deed: Deed, lot: Row[*tuple[Any, ...]], new: str, who: Worker) -> None:
+    """The lot goes into the bin, where it does not lie there already."""
+    came = lot.bin or lot.home
     if came != new:
-        stock.transfer(deed, mate.part_id, mate.id, mate.on_hand, (came, new), who)
-        _lies(deed, mate, mate.home, new)
-
-
-def _lies(deed: Deed, lot: Row[*tuple[Any, ...]], home: str, new: str) -> None:
-    own = "" if new == home and lot.origin == "bought" else new
-    deed.db.execute(update(Lot).where(Lot.id == lot.id).values(bin=own))
+        stock.transfer(deed, lot.part_id, lot.id, lot.on_hand, (came, new), who)
+        own = "" if new == lot.home and lot.origin == "bought" else new
+        deed.db.execute(update(Lot).where(Lot.id == lot.id).values(bin=own))
 
 
 def _other_bin(typed: str, came: str) -> str:
@@ -135,7 +128,7 @@ def put_right(
     """The lot's pieces changed. What is not there cannot stay promised, and whoever is promised
     none of it now, or could have some of it, is told. A lot beside the shelf is promised to nobody,
     but the job of a customer's own may be short now."""
-    if difference > 0 and lot.set_number and not lot.set_broken:
+    if difference > 0 and matched.whole(lot):
         raise Refused(
             f"lot {lot.number} is a mate of matched set {lot.set_number}, which has its "
             f"{lot.on_hand} and no more: receive the others under a lot of their own"
@@ -167,25 +160,3 @@ def _shelf_changed(deed: Deed, part_id: int, more: bool, who: Worker) -> None:
     if more:
         stores.serve_waiting(deed, part_id, who)
     standing.shelf_empty(deed, part_id, 0, who)
-
-
-def lot_of(deed: Deed, part: str, lot: str) -> Row[*tuple[Any, ...]]:
-    """The part's lot as it stands. Raises NotFound."""
-    part_id = stock.part_id_of(deed.db, part)
-    row = deed.db.execute(
-        select(
-            Lot.id,
-            Lot.part_id,
-            Lot.number,
-            Lot.on_hand,
-            Lot.quarantined,
-            Lot.origin,
-            Lot.job_id,
-            Lot.bin,
-            Lot.set_number,
-            Lot.set_broken,
-        ).where(Lot.part_id == part_id, Lot.number == lot.strip().upper())
-    ).one_or_none()
-    if row is None:
-        raise NotFound(f"{part}: no lot {lot.strip()[:40]!r}")
-    return row

@@ -6,11 +6,11 @@ from datetime import datetime
 from sqlalchemy import Connection, select
 
 from shopdesk import quantities
-from shopdesk.errors import NotFound, Refused
+from shopdesk.errors import NotFound, Question, Refused
 from shopdesk.records.tables import Bottle, Instrument
 from shopdesk.rules import charging
 from shopdesk.rules.sheet import Sheet
-from shopdesk.views import tools
+from shopdesk.views import charges, tools
 from shopdesk.views.tools import Tool
 
 GAS = "nitrogen"
@@ -122,6 +122,20 @@ def nitrogen_bottle(db: Connection, code: str) -> str:
     if row.empty:
         raise Refused(f"bottle {row.code} is marked empty; take another")
     return str(row.code)
+
+
+def bottle_gives(db: Connection, sheet: Sheet, setting_pa: float) -> None:
+    """Raises Question where the bottle holds less, by the record, than the regulator is set to."""
+    code = dict(charging.scans(sheet)).get("bottle", "")
+    held = charges.bottle(db, code) if code else None
+    if held is None or setting_pa <= held.pressure_pa:
+        return
+    plan = sheet.procedure.charge
+    unit = "bar" if plan is None else plan.target.unit
+    raise Question(
+        f"bottle {code} holds {quantities.text(held.pressure_pa, unit)} by the record and cannot "
+        f"give {quantities.text(setting_pa, unit)}. Does its gauge show more?"
+    )
 
 
 def _in_date(db: Connection, tool: Tool, now: datetime) -> None:

@@ -6,28 +6,12 @@ from sqlalchemy import Row, func, insert, select, update
 
 from shopdesk.desk import stock
 from shopdesk.desk.shop import Deed, Shop, Worker
-from shopdesk.errors import BadInput, NotFound, Refused
+from shopdesk.errors import BadInput, Refused
 from shopdesk.records.tables import Job, Lot, Part, SetRow, StockMove
 from shopdesk.rules import ledger
 from shopdesk.rules.matched import LONGEST_SET
 
-_MATES = (
-    select(
-        Lot.id,
-        Lot.part_id,
-        Lot.number,
-        Lot.on_hand,
-        Lot.quarantined,
-        Lot.origin,
-        Lot.job_id,
-        Lot.bin,
-        Lot.set_broken,
-        Part.number.label("part"),
-        Part.bin.label("home"),
-    )
-    .join(Part, Part.id == Lot.part_id)
-    .order_by(Lot.id)
-)
+_MATES = stock.LOTS.order_by(Lot.id)
 
 
 def number_of(typed: str) -> str:
@@ -38,6 +22,11 @@ def number_of(typed: str) -> str:
             f"set: read {typed.strip()[:40]!r}, expected its number, up to {LONGEST_SET} characters"
         )
     return number
+
+
+def whole(lot: Row[*tuple[Any, ...]]) -> bool:
+    """Whether the lot is a mate of a set that stays together."""
+    return bool(lot.set_number) and not lot.set_broken
 
 
 def join(deed: Deed, who: Worker, lot_id: int, typed: str, reason: str = "") -> None:
@@ -93,7 +82,7 @@ def make_up(
             raise Refused(f"set number {number} is in use; give this set another")
         made = []
         for part, lot, pieces in picks:
-            row = _lot(deed, part, lot)
+            row = stock.lot_of(deed, part, lot)
             _loose(row, pieces)
             own = _split(deed, person, row, number, pieces)
             join(deed, person, own, number, reason.strip())
@@ -103,19 +92,8 @@ def make_up(
     return shop.write(work)
 
 
-def _lot(deed: Deed, part: str, lot: str) -> Row[*tuple[Any, ...]]:
-    part_id = stock.part_id_of(deed.db, part)
-    asked = _MATES.add_columns(Lot.set_number).where(
-        Lot.part_id == part_id, Lot.number == lot.strip().upper()
-    )
-    row = deed.db.execute(asked).one_or_none()
-    if row is None:
-        raise NotFound(f"{part.strip().upper()}: no lot {lot.strip()[:40]!r}")
-    return row
-
-
 def _loose(row: Row[*tuple[Any, ...]], pieces: int) -> None:
-    if row.set_number and not row.set_broken:
+    if whole(row):
         raise Refused(
             f"lot {row.number} of {row.part} is a mate of matched set {row.set_number} already"
         )
@@ -168,7 +146,7 @@ def _split(deed: Deed, who: Worker, row: Row[*tuple[Any, ...]], number: str, pie
 
 def along(deed: Deed, lot: Row[*tuple[Any, ...]]) -> tuple[Row[*tuple[Any, ...]], ...]:
     """The mates of a lot that lie in stores and go where it goes; none where its set is broken."""
-    if not lot.set_number or lot.set_broken:
+    if not whole(lot):
         return ()
     asked = _MATES.where(Lot.set_number == lot.set_number, Lot.id != lot.id, Lot.on_hand > 0)
     return tuple(deed.db.execute(asked).all())
@@ -176,7 +154,7 @@ def along(deed: Deed, lot: Row[*tuple[Any, ...]]) -> tuple[Row[*tuple[Any, ...]]
 
 def may_break(deed: Deed, lot: Row[*tuple[Any, ...]]) -> None:
     """Raises Refused where a mate is with a job, which could then never be given the other."""
-    if not lot.set_number or lot.set_broken:
+    if not whole(lot):
         return
     row = deed.db.execute(
         select(Part.number.label("part"), Lot.number, Job.number.label("job"))
@@ -205,7 +183,7 @@ def may_break(deed: Deed, lot: Row[*tuple[Any, ...]]) -> None:
 def broken(deed: Deed, lot: Row[*tuple[Any, ...]], reason: str, who: Worker) -> tuple[int, ...]:
     """The set of the lot is whole no more: no lot of it is issued as a mate again, and what is
     left of it is put aside for a manager to judge. Gives back the ids of those parts."""
-    if not lot.set_number or lot.set_broken:
+    if not whole(lot):
         return ()
     said = f"set {lot.set_number} broken, lot {lot.number}: {reason}"
     changed = []

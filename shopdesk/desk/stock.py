@@ -1,8 +1,9 @@
 """The stock ledger: every move is one row, and the shelf's figures change with it."""
 
 from collections.abc import Sequence
+from typing import Any
 
-from sqlalchemy import Connection, Integer, bindparam, func, insert, select, update
+from sqlalchemy import Connection, Integer, Row, bindparam, func, insert, select, update
 
 from shopdesk.desk.shop import Deed, Worker
 from shopdesk.errors import NotFound, Refused
@@ -30,6 +31,21 @@ _LOT = (
 )
 _ON_SHELF = select(Part.id, usable.FREE).where(Part.number == bindparam("number"))
 _PART_ID = select(Part.id).where(Part.number == bindparam("number"))
+LOTS = select(
+    Lot.id,
+    Lot.part_id,
+    Lot.number,
+    Lot.on_hand,
+    Lot.quarantined,
+    Lot.origin,
+    Lot.job_id,
+    Lot.bin,
+    Lot.set_number,
+    Lot.set_broken,
+    Part.number.label("part"),
+    Part.bin.label("home"),
+).join(Part, Part.id == Lot.part_id)
+"""Lots as they stand; ``home`` is their part's bin."""
 _RESERVED = select(func.coalesce(func.sum(StockMove.reserved_change), 0)).where(
     StockMove.job_id == bindparam("job_id"), StockMove.kit_line == bindparam("kit_line")
 )
@@ -43,6 +59,16 @@ _HELD = (
     .having(_own > 0)
     .order_by(Job.promised_on.desc(), Job.number.desc(), StockMove.kit_line)
 )
+
+
+def lot_of(deed: Deed, part: str, lot: str) -> Row[*tuple[Any, ...]]:
+    """The part's lot as it stands. Raises NotFound."""
+    part_id = part_id_of(deed.db, part)
+    named = LOTS.where(Lot.part_id == part_id, Lot.number == lot.strip().upper())
+    row = deed.db.execute(named).one_or_none()
+    if row is None:
+        raise NotFound(f"{part}: no lot {lot.strip()[:40]!r}")
+    return row
 
 
 def move(
@@ -80,19 +106,8 @@ def transfer(
     deed: Deed, part_id: int, lot_id: int, pieces: int, bins: tuple[str, str], who: Worker
 ) -> None:
     """Two ledger rows: the pieces leave one bin and come into the other; no figure changes."""
-    for place, change in zip(bins, (-pieces, pieces), strict=True):
-        values = {
-            "kind": "transfer",
-            "part_id": part_id,
-            "lot_id": lot_id,
-            "job_id": None,
-            "kit_line": "",
-            "on_hand_change": change,
-            "reserved_change": 0,
-            "reason": f"{bins[0] or 'no bin'} to {bins[1]}",
-            "bin": place,
-        }
-        _row(deed, values, who)
+    reason = f"{bins[0] or 'no bin'} to {bins[1]}"
+    _from_to(deed, part_id, ((lot_id, bins[0]), (lot_id, bins[1])), pieces, reason, who)
 
 
 def split(
@@ -108,6 +123,19 @@ def split(
     for lot_id, change in zip(lots, (-pieces, pieces), strict=True):
         if deed.db.execute(_LOT, {"lot_id": lot_id, "hand": change}).first() is None:
             raise Refused("not that many in the lot any more", (), "stores")
+    _from_to(deed, part_id, ((lots[0], place), (lots[1], place)), pieces, reason, who)
+
+
+def _from_to(
+    deed: Deed,
+    part_id: int,
+    ends: tuple[tuple[int, str], tuple[int, str]],
+    pieces: int,
+    reason: str,
+    who: Worker,
+) -> None:
+    """Pieces leave one lot and bin and come into another."""
+    for (lot_id, place), change in zip(ends, (-pieces, pieces), strict=True):
         values = {
             "kind": "transfer",
             "part_id": part_id,

@@ -6,7 +6,7 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Row, func, insert, select
 
-from shopdesk.desk import lots, purchases, standing, stock
+from shopdesk.desk import lots, matched, purchases, standing, stock
 from shopdesk.desk.purchases import Delivery as Delivery
 from shopdesk.desk.shop import Deed, Shop, Worker
 from shopdesk.errors import BadInput, Refused
@@ -200,8 +200,9 @@ def give_back(shop: Shop, who: str, number: int, lot: str, pieces: int, reason: 
         if not reason.strip():
             raise BadInput("why does it go back? give the reason")
         _back(deed, view, row, pieces, reason.strip(), person)
-        for mate in _issued(deed, view.heading.job_id, Lot.set_number == row.set_number):
-            if mate.lot_id != row.lot_id and row.set_number and not row.set_broken:
+        of_set = (Lot.set_number == row.set_number) & (Lot.id != row.lot_id)
+        if matched.whole(row):
+            for mate in _issued(deed, view.heading.job_id, of_set):
                 again = sheets.load(deed.db, number, deed.now)
                 said = f"with its mate, lot {lot.strip().upper()}: {reason.strip()}"
                 _back(deed, again, mate, int(mate.out), said, person)
@@ -244,7 +245,7 @@ def _back(
     reason: str,
     who: Worker,
 ) -> None:
-    if row.set_number and not row.set_broken and pieces != row.out:
+    if matched.whole(row) and pieces != row.out:
         raise Refused(
             f"it is a mate of matched set {row.set_number}: all {row.out} pieces go back, or none"
         )

@@ -34,7 +34,7 @@ def scan_refused(
     if not line.mates:
         return _alone(line, scanned, of_set)
     parts = " and ".join(part for _, part, _ in line.mates)
-    expected = next((lot for lot in taken), None)
+    expected = next(iter(taken), None)
     if expected is not None and not expected.matched:
         what = f"set {expected.set_number} is not whole any more"
         alone = f"{expected.part} lot {expected.number} that this job has is of no set"

@@ -59,6 +59,11 @@ class LotRow:
     mates: str = ""
 
     @property
+    def matched(self) -> bool:
+        """Whether it is a mate of a whole set, which stays together."""
+        return bool(self.set_number) and not self.set_broken
+
+    @property
     def of_set(self) -> str:
         """ "set M-7", "set M-7 BROKEN"; "" for a lot of none."""
         broken = " BROKEN" if self.set_broken else ""
@@ -140,25 +145,30 @@ def lots_of(db: Connection, part: str) -> Sequence[LotRow]:
         .order_by(Lot.origin != "bought", Lot.use_by.is_(None), Lot.use_by, Lot.received_at, Lot.id)
     )
     rows = tuple(LotRow(**lots.told(row)) for row in db.execute(asked))
-    return tuple(
-        replace(row, mates=_mates(db, part, row.set_number)) if row.set_number else row
-        for row in rows
-    )
+    mates = _mates(db, part, {row.set_number for row in rows if row.set_number})
+    return tuple(replace(row, mates="; ".join(mates.get(row.set_number, ()))) for row in rows)
 
 
-def _mates(db: Connection, part: str, number: str) -> str:
-    """ "BARREL lot B-7 (bin K-4)": what else is of the set, and where it is."""
-    asked = (
-        select(Part.number.label("part"), Lot.number, Lot.on_hand, lots.BIN.label("bin"))
-        .join(Part, Part.id == Lot.part_id)
-        .where(Lot.set_number == number, Part.number != part)
-        .order_by(Part.number)
-    )
-    return "; ".join(
-        f"{row.part} lot {row.number}"
-        + (f" (bin {row.bin or 'not said'})" if row.on_hand else " (not in stores)")
-        for row in db.execute(asked)
-    )
+def _mates(db: Connection, part: str, numbers: set[str]) -> dict[str, list[str]]:
+    """By set "BARREL lot B-7 (bin K-4)": what else is of it, and where it is."""
+    found: dict[str, list[str]] = {}
+    if numbers:
+        asked = (
+            select(
+                Lot.set_number,
+                Part.number.label("part"),
+                Lot.number,
+                Lot.on_hand,
+                lots.BIN.label("bin"),
+            )
+            .join(Part, Part.id == Lot.part_id)
+            .where(Lot.set_number.in_(numbers), Part.number != part)
+            .order_by(Part.number)
+        )
+        for row in db.execute(asked):
+            lies = f"bin {row.bin or 'not said'}" if row.on_hand else "not in stores"
+            found.setdefault(row.set_number, []).append(f"{row.part} lot {row.number} ({lies})")
+    return found
 
 
 def holders(db: Connection, part: str) -> Sequence[Holder]:

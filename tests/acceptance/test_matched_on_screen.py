@@ -9,7 +9,7 @@ from shopdesk.desk.sample.plans import Plan
 from shopdesk.records.tables import Lot, Part
 from shopdesk.rules.sheet import State
 from tests.acceptance.conftest import Day
-from tests.acceptance.terminal import terminal
+from tests.acceptance.terminal import Terminal, terminal
 from tests.acceptance.trying import at_sheet, go, job_at, line, on, refused
 
 SQLITE = pytest.mark.parametrize("day", ["sqlite"], indirect=True)
@@ -21,6 +21,12 @@ def lot(day: Day, part: str, number: str) -> tuple[object, ...]:
         asked = select(Lot.on_hand, Lot.bin, Lot.set_broken, Lot.quarantined)
         named = asked.join(Part).where(Part.number == part, Lot.number == number)
         return tuple(db.execute(named).one())
+
+
+async def find_piston(t: Terminal) -> None:
+    await t.press("f4")
+    await t.write("GS-2431")
+    await t.settled()
 
 
 @SQLITE
@@ -55,9 +61,7 @@ async def test_both_mates_come_out_of_one_set(day: Day) -> None:
 @SQLITE
 async def test_in_stores_what_is_done_to_one_is_done_to_its_mate(day: Day) -> None:
     async with terminal(day.shop, person="SK") as t:
-        await t.press("f4")
-        await t.write("GS-2431")
-        await t.settled()
+        await find_piston(t)
         await t.press("enter")
         await t.settled()
         t.shows("set PS-101 with GS-2433 lot PS-101 (bin E1-08)")
@@ -77,9 +81,7 @@ async def test_in_stores_what_is_done_to_one_is_done_to_its_mate(day: Day) -> No
 @SQLITE
 async def test_a_delivery_names_its_set_beside_its_lot(day: Day) -> None:
     async with terminal(day.shop, person="SK") as t:
-        await t.press("f4")
-        await t.write("GS-2431")
-        await t.settled()
+        await find_piston(t)
         await t.press("f9")
         for typed in ("B-9 of set M-9", "1", ""):
             await t.enter(typed)

@@ -10,8 +10,6 @@ import pytest
 from openpyxl import Workbook
 from sqlalchemy import func, select
 
-from shopdesk.desk import keeping
-from shopdesk.desk.shop import Shop
 from shopdesk.records import chain
 from shopdesk.records.cells import as_text
 from shopdesk.records.engine import open_record
@@ -25,26 +23,17 @@ from shopdesk.records.tables import (
     StockMove,
     Supplier,
 )
-from tests.tui.conftest import DATA
 
+from .managed import SIGNED, shop_at
 from .shell import run, sentence
 
-SIGNED = ("--sign", "MM 4711")
 PARTS = "number,description,unit_cost,minimum\nW-1,Washer,0.12,10\nW-2,Wiper ring,3.40,\n"
 
 
 @pytest.fixture
 def url(database_url: str) -> str:
     """A shop with its rules and one manager, nothing in stores."""
-    record = open_record(database_url)
-    shop = Shop(record)
-    for kind in ("shop", "roads"):
-        keeping.adopt_document(shop, "", kind, (DATA / f"{kind}.toml").read_text())
-    keeping.add_person(
-        shop, "", initials="MM", name="Mara Manager", role="manager", pin="4711", pin_cost=16
-    )
-    record.close()
-    return database_url
+    return shop_at(database_url)
 
 
 def told(url: str, kind: str, file: Path, *more: str) -> Any:

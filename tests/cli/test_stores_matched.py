@@ -7,29 +7,14 @@ from pathlib import Path
 
 import pytest
 
-from shopdesk.desk import keeping
-from shopdesk.desk.shop import Shop
 from shopdesk.records import chain, witness
 from shopdesk.records.engine import open_record
-from tests.tui.conftest import DATA
 
+from .managed import SIGNED, shop_at
 from .shell import run, sentence
 
-SIGNED = ("--sign", "MM 4711")
 PARTS = "number,description,unit_cost\nPL-40,Plunger,90\nBO-40,Barrel,140\nPIN-8,Pin,3\n"
 LOTS = "part,lot,pieces,set\nPL-40,P-7,1,M-7\nBO-40,B-7,1,m-7\nPL-40,P-9,3,\nBO-40,B-9,2,\n"
-
-
-def shop_at(url: str) -> str:
-    record = open_record(url, create=True)
-    shop = Shop(record)
-    for kind in ("shop", "roads"):
-        keeping.adopt_document(shop, "", kind, (DATA / f"{kind}.toml").read_text())
-    keeping.add_person(
-        shop, "", initials="MM", name="Mara Manager", role="manager", pin="4711", pin_cost=16
-    )
-    record.close()
-    return url
 
 
 @pytest.fixture

@@ -61,7 +61,7 @@ def _asked(up: SettingUp, kind: str, ask: Asker) -> _File | None:
     headers = file.table.headers
     of = columns.recognised(kind, headers)
     for name in columns.missing(kind, of):
-        left = [header for header in headers if header and header not in of.values()]
+        left = columns.unread(headers, of)
         of[name] = ask.ask(
             Asked(
                 f"{kind} column {name}",
@@ -71,7 +71,7 @@ def _asked(up: SettingUp, kind: str, ask: Asker) -> _File | None:
             )
         )
     words = f"Take in the {counted(len(file.table.lines), 'line')} of {file.path.name}?"
-    if left := [header for header in headers if header and header not in of.values()]:
+    if left := columns.unread(headers, of):
         words += f" Not read: {', '.join(left)[:200]}"
     sound: _File | None = ask.ask(
         Asked(
@@ -94,8 +94,7 @@ def _file(kind: str, text: str) -> _File | None:
     table = files.read(path)
     of = columns.recognised(kind, table.headers)
     lacking = columns.missing(kind, of)
-    others = [header for header in table.headers if header and header not in of.values()]
-    if len(lacking) > len(others):
+    if len(lacking) > len(columns.unread(table.headers, of)):
         raise BadInput(f"{path.name} has no column for {', '.join(lacking)}, which {kind} need")
     return _File(path, table)
 

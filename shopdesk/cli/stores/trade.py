@@ -136,8 +136,9 @@ def _remember(shop: "Shop", who: str, kind: str, table: "Table", of: Mapping[str
 
 def _report(taken: "Taken", file: Path, of: Mapping[str, str], table: "Table") -> None:
     """Says what the file brings; raises BadInput after listing its bad lines."""
-    left = [header for header in table.headers if header and header not in of.values()]
-    if left:
+    from shopdesk.desk.trade import columns
+
+    if left := columns.unread(table.headers, of):
         say(f"not read: {', '.join(left)[:200]}")
     for bad in taken.bad[:_SHOWN]:
         click.echo(_line(bad))

@@ -132,6 +132,11 @@ def missing(kind: str, columns: Mapping[str, str]) -> tuple[str, ...]:
     return tuple(c.name for c in wanted(kind) if c.needed and c.name not in columns)
 
 
+def unread(headers: Sequence[str], columns: Mapping[str, str]) -> list[str]:
+    """Their columns that none of ours is read from."""
+    return [header for header in headers if header and header not in columns.values()]
+
+
 def checked(kind: str, headers: Sequence[str], told: Mapping[str, str]) -> dict[str, str]:
     """What was told as "ours is their column". Raises BadInput for names that are neither's."""
     ours = {column.name for column in wanted(kind)}

@@ -8,6 +8,7 @@ from shopdesk.tui.columns import day
 from shopdesk.tui.dates import read_date
 from shopdesk.tui.filling import Choice, Field
 from shopdesk.tui.forms import FormScreen
+from shopdesk.tui.stores import mates
 
 if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop
@@ -15,34 +16,6 @@ if TYPE_CHECKING:
     from shopdesk.tui.app import ShopApp
     from shopdesk.views.offers import Offers
     from shopdesk.views.stores import LotRow
-
-
-def _matched(lot: "LotRow") -> bool:
-    return bool(lot.set_number) and not lot.set_broken
-
-
-def _ends(said: str, then: str, lot: "LotRow", what: str) -> str:
-    """What was done to a lot, and with it to the mates of its set."""
-    mates = f"{lot.mates} {what}" if _matched(lot) and lot.mates else ""
-    return "; ".join(each for each in (said, then, mates) if each)
-
-
-def _with_mates(lot: "LotRow", what: str) -> tuple[str, ...]:
-    """What a deed on one of a matched set brings with it for the others."""
-    if not _matched(lot):
-        return ()
-    return (f"One of matched set {lot.set_number}, with {lot.mates or 'nothing yet'}. {what}",)
-
-
-def _in_set(shop: "Shop", part: str, number: str) -> str:
-    """Which set what came belongs to, or that its kit asks for one."""
-    from shopdesk.views import matched
-
-    if number:
-        return f", of matched set {number.upper()}"
-    with shop.read() as db:
-        mates = matched.mates(db, part.strip().upper())
-    return f"; OF NO SET: it goes in only as one set with {mates}, N makes one" if mates else ""
 
 
 def receive(app: "ShopApp", part: str, purchase: int | None = None) -> FormScreen:
@@ -66,7 +39,7 @@ def receive(app: "ShopApp", part: str, purchase: int | None = None) -> FormScree
         )
         served = stores.receive(shop, app.person, delivery)
         said = f"{delivery.pieces} of {delivery.part.upper()} on the shelf, lot {delivery.lot}"
-        said += _in_set(shop, delivery.part, of_set)
+        said += mates.in_set(shop, delivery.part, of_set)
         return said + (f"; reserved for {', '.join(served)}, which waited" if served else "")
 
     form = FormScreen(
@@ -100,8 +73,8 @@ def scrap(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
 
         pieces = pieces_of(given["pieces"])
         counts.scrap(shop, app.person, part, lot.number, pieces, given["reason"])
-        broken = f"set {lot.set_number} is broken" if _matched(lot) else ""
-        return _ends(f"{pieces} of lot {lot.number} scrapped", broken, lot, "put aside")
+        broken = f"set {lot.set_number} is broken" if lot.matched else ""
+        return mates.ends(f"{pieces} of lot {lot.number} scrapped", broken, lot, "put aside")
 
     return FormScreen(
         f"Scrap pieces of lot {lot.number} of {part}",
@@ -110,7 +83,7 @@ def scrap(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
             Field("reason", "Reason", hint="what is wrong with them"),
         ),
         deed,
-        context=_with_mates(
+        context=mates.brought(
             lot, "Scrapping it breaks the set: what is left is put aside, mate to nothing."
         ),
     )
@@ -124,7 +97,7 @@ def put_aside(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
 
         aside = counts.put_aside(shop, app.person, part, lot.number, given["reason"])
         said = "in quarantine" if aside else "back in use"
-        return _ends(f"lot {lot.number} is {said}", "", lot, "too")
+        return mates.ends(f"lot {lot.number} is {said}", "", lot, "too")
 
     what = "Let out of quarantine" if lot.quarantined else "Put into quarantine"
     return FormScreen(
@@ -133,7 +106,7 @@ def put_aside(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
         deed,
         context=(
             "Nothing is issued from a lot in quarantine. A manager lets it out.",
-            *_with_mates(lot, "They go with it."),
+            *mates.brought(lot, "They go with it."),
         ),
     )
 
@@ -157,7 +130,7 @@ def give_back(app: "ShopApp", lot: "LotRow") -> FormScreen:
             Field("reason", "Reason", hint="why they were not used"),
         ),
         deed,
-        context=_with_mates(lot, "They come back with it."),
+        context=mates.brought(lot, "They come back with it."),
     )
 
 
@@ -184,14 +157,14 @@ def transfer(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
 
         was = counts.transfer(shop, app.person, part, lot.number, given["bin"])
         said = f"lot {lot.number} lies in {given['bin'].strip().upper()} now"
-        return _ends(said + (f", not {was}" if was else ""), "", lot, "with it")
+        return mates.ends(said + (f", not {was}" if was else ""), "", lot, "with it")
 
     field = Field("bin", "To bin", hint=f"where its {lot.on_hand} pieces lie from now on")
     return FormScreen(
         f"Move lot {lot.number} of {part} to another bin",
         (field,),
         deed,
-        context=_with_mates(lot, "They go with it."),
+        context=mates.brought(lot, "They go with it."),
     )
 
 
@@ -239,7 +212,7 @@ def bring(app: "ShopApp", part: str, job: str = "") -> FormScreen:
         )
         served = stores.receive(shop, app.person, delivery)
         said = f"{delivery.pieces} of {delivery.part.upper()} are kept for J-{tag} alone"
-        said += _in_set(shop, delivery.part, of_set)
+        said += mates.in_set(shop, delivery.part, of_set)
         return said + (f"; reserved for {', '.join(served)}, which waited" if served else "")
 
     form = FormScreen(
