@@ -185,7 +185,8 @@ def _allowed(deed: Deed, view: SheetView, line: str, part: str, stand_in: str) -
 
 def _hold(deed: Deed, view: SheetView, line: str, one: Interchange, short: int, who: Worker) -> int:
     """Reserves as many of these pieces as the shelf has."""
-    part_id, free = stock.on_shelf(deed, one.stand_in)
+    asked = next(kit for kit in view.sheet.procedure.kit if kit.id == line)
+    part_id, free = stock.on_shelf(deed, one.stand_in, mate=bool(asked.matched))
     take = min(short, free)
     if take <= 0:
         return 0

@@ -1,11 +1,11 @@
-"""Matched sets in stores: made up, taken along whole, broken."""
+"""Matched sets in stores: joined, taken along whole, broken."""
 
 from typing import Any
 
 from sqlalchemy import Row, func, insert, select, update
 
 from shopdesk.desk import stock
-from shopdesk.desk.shop import Deed, Shop, Worker
+from shopdesk.desk.shop import Deed, Worker
 from shopdesk.errors import BadInput, Refused
 from shopdesk.records.tables import Job, Lot, Part, SetRow, StockMove
 from shopdesk.rules import ledger
@@ -62,86 +62,6 @@ def _row(deed: Deed, who: Worker, lot_id: int, number: str, *, broken: bool, rea
         update(Lot).where(Lot.id == lot_id).values(set_number=number, set_broken=broken)
     )
     deed.event("matched set", who, values)
-
-
-def make_up(
-    shop: Shop, who: str, typed: str, picks: tuple[tuple[str, str, int], ...], reason: str
-) -> tuple[str, ...]:
-    """Pieces of several lots, (part, lot, pieces) each, become one matched set: lapped to one
-    another here, or found to be mates. They leave their lots for lots of their own, of the set's
-    number. Gives back what is in it."""
-
-    def work(deed: Deed) -> tuple[str, ...]:
-        person = deed.worker(who, "count stock")
-        number = number_of(typed)
-        if len({part.strip().upper() for part, _, _ in picks}) != len(picks) or len(picks) < 2:
-            raise BadInput("a matched set has two or more parts, each of them once")
-        if not reason.strip():
-            raise BadInput("who matched them, or how? give the reason")
-        if deed.db.execute(select(SetRow.id).where(SetRow.number == number)).first():
-            raise Refused(f"set number {number} is in use; give this set another")
-        made = []
-        for part, lot, pieces in picks:
-            row = stock.lot_of(deed, part, lot)
-            _loose(row, pieces)
-            own = _split(deed, person, row, number, pieces)
-            join(deed, person, own, number, reason.strip())
-            made.append(f"{pieces} {row.part} of lot {row.number}")
-        return tuple(made)
-
-    return shop.write(work)
-
-
-def _loose(row: Row[*tuple[Any, ...]], pieces: int) -> None:
-    if whole(row):
-        raise Refused(
-            f"lot {row.number} of {row.part} is a mate of matched set {row.set_number} already"
-        )
-    if row.quarantined:
-        raise Refused(
-            f"lot {row.number} of {row.part} is in quarantine: a manager lets it out first",
-            (),
-            "manager",
-        )
-    if not 1 <= pieces <= row.on_hand:
-        raise BadInput(f"read {pieces} pieces; lot {row.number} of {row.part} has {row.on_hand}")
-
-
-def _split(deed: Deed, who: Worker, row: Row[*tuple[Any, ...]], number: str, pieces: int) -> int:
-    """The lot of the pieces taken out of another, with all that was known of that one; no figure
-    of the part changes."""
-    taken = deed.db.execute(
-        select(Lot.id).where(Lot.part_id == row.part_id, Lot.number == number)
-    ).scalar()
-    if taken is not None and taken != row.id:
-        raise Refused(f"lot {number} of {row.part} is there already; give the set another number")
-    if taken == row.id and pieces == row.on_hand:
-        return int(row.id)
-    known = deed.db.execute(select(Lot).where(Lot.id == row.id)).one()._mapping
-    copied = {
-        name: known[name]
-        for name in (
-            "part_id",
-            "cured",
-            "use_by",
-            "use_by_source",
-            "unit_cost_cents",
-            "certificate",
-            "received_at",
-            "quarantined",
-            "origin",
-            "job_id",
-            "grade",
-            "bin",
-        )
-    }
-    made = deed.db.execute(
-        insert(Lot).values(number=number, on_hand=0, **copied).returning(Lot.id)
-    ).scalar_one()
-    lies = row.bin or row.home
-    said = f"lot {row.number} to {number}, matched set {number}"
-    stock.split(deed, row.part_id, (row.id, int(made)), pieces, lies, said, who)
-    return int(made)
 
 
 def along(deed: Deed, lot: Row[*tuple[Any, ...]]) -> tuple[Row[*tuple[Any, ...]], ...]:

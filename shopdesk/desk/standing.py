@@ -13,12 +13,11 @@ from shopdesk.rules.answers import GasState, Road
 from shopdesk.rules.dispositions import vent_lines
 from shopdesk.rules.sheet import State, vent_asked
 from shopdesk.rules.waiting import short_parts, waiting
-from shopdesk.views import sheets, usable
+from shopdesk.views import documents, sheets
 from shopdesk.views.sheets import SheetView
 
 LONGEST_REASON = 160
 """What a job keeps of why it waits."""
-_FREE = select(Part.number, usable.FREE).where(Part.id == bindparam("part_id"))
 _GAS = update(Job).where(Job.id == bindparam("job_id")).values(gas_state=bindparam("gas"))
 _STANDS = (
     update(Job)
@@ -75,8 +74,9 @@ def promise_kit(deed: Deed, view: SheetView, who: Worker) -> None:
 
 def shelf_empty(deed: Deed, part_id: int, but_job: int, who: Worker) -> None:
     """Where no free piece of the part is left, jobs that still need one wait for it from now."""
-    part, free = deed.db.execute(_FREE, {"part_id": part_id, usable.TODAY: deed.today}).one()
-    if free > 0:
+    part = deed.db.execute(select(Part.number).where(Part.id == part_id)).scalar_one()
+    asked = {mate for number, mate in documents.asked(deed.db) if number == part}
+    if asked and all(stock.on_shelf(deed, part, mate=mate)[1] > 0 for mate in asked):
         return
     at_parts = select(Job.number).where(
         Job.closed_at.is_(None), Job.stage == "parts", Job.id != but_job

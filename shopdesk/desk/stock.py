@@ -189,7 +189,7 @@ def issue(
     """Takes pieces from the lot for the job, out of what is reserved of its part for the kit line
     first. What is reserved beyond the ``left`` pieces still to come is given back; gives back the
     ids of other parts that are free again by it."""
-    part_id, free = on_shelf(deed, lot.part)
+    part_id, free = on_shelf(deed, lot.part, mate=lot.matched)
     kept = held.of_job(deed.db, job_id, kit_line)
     own = sum(one.pieces for one in kept if one.part_id == part_id)
     whole = sum(one.pieces for one in kept)
@@ -246,15 +246,16 @@ def _release(
     return tuple(freed)
 
 
-def _on_shelf(deed: Deed, part: str) -> tuple[int, int] | None:
-    """The part's id, and what could be issued of it and is promised to nobody."""
-    row = deed.db.execute(_ON_SHELF, {"number": part, usable.TODAY: deed.today}).one_or_none()
+def _on_shelf(deed: Deed, part: str, mate: bool) -> tuple[int, int] | None:
+    """The part's id, and what could be issued of it (as a ``mate``) and is promised to nobody."""
+    asked = usable.on(deed.today, [(part, mate)])
+    row = deed.db.execute(_ON_SHELF, {"number": part, **asked}).one_or_none()
     return None if row is None else (int(row[0]), int(row[1]))
 
 
-def on_shelf(deed: Deed, part: str) -> tuple[int, int]:
-    """The part's id, and what is free of it. Raises NotFound."""
-    return _on_shelf(deed, part) or (part_id_of(deed.db, part), 0)
+def on_shelf(deed: Deed, part: str, *, mate: bool) -> tuple[int, int]:
+    """The part's id, and what is free of it (as a ``mate`` of a matched set). Raises NotFound."""
+    return _on_shelf(deed, part, mate) or (part_id_of(deed.db, part), 0)
 
 
 def reserve_kit(deed: Deed, sheet: Sheet, who: Worker) -> tuple[str, ...]:
@@ -263,7 +264,7 @@ def reserve_kit(deed: Deed, sheet: Sheet, who: Worker) -> tuple[str, ...]:
     short = []
     for kit, pieces in kits.to_reserve(sheet):
         own = reserved_for(deed.db, sheet.facts.id, kit.id)
-        row = _on_shelf(deed, kit.part)
+        row = _on_shelf(deed, kit.part, bool(kit.matched))
         if row is None:
             short.append(kit.part)
             continue

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import lru_cache
 
@@ -196,6 +196,35 @@ def advise(part: Stocked, today: date, shop: Reordering, *, exact: bool = False)
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Mate:
+    """One part of a matched set: ``each`` pieces of it in one, ``least`` in one order."""
+
+    part: str
+    each: int
+    pack: int
+    least: int
+    advice: Advice
+
+    def packed(self, sets: int) -> int:
+        return stores.packed(max(sets * self.each, self.least), self.pack)
+
+
+def as_sets(mates: Sequence[Mate]) -> tuple[Advice, ...]:
+    """What is advised for each, so that as many sets come as the one that lacks most asks for: one
+    that comes without its mate fits nothing."""
+    sets = max(-(-mate.advice.pieces // mate.each) for mate in mates)
+    if not sets:
+        return tuple(mate.advice for mate in mates)
+    sets = max(mate.packed(sets) // mate.each for mate in mates)
+    found = []
+    for mate in mates:
+        others = " and ".join(other.part for other in mates if other is not mate)
+        why = f"{mate.advice.why}; {sets} {'set' if sets == 1 else 'sets'} with {others}"
+        found.append(replace(mate.advice, pieces=mate.packed(sets), why=why))
+    return tuple(found)
+
+
 def plenty(part: Stocked, shop: Reordering) -> bool:
     """Whether it is plain, without an order point, that nothing is to be ordered: no open job
     asks for the part, and what is free and on order is beyond any demand's bound. Of very many
@@ -267,6 +296,8 @@ def _why(
         said.append(f"{', '.join(coming)} will need it")
     on_order = f" and {part.on_order} on order" if part.on_order else ""
     said.append(f"{part.free} free{on_order}, {least} to have")
+    if part.free < 0:
+        said.append("more is promised than may be issued")
     if part.uses.times >= ENOUGH_USES:
         said.append(
             f"{demand.mean:.1f} ± {math.sqrt(demand.variance):.1f} go in {cover:.0f} days "

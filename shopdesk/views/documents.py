@@ -106,6 +106,11 @@ def newest(db: Connection) -> tuple[Procedure, ...]:
     return tuple(sorted((revision(db, i) for i in ids.all()), key=lambda doc: doc.model))
 
 
+def asked(db: Connection) -> tuple[tuple[str, bool], ...]:
+    """The parts the kits in force ask for, each with whether that is as a mate of a matched set."""
+    return tuple({(kit.part, bool(kit.matched)) for doc in newest(db) for kit in doc.kit})
+
+
 def _parsed(
     db: Connection,
     text_of: Select[str],

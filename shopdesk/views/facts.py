@@ -158,8 +158,9 @@ def _parts(count: int) -> Select[*tuple[Any, ...]]:
 def _kit(db: Connection, job_id: int, procedure: Procedure, now: datetime) -> tuple[KitState, ...]:
     """The procedure's kit lines, with what is reserved for and issued to this job."""
     numbers = {f"n{n}": part for n, part in enumerate(sorted({kit.part for kit in procedure.kit}))}
-    today = {usable.TODAY: now.astimezone().date()}
-    parts = {row.number: row for row in db.execute(_parts(len(numbers)), {**numbers, **today})}
+    asked = ((kit.part, bool(kit.matched)) for kit in procedure.kit)
+    free = usable.on(now.astimezone().date(), asked)
+    parts = {row.number: row for row in db.execute(_parts(len(numbers)), {**numbers, **free})}
     moves = {row.kit_line: row for row in db.execute(_MOVED, {"job_id": job_id})}
     # only pieces brought or harvested move for a job and no kit line
     own = dict(db.execute(_OWN, {"job_id": job_id}).all()) if "" in moves else {}

@@ -203,10 +203,8 @@ def _with_free(db: Connection, standing: Sequence[Interchange], today: date) -> 
     if not standing:
         return ()
     numbers = {one.stand_in for one in standing}
-    rows = {
-        row.number: row
-        for row in db.execute(_FREE.where(Part.number.in_(numbers)), {usable.TODAY: today})
-    }
+    free = usable.on(today, documents.asked(db))
+    rows = {row.number: row for row in db.execute(_FREE.where(Part.number.in_(numbers)), free)}
     found = [StandIn(one, int(rows[one.stand_in].free), rows[one.stand_in].bin) for one in standing]
     return tuple(sorted(found, key=lambda one: (-one.free, one.part)))
 

@@ -1,5 +1,7 @@
 """Which parts the procedures in force ask for as one matched set."""
 
+from collections.abc import Mapping
+
 from sqlalchemy import Connection
 
 from shopdesk.rules.generated import mates_of
@@ -13,3 +15,20 @@ def mates(db: Connection, part: str) -> str:
         return ""
     found = (mate.part for of, kit in lines for mate in mates_of(of, kit.id))
     return " and ".join(dict.fromkeys(found))
+
+
+OneSet = tuple[tuple[str, int], ...]
+
+
+def sets(db: Connection) -> Mapping[str, OneSet]:
+    """Of each part that is fitted out of a matched set alone: the parts of the set, itself among
+    them, with the pieces of each. Where models take different sets of it, the largest."""
+    found: dict[str, OneSet] = {}
+    kits = [doc.kit for doc in documents.newest(db)]
+    alone = {line.part for kit in kits for line in kit if not line.matched}
+    for kit in kits:
+        for line in kit:
+            if line.matched and line.part not in alone:
+                one = tuple((m.part, m.quantity) for m in mates_of(kit, line.id, itself=True))
+                found[line.part] = max(found.get(line.part, ()), one, key=len)
+    return found

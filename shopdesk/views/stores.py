@@ -16,7 +16,7 @@ from shopdesk.records.tables import (
     StockMove,
     Supplier,
 )
-from shopdesk.views import lots, usable
+from shopdesk.views import documents, lots, usable
 from shopdesk.views.asked import ASKED, with_asked
 
 
@@ -104,7 +104,8 @@ _PARTS = select(
 
 def part(db: Connection, today: date, number: str) -> PartRow | None:
     """The one part; None if there is none of that number."""
-    row = db.execute(_PARTS.where(Part.number == number), {usable.TODAY: today}).one_or_none()
+    asked = usable.on(today, documents.asked(db))
+    row = db.execute(_PARTS.where(Part.number == number), asked).one_or_none()
     return None if row is None else PartRow(**row._mapping)
 
 
@@ -113,7 +114,8 @@ def parts(db: Connection, today: date, text: str = "", limit: int = 200) -> Sequ
     words, question = text.strip(), _PARTS
     if words:
         question = question.where(Part.id.in_(_found(db, words, limit)))
-    rows = db.execute(question.order_by(Part.number).limit(limit), {usable.TODAY: today})
+    asked = usable.on(today, documents.asked(db))
+    rows = db.execute(question.order_by(Part.number).limit(limit), asked)
     return tuple(PartRow(**row._mapping) for row in rows)
 
 

@@ -21,7 +21,7 @@ from shopdesk.desk import (
     interchange,
     keeping,
     lots,
-    matched,
+    mating,
     moving,
     office,
     procedures,
@@ -295,7 +295,7 @@ def deeds(jobs: Jobs) -> tuple[Deed, ...]:
         Deed(counts.move_bin, "count stock", {"part": "WASHER", "to": "B2-03"}),
         Deed(counts.transfer, "count stock", {**lot, "to": "B2-03"}),
         Deed(
-            matched.make_up,
+            mating.make_up,
             "count stock",
             {
                 "typed": "M-7",

@@ -8,15 +8,15 @@ from collections.abc import Callable
 import pytest
 from sqlalchemy import func, select
 
-from shopdesk.desk import counting, counts, keeping, matched, stores
+from shopdesk.desk import counting, counts, keeping, mating, stores
 from shopdesk.desk.stores import Delivery
 from shopdesk.errors import BadInput, Refused
 from shopdesk.records import witness
 from shopdesk.records.tables import Lot, Part, SetRow
 from shopdesk.rules.sheet import State
-from shopdesk.views import picking
+from shopdesk.views import ordering, picking
 from tests.desk.floor import Floor, reconcile
-from tests.desk.stocked import DATA
+from tests.desk.stocked import DATA, variant
 
 At = Callable[..., Floor]
 PLUNGER, BORE = "parts.issue_plunger", "parts.issue_bore"
@@ -191,7 +191,7 @@ def test_a_mate_scrapped_breaks_its_set(pump: Floor) -> None:
         pump.say(PLUNGER, "P-8")
     with pytest.raises(Refused, match="matched set M-8 was broken"):
         receive(pump, "BARREL", "B-80", "M-8")
-    matched.make_up(
+    mating.make_up(
         pump.shop, "CC", "m-81", (("PISTON", "P-8", 1), ("BARREL", "B-1", 1)), "lapped here"
     )
     assert mark(pump, "M-81")[:2] == ("M-81", False)
@@ -227,7 +227,7 @@ def test_a_mate_not_found_by_a_count_breaks_its_set(pump: Floor) -> None:
 
 def test_made_up_pieces_leave_their_lots_and_no_figure_changes(pump: Floor) -> None:
     before = (pump.shelf("PISTON"), pump.shelf("BARREL"))
-    matched.make_up(
+    mating.make_up(
         pump.shop, "CC", "M-20", (("PISTON", "P-1", 1), ("BARREL", "B-1", 1)), "lapped, TT"
     )
     assert (pump.shelf("PISTON"), pump.shelf("BARREL")) == before
@@ -258,7 +258,7 @@ def test_no_set_is_made_of_what_does_not_fit(
 ) -> None:
     before = pump.written()
     with pytest.raises((BadInput, Refused), match=says):
-        matched.make_up(pump.shop, "CC", number, picks, "lapped")
+        mating.make_up(pump.shop, "CC", number, picks, "lapped")
     assert pump.written() == before
 
 
@@ -274,3 +274,50 @@ def test_a_set_is_added_to_only_while_it_is_whole_and_there(pump: Floor) -> None
     with pump.shop.read() as db:
         assert db.execute(select(func.count(SetRow.id))).scalar_one() == 4
     whole(pump)
+
+
+def advised(floor: Floor) -> dict[str, tuple[int, str]]:
+    with floor.shop.read() as db:
+        rows = ordering.to_order(db, floor.clock().date())
+    return {row.part: (row.pieces, row.why) for row in rows if row.part in ("PISTON", "BARREL")}
+
+
+def test_what_is_of_no_whole_set_is_not_free_for_a_line_of_mates(pump: Floor) -> None:
+    """The two loose pieces of each part are on the shelf and no help."""
+    assert "short" not in pump.look().heading.waiting_for
+    for lot in ("B-7", "B-8"):
+        counts.put_aside(pump.shop, "MM", "BARREL", lot, "rust in the bore")
+    assert pump.shelf("BARREL") == (3, 1)  # of it one is promised, and is in quarantine
+    assert "BARREL" in pump.look().heading.waiting_for
+    assert "PISTON" in pump.look().heading.waiting_for
+    mating.make_up(
+        pump.shop, "CC", "M-20", (("PISTON", "P-1", 1), ("BARREL", "B-1", 1)), "lapped, TT"
+    )
+    assert "BARREL" not in pump.look().heading.waiting_for
+    assert "PISTON" not in pump.look().heading.waiting_for
+    whole(pump)
+
+
+def test_mates_of_one_supplier_are_ordered_as_sets(pump: Floor) -> None:
+    gas = variant(
+        "GT-1",
+        ('revision = "A"\neffective', 'revision = "B"\neffective'),
+        ('changed = "first issue"', 'changed = "washers alone"'),
+        ('part = "PISTON"', 'part = "WASHER"'),
+        ('part = "BARREL"', 'part = "WASHER"'),
+    )
+    keeping.adopt_procedure(pump.shop.laying_out(), "MM", gas, name="gas.toml")  # asks for neither
+    for lot in ("B-7", "B-8"):
+        counts.scrap(pump.shop, "CC", "BARREL", lot, 1, "rust in the bore")
+    found = advised(pump)
+    assert set(found) == {"PISTON", "BARREL"}
+    assert len({pieces for pieces, _ in found.values()}) == 1
+    pieces, why = found["BARREL"]
+    assert "more is promised than may be issued" in why
+    assert why.endswith(
+        f"{pieces} set with PISTON" if pieces == 1 else f"{pieces} sets with PISTON"
+    )
+    with pump.shop.read() as db:
+        one = ordering.advice_for(db, "PISTON", pump.clock().date())
+    assert one is not None
+    assert (one[1].pieces, one[1].why) == found["PISTON"]

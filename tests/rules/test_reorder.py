@@ -1,6 +1,7 @@
 """Reordering against scipy, against sums over the distributions, and by what always holds."""
 
 import math
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -184,3 +185,32 @@ def test_what_plainly_has_plenty_is_never_due(
     one = part(free, minimum=minimum, critical=critical, uses=uses, lead=lead_time)
     if reorder.plenty(one, SHOP):
         assert not reorder.advise(one, TODAY, SHOP, exact=True).due
+
+
+@given(
+    st.lists(
+        st.tuples(st.integers(0, 40), st.integers(1, 9), st.integers(1, 25), st.integers(0, 30)),
+        min_size=2,
+        max_size=3,
+    )
+)
+def test_mates_come_as_sets(
+    drawn: list[tuple[int, int, int, int]],
+) -> None:
+    """By definition of a set: each part's order holds the pieces of every set that any asks for."""
+    advice = reorder.advise(part(), TODAY, SHOP)
+    mates = [
+        reorder.Mate(f"P-{n}", each, pack, least, replace(advice, pieces=pieces))
+        for n, (pieces, each, pack, least) in enumerate(drawn)
+    ]
+    found = reorder.as_sets(mates)
+    if not any(pieces for pieces, *_ in drawn):
+        assert not any(one.due for one in found)
+        return
+    sets = {one.pieces // mate.each for one, mate in zip(found, mates, strict=True)}
+    for (pieces, _, pack, least), one in zip(drawn, found, strict=True):
+        assert one.pieces >= max(pieces, least)
+        assert one.pieces % pack == 0
+    least_sets = min(sets)
+    assert all(least_sets * each >= pieces for pieces, each, *_ in drawn)
+    assert f"{least_sets} set" in found[0].why

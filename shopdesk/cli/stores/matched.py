@@ -18,12 +18,12 @@ def match(number: str, mates: str, reason: str, sign: str | None, database: str 
     MATES says part and lot of each, with the pieces where they are more than one:
     "PLUNGER-40 lot L-2; BORE-40 lot L-3".
     """
-    from shopdesk.desk import matched as desk
+    from shopdesk.desk import mating
     from shopdesk.rules.matched import picks
 
     chosen = picks(mates)
     with opened(database) as shop:
-        made = desk.make_up(shop, signed(shop, sign, CLERK), number, chosen, reason)
+        made = mating.make_up(shop, signed(shop, sign, CLERK), number, chosen, reason)
     click.echo(f"matched set {number.strip().upper()}: {'; '.join(made)}")
 
 

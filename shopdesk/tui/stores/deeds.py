@@ -172,11 +172,11 @@ def match(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
     """Pieces of this lot and of lots of other parts made one matched set."""
 
     def deed(shop: "Shop", given: dict[str, str]) -> str:
-        from shopdesk.desk import matched
+        from shopdesk.desk import mating
         from shopdesk.rules.matched import picks
 
         chosen = ((part, lot.number, pieces_of(given["pieces"])), *picks(given["mates"]))
-        made = matched.make_up(shop, app.person, given["set"], chosen, given["reason"])
+        made = mating.make_up(shop, app.person, given["set"], chosen, given["reason"])
         return f"matched set {given['set'].strip().upper()}: {'; '.join(made)}"
 
     return FormScreen(

@@ -8,7 +8,7 @@ from shopdesk.desk.calculator.curves import Curve, Drawing
 
 if TYPE_CHECKING:
     from shopdesk.rules.reorder import Advice
-    from shopdesk.views.ordering import Known
+    from shopdesk.views.stocked import Known
 
 _TALLEST = 200  # pieces a column is drawn for one by one
 

@@ -127,4 +127,4 @@ class StoresScreen(ListScreen):
 
 
 def _spoiled(part: "PartRow") -> str:
-    return f"{part.spoiled} over or aside, " if part.spoiled else ""
+    return f"{part.spoiled} not to be issued, " if part.spoiled else ""
