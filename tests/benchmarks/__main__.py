@@ -22,7 +22,7 @@ from tests.benchmarks.commits import commits
 from tests.benchmarks.felt import felt
 from tests.benchmarks.office import office
 from tests.benchmarks.stored import stored
-from tests.benchmarks.table import Figure, table
+from tests.benchmarks.table import HEAD, Figure, line
 
 FEW = 1000
 
@@ -34,9 +34,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
     wanted.add_argument("--postgresql", metavar="ADDRESS")
     given = wanted.parse_args(arguments)
     given.folder.mkdir(parents=True, exist_ok=True)
-    figures = list(_figures(given.folder, given.jobs, given.postgresql))
-    sys.stdout.write(table(figures) + "\n")
-    return 0 if all(figure.met for figure in figures) else 1
+    print(HEAD, flush=True)  # noqa: T201
+    met = [_told(figure) for figure in _figures(given.folder, given.jobs, given.postgresql)]
+    return 0 if all(met) else 1
+
+
+def _told(figure: Figure) -> bool:
+    """Each line is written as soon as it is known."""
+    print(line(figure), flush=True)  # noqa: T201
+    return figure.met
 
 
 def _figures(folder: Path, jobs: int, server: str | None) -> Iterator[Figure]:

@@ -2,7 +2,7 @@
 
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from functools import partial
 from itertools import accumulate
 from typing import Any
@@ -48,7 +48,15 @@ def stored(url: str, label: str) -> Iterator[Figure]:
 
 
 def _order_list(db: Connection) -> Sequence[ordering.OrderRow]:
-    return ordering.to_order(db, datetime.now(UTC).date())
+    return ordering.to_order(db, _today())
+
+
+def _found(text: str) -> Callable[[Connection], Any]:
+    return lambda db: stores.parts(db, _today(), text)
+
+
+def _today() -> date:
+    return datetime.now(UTC).date()
 
 
 def _asked(record: Record, question: Callable[[Connection], Any]) -> Any:
@@ -67,7 +75,7 @@ def _bare(url: str) -> Callable[[], list[tuple[Any, ...]]]:
 def _keys(record: Record) -> Sequence[float]:
     """Every key of the words, as somebody types them."""
     texts = [text for word in WORDS for text in accumulate(word)]
-    return [timed(partial(_asked, record, partial(stores.parts, text=text))) for text in texts]
+    return [timed(partial(_asked, record, _found(text))) for text in texts]
 
 
 def _traced(record: Record) -> Sequence[float]:

@@ -49,14 +49,11 @@ def _share(values: Sequence[float], share: float) -> float:
     return ordered[min(len(ordered) - 1, int(len(ordered) * share))]
 
 
-def table(figures: Sequence[Figure]) -> str:
-    """One line a figure, as Markdown."""
-    lines = ["| figure | ours | beside it | ratio | goal | |", "|---|--:|--:|--:|--:|---|"]
-    lines += [_line(figure) for figure in figures]
-    return "\n".join(lines)
+HEAD = "| figure | ours | beside it | ratio | goal | |\n|---|--:|--:|--:|--:|---|"
+"""What stands above the lines of a table, as Markdown."""
 
 
-def _line(figure: Figure) -> str:
+def line(figure: Figure) -> str:
     beside = "" if figure.theirs is None else f"{figure.theirs:.2f} {figure.unit}".rstrip()
     ours = f"{figure.ours:.2f} {figure.unit}".rstrip()
     ratio = "" if figure.ratio is None else f"{figure.ratio:.2f}"
