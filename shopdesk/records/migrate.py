@@ -38,6 +38,7 @@ REVISIONS = (
     "0017",
     "0018",
     "0019",
+    "0020",
 )
 """Every revision of the tables, oldest first; a test holds it against the migrations."""
 

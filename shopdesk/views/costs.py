@@ -3,9 +3,10 @@
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, func, select, tuple_
+from sqlalchemy.orm import aliased
 
 from shopdesk.errors import NotFound
 from shopdesk.records.tables import (
@@ -81,6 +82,20 @@ class Position:
     note: str
 
 
+_before = aliased(Entry)
+_SINCE = (
+    select(_before.at)
+    .where(
+        _before.person_id == Entry.person_id,
+        tuple_(_before.at, _before.id) < tuple_(Entry.at, Entry.id),
+    )
+    .order_by(_before.at.desc(), _before.id.desc())
+    .limit(1)
+    .correlate(Entry)
+    .scalar_subquery()
+)
+_ANSWERED = select(Entry.id, Entry.job_id, Entry.line, Entry.at, _SINCE.label("since"))
+"""Each answer, and when the same person gave the last one before it, on whatever job."""
 _LOTS = "lots, each at what it cost"
 
 
@@ -324,22 +339,12 @@ def _minutes(
     db: Connection, ids: Sequence[int], rework: Rework, longest_gap_min: float
 ) -> dict[tuple[int, str, bool], float]:
     """Of these jobs alone; the others' answers between them say when somebody was elsewhere."""
-    first, last = db.execute(
-        select(func.min(Entry.id), func.max(Entry.id)).where(Entry.job_id.in_(ids))
-    ).one()
-    if first is None:
-        return {}
-    since = func.lag(Entry.at, type_=Entry.at.type).over(
-        partition_by=Entry.person_id, order_by=(Entry.at, Entry.id)
-    )
-    answers = (
-        select(Entry.id, Entry.job_id, Entry.line, Entry.at, since.label("since"))
-        .where(Entry.id.between(_before(db, first, longest_gap_min), last))
-        .subquery()
-    )
-    rows = db.execute(
-        select(answers).where(answers.c.job_id.in_(ids), answers.c.since.is_not(None))
-    ).all()
+    rows = [
+        row
+        for n in range(0, len(ids), 500)
+        for row in db.execute(_ANSWERED.where(Entry.job_id.in_(ids[n : n + 500])))
+        if row.since is not None
+    ]
     stamps = (
         Stamp(
             job,
@@ -350,16 +355,3 @@ def _minutes(
         for entry, job, line, at, before in rows
     )
     return costing.worked(stamps, longest_gap_min)
-
-
-def _before(db: Connection, entry_id: int, longest_gap_min: float) -> int:
-    """The entry from which on a gap to this one may still count."""
-    at = db.execute(select(Entry.at).where(Entry.id == entry_id)).scalar_one()
-    earlier = at - timedelta(minutes=longest_gap_min)
-    found = db.execute(
-        select(Entry.id)
-        .where(Entry.id < entry_id, Entry.at < earlier)
-        .order_by(Entry.id.desc())
-        .limit(1)
-    ).scalar()
-    return found or 0

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Row, func, select
+from sqlalchemy import Connection, Row, Subquery, func, select
 from sqlalchemy.orm import aliased
 
 from shopdesk.calc.stats import proportion_bounds
@@ -84,10 +84,10 @@ class Yield:
 
 
 def left(db: Connection, now: datetime, newest: int = NEWEST) -> tuple[Left, ...]:
-    """The newest repairs that left, the newest first. One that came back for other work is
+    """The repairs among the newest that left, the newest first. One that came back for other work is
     watched until then, and none longer than its warranty: later it is no return."""
     warranty = timedelta(days=documents.rules(db).warranty_months * MONTH_DAYS)
-    technician = aliased(Person)
+    technician, gone = aliased(Person), _newest_gone(newest)
     shipped = db.execute(
         select(
             Job.id,
@@ -96,16 +96,15 @@ def left(db: Connection, now: datetime, newest: int = NEWEST) -> tuple[Left, ...
             UnitModel.code.label("model"),
             Customer.name.label("customer"),
             func.coalesce(technician.initials, "").label("technician"),
-            Shipment.at,
+            gone.c.at,
         )
-        .join(Shipment, Shipment.job_id == Job.id)
+        .join(gone, gone.c.job_id == Job.id)
         .join(Unit, Unit.id == Job.unit_id)
         .join(UnitModel, UnitModel.id == Unit.unit_model_id)
-        .join(Customer, Customer.id == Shipment.customer_id)
+        .join(Customer, Customer.id == gone.c.customer_id)
         .outerjoin(technician, technician.id == Job.assigned_to)
         .where(Job.road == "repair", Job.closed_at.is_not(None))
-        .order_by(Job.closed_at.desc())
-        .limit(newest)
+        .order_by(gone.c.id.desc())
     ).all()
     visits: dict[int, list[tuple[datetime, str, int]]] = {}
     ids = list({row.unit_id for row in shipped})
@@ -118,6 +117,12 @@ def left(db: Connection, now: datetime, newest: int = NEWEST) -> tuple[Left, ...
         for unit_id, opened, kind, number in read:
             visits.setdefault(unit_id, []).append((opened, kind, number))
     return tuple(_left(row, visits[row.unit_id], now, warranty) for row in shipped)
+
+
+def _newest_gone(newest: int) -> Subquery:
+    """Chosen before anything is joined, so that no plan walks all the jobs there ever were."""
+    columns = (Shipment.id, Shipment.job_id, Shipment.customer_id, Shipment.at)
+    return select(*columns).order_by(Shipment.id.desc()).limit(newest).subquery()
 
 
 def _left(

@@ -116,6 +116,7 @@ class Entry(Base):
     __table_args__ = (
         CheckConstraint("verdict IN ('within','outside','none')", name="verdict"),
         Index("ix_entry_job", "job_id", "id"),
+        Index("ix_entry_person", "person_id", "at", "id"),
         UniqueConstraint("supersedes"),
     )
 
