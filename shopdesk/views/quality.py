@@ -84,8 +84,8 @@ class Yield:
 
 
 def left(db: Connection, now: datetime, newest: int = NEWEST) -> tuple[Left, ...]:
-    """The repairs among the newest that left, the newest first. One that came back for other work is
-    watched until then, and none longer than its warranty: later it is no return."""
+    """The repairs among the newest that left, the newest first. One that came back for other work
+    is watched until then, and none longer than its warranty: later it is no return."""
     warranty = timedelta(days=documents.rules(db).warranty_months * MONTH_DAYS)
     technician, gone = aliased(Person), _newest_gone(newest)
     shipped = db.execute(
