@@ -130,16 +130,17 @@ def load(folder: Path, database: str) -> None:
 @click.command(epilog=NAMED)
 @click.argument("source", metavar="FROM")
 @click.argument("target", metavar="TO")
-def move(source: str, target: str) -> None:
+@click.option("--keep-open", is_flag=True, help="For a trial: entries are taken at FROM as well.")
+def move(source: str, target: str, keep_open: bool) -> None:
     """Carry a whole shop to another database, SQLite or PostgreSQL.
 
-    TO must be new or empty. Deeds at FROM wait meanwhile; it stays as it is, so open TO at every
-    terminal from then on.
+    TO must be new or empty. Deeds at FROM wait meanwhile and are refused from then on, at terminals
+    left open too: open TO at every terminal. `shopdesk db reopen` takes that back.
     """
     from shopdesk.records import carrying, faults
 
     with bar("Carrying") as progress:
-        done = carrying.move(source, target, progress)
+        done = carrying.move(source, target, progress, keep_open=keep_open)
     click.echo(_carried(faults.where(url_of(target)), done))
 
 

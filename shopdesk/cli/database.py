@@ -103,6 +103,24 @@ def check(database: str | None) -> None:
         record.close()
 
 
+@db.command(epilog=NAMED)
+@click.argument("database", required=False)
+def reopen(database: str | None) -> None:
+    """Take entries again in a record that was moved away, where the one it went to is given up."""
+    from shopdesk.records import closing, faults
+    from shopdesk.records.engine import open_record
+
+    url = url_of(database)
+    record = open_record(url)
+    try:
+        with record.write() as connection:
+            was_closed = closing.reopen(connection)
+    finally:
+        record.close()
+    said = "takes entries again" if was_closed else "was not moved away; nothing was changed"
+    click.echo(f"{faults.where(url)} {said}.")
+
+
 @click.command(epilog=NAMED)
 @click.argument("database", required=False)
 @click.option("--head", metavar="HASH", help="A head from a printed certificate, to be found too.")

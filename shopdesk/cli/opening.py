@@ -93,9 +93,17 @@ class Door:
 def _opened(url: str) -> "Shop":
     from shopdesk import settings
     from shopdesk.desk.shop import Shop
+    from shopdesk.records import closing
     from shopdesk.records.engine import open_record
 
-    return Shop(record=open_record(url), terminal=settings.terminal_name())
+    record = open_record(url)
+    try:
+        with record.read() as db:
+            closing.require_open(db, url)
+    except ShopError:
+        record.close()
+        raise
+    return Shop(record=record, terminal=settings.terminal_name())
 
 
 def require_terminal() -> None:

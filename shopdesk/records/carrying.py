@@ -6,6 +6,7 @@ empty as it was, and may simply be begun again.
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from itertools import islice
 from typing import Any
 
@@ -24,7 +25,7 @@ from sqlalchemy import (
 
 from shopdesk import settings
 from shopdesk.errors import RecordFault
-from shopdesk.records import chain, faults, migrate, witness
+from shopdesk.records import chain, closing, faults, migrate, witness
 from shopdesk.records.engine import open_record
 from shopdesk.records.filecopy import Progress
 from shopdesk.records.tables import Base, ChainHead
@@ -47,9 +48,12 @@ class Carried:
     head: str
 
 
-def move(source_url: str, target_url: str, progress: Progress) -> Carried:
+def move(
+    source_url: str, target_url: str, progress: Progress, *, keep_open: bool = False
+) -> Carried:
     """The whole record at ``source_url`` into the one at ``target_url``, which is made where there
-    is none and must be empty. Deeds at the source wait meanwhile; the source stays as it is."""
+    is none and must be empty. Deeds at the source wait meanwhile, and are refused from then on:
+    what it holds stays as it is. ``keep_open``: it goes on as a shop of its own."""
     source_url, target_url = settings.database_url(source_url), settings.database_url(target_url)
     if source_url == target_url:
         raise RecordFault("The record cannot be moved onto itself; name another place for it.")
@@ -60,7 +64,10 @@ def move(source_url: str, target_url: str, progress: Progress) -> Carried:
                 old.exec_driver_sql("SET LOCAL idle_in_transaction_session_timeout = 0")
             _, head = chain.lock(old)
             counted = counts(old)
-            return bring(target_url, lambda table: rows(old, table), counted, head, progress)
+            done = bring(target_url, lambda table: rows(old, table), counted, head, progress)
+            if not keep_open and not closing.moved(old):
+                closing.close(old, faults.where(target_url), datetime.now().date())
+            return done
     finally:
         source.close()
 

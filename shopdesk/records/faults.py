@@ -65,6 +65,12 @@ _REFUSED_AT_THE_DOOR = (  # a connection that never stood has no SQLSTATE, only 
     (r"too many (clients|connections)|remaining connection slots", "53300"),
     (r"starting up|shutting down|recovery mode|not currently accepting connections", "57P"),
 )
+MOVED = "it was moved to "
+"""How a record that was moved away refuses an event (``closing``)."""
+_MOVED = (
+    "{where} is not the shop any more: {detail}. Nothing was recorded; open that one at this "
+    "terminal."
+)
 _OTHER = "{where} could not be used ({detail}); nothing was recorded."
 _NO_ANSWER = "{where} does not answer ({detail}); see that the server runs and can be reached."
 
@@ -166,6 +172,8 @@ def _is_fault(error: Exception) -> bool:
     found = _driver_error(error)
     if isinstance(found, PoolTimeout) or _is_typed_too_long(found):
         return True
+    if MOVED in str(found):
+        return True
     if isinstance(found, sqlite3.Error):
         if _sqlite_code(found) == sqlite3.SQLITE_ERROR:
             return "no such table" in str(found)
@@ -191,6 +199,8 @@ def _pattern(found: BaseException, url: str) -> str:
         return "Too much is being done in {where} at once; nothing was recorded, try again."
     if isinstance(found, OSError):
         return _system_pattern(found)
+    if MOVED in str(found):
+        return _MOVED
     if isinstance(found, sqlite3.Error):
         code = _sqlite_code(found)
         if code == sqlite3.SQLITE_IOERR and _disk_is_full(url):

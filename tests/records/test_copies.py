@@ -17,6 +17,7 @@ from sqlalchemy import Connection, insert, select, text, update
 
 from shopdesk.errors import RecordFault
 from shopdesk.records import carrying, chain, copies, serverdump
+from shopdesk.records import closing as records_closing
 from shopdesk.records.engine import open_record
 from shopdesk.records.tables import Customer, Entry
 from shopdesk.records.witness import TOLD
@@ -315,8 +316,38 @@ def test_a_shop_moves_to_the_other_database_and_back(
     back = str(tmp_path / "back.db")
     assert run("db", "move", there, back).exit_code == 0
     assert everything(back) == before
-    for url in (there, back):
-        goes_on(url)
+    goes_on(back)
+
+
+def test_a_shop_that_moved_away_takes_no_more_events(
+    filled: str, elsewhere: Callable[[str], str], tmp_path: Path
+) -> None:
+    """A terminal left open there is told where the shop is; nothing of its deed is kept."""
+    left_open, there = open_record(filled), elsewhere(filled)
+    assert run("db", "move", filled, there).exit_code == 0
+    before = everything(filled)
+    try:
+        with pytest.raises(RecordFault, match="is not the shop any more: it was moved to") as told:
+            left_open.run(_append)
+    finally:
+        left_open.close()
+    assert there.rpartition("/")[2] in str(told.value)
+    assert everything(filled) == before
+    with open_record(filled).read() as db, pytest.raises(RecordFault, match="shopdesk db reopen"):
+        records_closing.require_open(db, filled)
+    back = str(tmp_path / "back.db")  # it may still be copied
+    assert run("db", "move", filled, back).exit_code == 0
+    goes_on(back)
+    assert "takes entries again" in run("db", "reopen", filled).output
+    assert "was not moved away" in run("db", "reopen", filled).output
+    goes_on(filled)
+
+
+def test_a_trial_leaves_both_open(filled: str, elsewhere: Callable[[str], str]) -> None:
+    there = elsewhere(filled)
+    assert run("db", "move", "--keep-open", filled, there).exit_code == 0
+    goes_on(filled)
+    goes_on(there)
 
 
 def test_only_an_empty_place_is_moved_to(filled: str, elsewhere: Callable[[str], str]) -> None:
