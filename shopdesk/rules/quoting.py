@@ -3,8 +3,10 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from shopdesk.rules.generated import Issue
+from shopdesk.procedure import Line
+from shopdesk.rules.generated import Approval, Issue, Quoting
 from shopdesk.rules.sheet import Sheet, State
+from shopdesk.rules.shop import money
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,3 +57,17 @@ def _labour(sheet: Sheet) -> list[QuoteItem]:
         for section, minutes in sheet.procedure.labour_minutes
         if minutes
     ]
+
+
+def said(sheet: Sheet, line: Line) -> str:
+    """What the quote's own lines hold, which are answered at the counter: its sum and day, and who
+    said what to it; "" for any other line and where there is none yet."""
+    quote = sheet.facts.quote
+    if quote is None:
+        return ""
+    if isinstance(line, Quoting):
+        return f"{money(quote.total_cents, sheet.shop.currency)} on {quote.at.astimezone():%d %b}"
+    if not isinstance(line, Approval) or not quote.answer:
+        return ""
+    cap = f" up to {money(quote.cap_cents)}" if quote.cap_cents else ""
+    return f"{quote.answer}{cap}, {quote.how}: {quote.who}"

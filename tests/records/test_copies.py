@@ -163,6 +163,21 @@ def test_a_copy_goes_where_nothing_stood(
     assert everything(new) == everything(filled)
 
 
+def test_a_time_changed_by_hand_is_a_sentence(sqlite_url: str, fill: Fill, tmp_path: Path) -> None:
+    with closing(open_record(sqlite_url)) as record:
+        record.run(fill)
+    with closing(sqlite3.connect(sqlite_url.removeprefix("sqlite:///"))) as db:
+        db.execute("UPDATE job SET opened_at = 'last Tuesday'")
+        db.commit()
+    for command in (("export", str(tmp_path / "out"), sqlite_url), ("verify", sqlite_url)):
+        told = run(*command)
+        assert "Traceback" not in told.output
+    assert "A time in the record reads 'last Tuesday'" in sentence(
+        run("export", str(tmp_path / "out"), sqlite_url), 6
+    )
+    assert not (tmp_path / "out").exists()
+
+
 def test_a_torn_copy_is_not_put_back(filled: str, tmp_path: Path) -> None:
     before, copy = everything(filled), tmp_path / "shop.copy"
     assert run("backup", filled, "--to", str(copy)).exit_code == 0

@@ -4,10 +4,13 @@ from collections.abc import Callable
 
 from sqlalchemy import select
 
+from shopdesk.desk import office
 from shopdesk.desk.shop import Shop
 from shopdesk.records.tables import Job, Person
+from shopdesk.rules.shop import money
 from shopdesk.tui.app import ShopApp
-from tests.tui.conftest import take_in, torn_down
+from shopdesk.views import sheets
+from tests.tui.conftest import quoted, take_in, torn_down
 from tests.tui.driving import see, settled, type_in
 
 NewApp = Callable[..., ShopApp]
@@ -104,3 +107,24 @@ async def test_a_second_press_opens_no_second_form(shop: Shop, new_app: NewApp) 
         await see(pilot, "Hand over")
         await settled(pilot)
         assert len(pilot.app.screen_stack) == depth + 1
+
+
+async def test_the_quotes_lines_say_its_sum_and_the_answer(shop: Shop, new_app: NewApp) -> None:
+    number = quoted(shop)
+    app = new_app("TT")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await see(pilot, f"J-{number}")
+        await type_in(pilot, f"J-{number}", "enter")
+        total = shop_quote(shop, number)
+        await see(pilot, f"{money(total, 'EUR')} on 02 Mar")
+        office.record_answer(
+            shop, "CC", number, approved=True, by="Ada", how="telephone", cap_cents=100_00
+        )
+        await see(pilot, "approved up to 100.00, telephone: Ada")
+
+
+def shop_quote(shop: Shop, number: int) -> int:
+    with shop.read() as db:
+        quote = sheets.load(db, number, shop.clock()).sheet.facts.quote
+    assert quote is not None
+    return quote.total_cents

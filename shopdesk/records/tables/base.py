@@ -11,7 +11,7 @@ from sqlalchemy.orm import DeclarativeBase
 from sqlalchemy.sql.operators import OperatorType
 from sqlalchemy.types import TypeEngine
 
-from shopdesk.errors import BadInput
+from shopdesk.errors import BadInput, RecordFault
 
 NAMING = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
@@ -75,7 +75,13 @@ class UtcTime(TypeDecorator[datetime]):
 
 
 def _from_sqlite(value: str | None) -> datetime | None:
-    return None if value is None else datetime.fromisoformat(value + "+00:00")
+    try:
+        return None if value is None else datetime.fromisoformat(value + "+00:00")
+    except (TypeError, ValueError) as error:
+        raise RecordFault(
+            f"A time in the record reads {value!r}: it was changed by hand. Keep the file as it is "
+            "and go back to the last backup."
+        ) from error
 
 
 def _from_postgresql(value: datetime | None) -> datetime | None:

@@ -7,6 +7,7 @@ from itertools import groupby
 from rich.text import Text
 
 from shopdesk.procedure import Survey
+from shopdesk.rules import quoting
 from shopdesk.rules.answers import Answer, GasState, Verdict
 from shopdesk.rules.bores import survey_result
 from shopdesk.rules.sheet import LineState, Sheet, State
@@ -65,23 +66,26 @@ def _section_rows(sheet: Sheet, section: str, width: int, kept: Kept) -> Sequenc
         if not state.numbered:
             continue
         number += 1
-        key = state.line.key
+        key, said = state.line.key, quoting.said(sheet, state.line)
+        if said:
+            painted.extend(_line_rows(number, state, width, said))
+            continue
         if key not in kept or kept[key][:3] != (state, number, width):
             kept[key] = (state, number, width, _line_rows(number, state, width))
         painted.extend(kept[key][3])
     return painted
 
 
-def _line_rows(number: int, state: LineState, width: int) -> Sequence[Row]:
-    line = Row(Text(_line(number, state, width), no_wrap=True), key=state.line.key)
+def _line_rows(number: int, state: LineState, width: int, told: str = "") -> Sequence[Row]:
+    line = Row(Text(_line(number, state, width, told), no_wrap=True), key=state.line.key)
     return (line, *(Row(Text(text, no_wrap=True)) for text in _beneath(state, width)))
 
 
-def _line(number: int, state: LineState, width: int) -> str:
+def _line(number: int, state: LineState, width: int, told: str) -> str:
     """Who answered, when and the verdict are never cut; then the answer gives way, then the line's
     words."""
     room = width - 6
-    said, tail = answer_parts(state)
+    said, tail = (told, "") if told else answer_parts(state)
     if state.state is State.NOT_ASKED:
         tail = f"{tail}, not asked" if said else "not asked"
     spare = room - len(tail) - (1 if tail else 0)
