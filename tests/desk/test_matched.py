@@ -8,13 +8,14 @@ from collections.abc import Callable
 import pytest
 from sqlalchemy import func, select
 
-from shopdesk.desk import counting, counts, keeping, mating, stores
+from shopdesk.desk import counter, counting, counts, keeping, mating, stores
 from shopdesk.desk.stores import Delivery
 from shopdesk.errors import BadInput, Refused
+from shopdesk.paper import certificate
 from shopdesk.records import witness
 from shopdesk.records.tables import Lot, Part, SetRow
 from shopdesk.rules.sheet import State
-from shopdesk.views import ordering, picking
+from shopdesk.views import certificates, ordering, picking
 from tests.desk.floor import Floor, reconcile
 from tests.desk.stocked import DATA, variant
 
@@ -321,3 +322,20 @@ def test_mates_of_one_supplier_are_ordered_as_sets(pump: Floor) -> None:
         one = ordering.advice_for(db, "PISTON", pump.clock().date())
     assert one is not None
     assert (one[1].pieces, one[1].why) == found["PISTON"]
+
+
+def test_the_certificate_names_the_set(pump: Floor) -> None:
+    pump.say(PLUNGER, "P-7")
+    pump.say(BORE, "B-7")
+    pump.go("done", build__gland="2.5 Nm")
+    counter.hand_over(pump.shop, "CC", pump.number, "Coast Freight")
+    with pump.shop.read() as db:
+        facts = certificates.certificate(db, pump.number, pump.clock(), None)
+    assert {(lot.lot, lot.set_number) for lot in facts.fitted if lot.set_number} == {
+        ("P-7", "M-7"),
+        ("B-7", "M-7"),
+    }
+    said = " ".join(certificate.text(facts).split())
+    assert "P-7, matched set" in said
+    assert "B-7, matched set" in said
+    assert said.count("M-7") == 2
