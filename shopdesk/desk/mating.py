@@ -66,8 +66,13 @@ def _split(deed: Deed, who: Worker, row: Row[*tuple[Any, ...]], number: str, pie
     ).scalar()
     if taken is not None and taken != row.id:
         raise Refused(f"lot {number} of {row.part} is there already; give the set another number")
-    if taken == row.id and pieces == row.on_hand:
-        return int(row.id)
+    if taken is not None:
+        if pieces == row.on_hand:
+            return int(row.id)
+        raise Refused(
+            f"lot {number} of {row.part} has {row.on_hand} pieces, {pieces} of them are of the "
+            "set: give the set a number other than the lot's"
+        )
     known = deed.db.execute(select(Lot).where(Lot.id == row.id)).one()._mapping
     copied = {
         name: known[name]

@@ -13,6 +13,7 @@ from shopdesk.errors import BadInput, NotFound, Refused
 from shopdesk.records.tables import (
     Part,
     PartSupplier,
+    Person,
     PriceBreak,
     Purchase,
     PurchaseLine,
@@ -41,13 +42,23 @@ class Delivery:
     set_number: str = ""
 
 
-def order(shop: Shop, who: str, supplier: str, lines: tuple[tuple[str, int], ...]) -> int:
-    """Places a purchase: (part number, pieces) each; gives back its number."""
+def order(
+    shop: Shop,
+    who: str,
+    supplier: str,
+    lines: tuple[tuple[str, int], ...],
+    *,
+    seen: int | None = None,
+) -> int:
+    """Places a purchase: (part number, pieces) each; gives back its number. ``seen``: the newest
+    purchase when the order list was read; what was ordered since is not ordered twice."""
 
     def work(deed: Deed) -> int:
         person = deed.worker(who, "order")
         if not lines or any(pieces < 1 for _, pieces in lines):
             raise BadInput("a purchase has at least one line of at least one piece")
+        if seen is not None:
+            _not_ordered_since(deed, seen, [part for part, _ in lines])
         supplier_key = supplier_id(deed, supplier)
         lead = deed.db.execute(
             select(Supplier.lead_days).where(Supplier.id == supplier_key)
@@ -76,6 +87,26 @@ def order(shop: Shop, who: str, supplier: str, lines: tuple[tuple[str, int], ...
         return int(number)
 
     return shop.write(work)
+
+
+def _not_ordered_since(deed: Deed, seen: int, parts: list[str]) -> None:
+    row = deed.db.execute(
+        select(Part.number, PurchaseLine.quantity, Purchase.number.label("by"), Person.initials)
+        .select_from(PurchaseLine)
+        .join(Purchase, Purchase.id == PurchaseLine.purchase_id)
+        .join(Part, Part.id == PurchaseLine.part_id)
+        .join(Person, Person.id == Purchase.person_id)
+        .where(Purchase.number > seen, Part.number.in_(parts))
+        .order_by(Purchase.number, Part.number)
+        .limit(1)
+    ).first()
+    if row is not None:
+        raise Refused(
+            f"{row.initials} has ordered {row.quantity} of {row.number} since this list was made "
+            f"(purchase {row.by}): nothing was ordered, go back and look at the list again",
+            (),
+            "stores",
+        )
 
 
 def put_off(shop: Shop, who: str, number: int, on: date, reason: str) -> date:
@@ -146,23 +177,26 @@ def _price(deed: Deed, part_id: int, supplier: int, pieces: int) -> int:
     return int(cents)
 
 
-def deliver(deed: Deed, part_id: int, delivery: Delivery) -> None:
-    """Counts a delivery against the part's open purchase lines. Raises Refused where more came
-    than is due, unless the surplus is to be kept; what nobody ordered is taken as it is."""
+def deliver(deed: Deed, part_id: int, delivery: Delivery) -> int | None:
+    """Counts a delivery against the part's open purchase lines; gives back what a piece of it
+    costs by them, None for what nobody ordered, which is taken as it is. Raises Refused where
+    more came than is due, unless the surplus is to be kept."""
     rows = _open_lines(deed, part_id, delivery)
     due = sum(row.quantity - row.received for row in rows)
     if rows and delivery.pieces > due and not delivery.surplus:
         ordered = ", ".join(f"purchase {row.number}" for row in rows)
         raise Refused(
-            f"{delivery.pieces} of {delivery.part.strip().upper()} came, {due} are due "
+            f"{delivery.pieces} of {delivery.part.strip().upper()} came, "
+            f"{due} {'is' if due == 1 else 'are'} due "
             f"({ordered}): count again, or type {delivery.pieces} kept to keep them",
             (),
             "stores",
         )
-    left = delivery.pieces
+    left, cents = delivery.pieces, 0
     for row in rows:
         taken = min(left, row.quantity - row.received)
         left -= taken
+        cents += taken * row.unit_cost_cents
         received = row.received + taken
         if taken:
             deed.db.execute(
@@ -173,11 +207,19 @@ def deliver(deed: Deed, part_id: int, delivery: Delivery) -> None:
                     received_at=deed.now if received == row.quantity else None,
                 )
             )
+    counted = delivery.pieces - left
+    return round(cents / counted) if counted else None
 
 
 def _open_lines(deed: Deed, part_id: int, delivery: Delivery) -> Sequence[Row[*tuple[Any, ...]]]:
     query = (
-        select(PurchaseLine.id, Purchase.number, PurchaseLine.quantity, PurchaseLine.received)
+        select(
+            PurchaseLine.id,
+            Purchase.number,
+            PurchaseLine.quantity,
+            PurchaseLine.received,
+            PurchaseLine.unit_cost_cents,
+        )
         .join(Purchase, Purchase.id == PurchaseLine.purchase_id)
         .where(PurchaseLine.part_id == part_id, PurchaseLine.received < PurchaseLine.quantity)
         .order_by(PurchaseLine.id)

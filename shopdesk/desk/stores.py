@@ -1,7 +1,7 @@
 """Stores deeds: parts and suppliers made known, lots received, pieces given back."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sqlalchemy import ColumnElement, Row, func, insert, select
@@ -122,9 +122,12 @@ def receive(shop: Shop, who: str, delivery: Delivery) -> tuple[str, ...]:
         if delivery.job is not None:
             return _brought(deed, who, delivery.job, delivery)
         person = deed.worker(who, "receive stock")
-        part_id = shelve(deed, person, delivery)
-        purchases.deliver(deed, part_id, delivery)
-        return serve_waiting(deed, part_id, person)
+        paid = purchases.deliver(deed, stock.part_id_of(deed.db, delivery.part), delivery)
+        told = delivery.unit_cost_cents
+        lot_id = shelve(
+            deed, person, replace(delivery, unit_cost_cents=paid if told is None else told)
+        )
+        return serve_all(deed, (lot_id,), person)
 
     return shop.write(work)
 
@@ -139,13 +142,23 @@ def _brought(deed: Deed, who: str, number: int, delivery: Delivery) -> tuple[str
 
 
 def shelve(deed: Deed, who: Worker, delivery: Delivery) -> int:
-    """Puts the pieces on the shelf under their lot; gives back the part's id."""
+    """Puts the pieces on the shelf under their lot; gives back the lot's id."""
     if delivery.pieces < 1:
         raise BadInput(f"read {delivery.pieces} pieces; expected at least 1")
     part_id = stock.part_id_of(deed.db, delivery.part)
     lot_id = lots.batch(deed, part_id, delivery, who)
     stock.move(deed, "receive", part_id, who, on_hand=delivery.pieces, lot_id=lot_id)
-    return part_id
+    return lot_id
+
+
+def serve_all(deed: Deed, came: Sequence[int], who: Worker) -> tuple[str, ...]:
+    """Jobs that wait for what ``came`` (lots) are served, and those that wait for its mates, whose
+    set it may have made whole; gives back their tags."""
+    parts: dict[int, None] = {}
+    for lot_id in came:
+        lot = deed.db.execute(stock.LOTS.where(Lot.id == lot_id)).one()
+        parts |= dict.fromkeys(one.part_id for one in (lot, *matched.along(deed, lot)))
+    return tuple(dict.fromkeys(tag for part in parts for tag in serve_waiting(deed, part, who)))
 
 
 def reserve_again(deed: Deed, number: int, who: Worker) -> None:

@@ -28,6 +28,7 @@ class LotState:
     bin: str = ""
     set_number: str = ""
     set_broken: bool = False
+    lone: bool = False  # of a set of which nothing else has come yet
 
     @property
     def on_shelf(self) -> bool:
@@ -110,7 +111,10 @@ def good_lots(
     usable = [
         lot
         for lot in lots
-        if lot.on_shelf and lot.matched is matched and lot_refused(lot, today) is None
+        if lot.on_shelf
+        and lot.matched is matched
+        and not lot.lone
+        and lot_refused(lot, today) is None
     ]
     return tuple(sorted(usable, key=lambda lot: (lot.use_by or date.max, lot.received, lot.id)))
 

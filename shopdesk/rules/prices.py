@@ -28,7 +28,8 @@ def breaks(text: str) -> Prices:
 
 
 def said(prices: Prices) -> str:
-    return "; ".join(f"{start}: {money(price)}" for start, price in prices)
+    """As ``breaks`` reads them again."""
+    return "; ".join(f"{start}: {money(price).replace(',', '')}" for start, price in prices)
 
 
 def check(prices: Prices, least_pieces: int = 1) -> None:

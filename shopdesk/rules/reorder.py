@@ -304,7 +304,7 @@ def _why(
             f"({part.lead.said}), {100 * service:.0f} % wanted"
         )
     elif part.minimum:
-        said.append(f"{part.minimum} held by hand")
+        said.append(f"least {part.minimum}, set by hand")
     if lasts is not None:
         said.append("gone now" if lasts <= today else f"lasts until {lasts.day} {lasts:%b %Y}")
     return "; ".join(said)

@@ -13,6 +13,7 @@ from shopdesk.rules.kits import LotState, issued_as
 from shopdesk.rules.ledger import origin_said
 from shopdesk.rules.matched import LONGEST_SET
 from shopdesk.rules.sheet import Sheet
+from shopdesk.views import usable
 
 FROM = aliased(Job)  # whose customer brought the lot, or out of whose unit it came
 ORIGIN = (
@@ -75,6 +76,7 @@ _LOT = (
         Lot.bin,
         Lot.set_number,
         Lot.set_broken,
+        usable.LONE.label("lone"),
     )
     .join(Part, Part.id == Lot.part_id)
     .outerjoin(Job, Job.id == Lot.job_id)
@@ -160,4 +162,5 @@ def _state(row: Row[*tuple[Any, ...]]) -> LotState:
         bin=values["bin"],
         set_number=values["set_number"],
         set_broken=values["set_broken"],
+        lone=values["lone"],
     )

@@ -8,13 +8,14 @@ from shopdesk.rules.generated import mates_of
 from shopdesk.views import documents
 
 
-def mates(db: Connection, part: str) -> str:
-    """The parts that it is always fitted with, out of one set; "" where some kit takes it alone."""
+def mates(db: Connection, part: str) -> tuple[str, ...]:
+    """The parts that it is always fitted with, out of one set; none where some kit takes it
+    alone."""
     lines = [(doc.kit, kit) for doc in documents.newest(db) for kit in doc.kit if kit.part == part]
     if not all(kit.matched for _, kit in lines):
-        return ""
+        return ()
     found = (mate.part for of, kit in lines for mate in mates_of(of, kit.id))
-    return " and ".join(dict.fromkeys(found))
+    return tuple(dict.fromkeys(found))
 
 
 OneSet = tuple[tuple[str, int], ...]

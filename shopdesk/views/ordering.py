@@ -23,7 +23,8 @@ from shopdesk.views.stocked import Known
 
 @dataclass(frozen=True, slots=True)
 class OrderRow:
-    """A part to order today: ``pieces`` in whole packs, and the sentence that says why."""
+    """A part to order today: ``pieces`` in whole packs, and the sentence that says why;
+    ``minimum_cents`` what its supplier wants an order to come to at least."""
 
     supplier: str
     supplier_name: str
@@ -33,6 +34,7 @@ class OrderRow:
     cents: int
     why: str
     lead_days: int
+    minimum_cents: int
     fills_up: bool = False
 
 
@@ -182,6 +184,7 @@ def _row(known: Known, pieces: int, why: str, *, fills_up: bool = False) -> Orde
         pieces * offer.price(pieces),
         why,
         round(known.stocked.lead.days),
+        offer.minimum_cents,
         fills_up,
     )
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, func, select
 
 from shopdesk.errors import NotFound
 from shopdesk.records.tables import Part, Person, Purchase, PurchaseLine, Supplier
@@ -46,6 +46,11 @@ class Order:
         return sum(line.cents for line in self.lines)
 
 
+def newest(db: Connection) -> int:
+    """The number of the last purchase placed, 0 before the first."""
+    return int(db.execute(select(func.coalesce(func.max(Purchase.number), 0))).scalar_one())
+
+
 def order(db: Connection, number: int) -> Order:
     """The purchase with this number, as it was placed. Raises NotFound."""
     row = db.execute(
@@ -64,7 +69,7 @@ def order(db: Connection, number: int) -> Order:
         .where(Purchase.number == number)
     ).one_or_none()
     if row is None:
-        raise NotFound(f"no purchase {number} in this shop; look for it at the stores, O")
+        raise NotFound(f"no purchase {number} in this shop; look for it at the stores, F8")
     rules = documents.rules(db)
     lines = db.execute(
         select(

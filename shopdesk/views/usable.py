@@ -3,14 +3,14 @@
 from collections.abc import Iterable
 from datetime import date
 
-from sqlalchemy import ColumnElement, Date, String, and_, bindparam, func, or_, select
+from sqlalchemy import ColumnElement, Date, String, and_, bindparam, exists, func, or_, select
 from sqlalchemy.orm import aliased
 
 from shopdesk.records.tables import Lot, Part
 
 _TODAY = "today"
 _MATES, _EVER = "mates", "ever_mates"
-_asked = aliased(Part)
+_asked, _mate = aliased(Part), aliased(Lot)
 
 
 def _among(parameter: str) -> ColumnElement[bool]:
@@ -18,14 +18,19 @@ def _among(parameter: str) -> ColumnElement[bool]:
     return Lot.part_id.in_(select(_asked.id).where(_asked.number.in_(numbers)))
 
 
-_WHOLE = and_(Lot.set_number != "", Lot.set_broken.is_(False))
+LONE = and_(
+    Lot.set_number != "",
+    ~exists().where(_mate.set_number == Lot.set_number, _mate.id != Lot.id).correlate(Lot),
+)
+"""Of a lot: whether it is of a set of which nothing else has come yet."""
+_MATCHED = and_(Lot.set_number != "", Lot.set_broken.is_(False))
 NOT_ISSUED = and_(
     Lot.origin == "bought",
     or_(
         Lot.use_by < bindparam(_TODAY, type_=Date),
         Lot.quarantined,
-        and_(~_WHOLE, _among(_MATES)),
-        and_(_WHOLE, ~_among(_EVER)),
+        and_(~_MATCHED, _among(_MATES)),
+        and_(_MATCHED, or_(LONE, ~_among(_EVER))),
     ),
 )
 SPOILED = (

@@ -124,8 +124,31 @@ def test_suppliers_prices_and_lots_follow(url: str, tmp_path: Path) -> None:
     assert [str(row[0]) for row in asked(url, select(Lot.use_by))] == ["2032-03-31"]
     assert asked(url, select(StockMove.kind, StockMove.on_hand_change)) == [("receive", 40)]
     assert asked(url, select(Part.on_hand)) == [(40,)]
-    said = told(url, "lots", lots).stdout
-    assert "line 2, lot: read 'L-1'; is in stores already; a count changes its pieces" in said
+    assert "0 new, 0 changed, 1 as they are" in taken(url, "lots", lots).stdout
+    for line, reason in (
+        ("R-1,L-1,41,1Q2025", "is in stores already, pieces 40; a count changes its pieces"),
+        ("R-1,L-1,40,2Q2025", "is in stores already, cured 1Q2025; check the bag"),
+    ):
+        other = put(tmp_path, f"part,lot,quantity,cured\n{line}\n")
+        assert f"line 2, lot: read 'L-1'; {reason}" in told(url, "lots", other).stdout
+    assert asked(url, select(Part.on_hand)) == [(40,)]
+
+
+@pytest.mark.parametrize(("separator", "name"), [(",", "comma"), (";", "semicolon")])
+def test_a_separator_inside_a_value_is_told(
+    url: str, tmp_path: Path, separator: str, name: str
+) -> None:
+    """Else 5,25 would be a price of 5 and a pack of 25."""
+    lines = (
+        ("number", "description", "unit_cost", "pack"),
+        ("A-0", "Ring", "1", "1", "", ""),
+        ("A-1", "Ring", "5", "25", "10"),
+    )
+    file = put(tmp_path, "".join(f"{separator.join(line)}\n" for line in lines))
+    assert told(url, "parts", file).stdout.splitlines() == [
+        f"line 3: read 'A-1, Ring, 5, 25, 10'; 5 values under 4 columns; a {name} inside a value "
+        "needs quotes"
+    ]
 
 
 def test_every_bad_line_is_told_and_nothing_is_taken(url: str, tmp_path: Path) -> None:

@@ -16,6 +16,7 @@ from shopdesk.records import witness
 from shopdesk.records.tables import Lot, Part, SetRow
 from shopdesk.rules.sheet import State
 from shopdesk.views import certificates, ordering, picking
+from shopdesk.views import stores as shelf
 from tests.desk.floor import Floor, reconcile
 from tests.desk.stocked import DATA, variant
 
@@ -251,6 +252,7 @@ def test_made_up_pieces_leave_their_lots_and_no_figure_changes(pump: Floor) -> N
         ("M-9", (("PISTON", "P-1", 1),), "two or more parts"),
         ("M-9", (("PISTON", "P-7", 1), ("BARREL", "B-1", 1)), "is a mate of matched set M-7"),
         ("M-9", (("PISTON", "P-1", 3), ("BARREL", "B-1", 1)), "read 3 pieces; lot P-1 of PISTON"),
+        ("P-1", (("PISTON", "P-1", 1), ("BARREL", "B-1", 1)), "lot P-1 of PISTON has 2 pieces"),
         ("  ", (("PISTON", "P-1", 1), ("BARREL", "B-1", 1)), "expected its number"),
     ],
 )
@@ -296,6 +298,22 @@ def test_what_is_of_no_whole_set_is_not_free_for_a_line_of_mates(pump: Floor) ->
     )
     assert "BARREL" not in pump.look().heading.waiting_for
     assert "PISTON" not in pump.look().heading.waiting_for
+    whole(pump)
+
+
+def test_half_a_set_is_free_for_nobody_until_its_mate_has_come(pump: Floor) -> None:
+    for lot in ("B-7", "B-8"):
+        counts.scrap(pump.shop, "CC", "BARREL", lot, 1, "rust in the bore")
+    receive(pump, "PISTON", "P-9", "M-9")
+    with pump.shop.read() as db:
+        row = shelf.part(db, pump.clock().date(), "PISTON")
+        picks = picking.pick_list(db, pump.number, pump.clock()).picks
+    assert row is not None
+    assert row.spoiled == 3  # two of broken sets, and P-9 without its barrel
+    assert "P-9" not in {pick.lot for pick in picks}
+    assert "short" in pump.look().heading.waiting_for
+    receive(pump, "BARREL", "B-9", "M-9")
+    assert "short" not in pump.look().heading.waiting_for
     whole(pump)
 
 

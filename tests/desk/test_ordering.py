@@ -10,12 +10,15 @@ from shopdesk.desk import counting, counts, purchases, stores
 from shopdesk.errors import BadInput, Refused, ShopError
 from shopdesk.records.tables import (
     Job,
+    Lot,
     Part,
     PurchaseLine,
     StockMove,
     Supplier,
 )
+from shopdesk.rules import prices
 from shopdesk.views import courses, ordering
+from shopdesk.views import purchases as placed
 from tests.desk.floor import Floor, reconcile
 
 At = Callable[..., Floor]
@@ -119,8 +122,40 @@ def test_prices_by_quantity_reach_the_purchase(floor: Floor) -> None:
         assert floor.value(PurchaseLine.unit_cost_cents, PurchaseLine.quantity == pieces) == cents
 
 
+def test_a_lot_costs_what_its_purchases_said(floor: Floor) -> None:
+    """Two purchases at other prices a piece, 30 at 1.20 and 20 at 1.50: a delivery of 40 takes the
+    older first and costs (30 x 1.20 + 10 x 1.50) / 40 a piece; what nobody ordered, the part's."""
+    purchases.set_prices(floor.shop, "CC", "WASHER", "S01", ((1, 150), (30, 120)))
+    for pieces in (30, 20):
+        purchases.order(floor.shop, "CC", "S01", (("WASHER", pieces),))
+    stores.receive(floor.shop, "CC", stores.Delivery("WASHER", "W-40", 40))
+    assert floor.value(Lot.unit_cost_cents, Lot.number == "W-40") == 128  # 127.5
+    stores.receive(floor.shop, "CC", stores.Delivery("WASHER", "W-10", 10, unit_cost_cents=99))
+    assert floor.value(Lot.unit_cost_cents, Lot.number == "W-10") == 99
+    stores.receive(floor.shop, "CC", stores.Delivery("WASHER", "W-1", 1))
+    own = floor.value(Part.unit_cost_cents, Part.number == "WASHER")
+    assert floor.value(Lot.unit_cost_cents, Lot.number == "W-1") == own
+
+
+def test_prices_of_a_thousand_and_more_are_read_as_they_are_said() -> None:
+    asked = ((1, 125_000), (5, 110_050))
+    assert prices.breaks(prices.said(asked)) == asked
+
+
+def test_two_terminals_do_not_order_the_same_twice(floor: Floor) -> None:
+    """Both have read the order list before either orders; the second is told of the first."""
+    with floor.shop.read() as db:
+        seen = placed.newest(db)
+    first = purchases.order(floor.shop, "CC", "S01", (("WASHER", 5),), seen=seen)
+    with floor.refused(kind=Refused, says="CC has ordered 5 of WASHER since"):
+        purchases.order(floor.shop, "MM", "S01", (("PISTON", 1), ("WASHER", 5)), seen=seen)
+    purchases.order(floor.shop, "MM", "S01", (("PISTON", 1),), seen=seen)
+    purchases.order(floor.shop, "MM", "S01", (("WASHER", 5),), seen=first + 1)
+    assert floor.value(func.count(PurchaseLine.id)) == 3
+
+
 @pytest.mark.parametrize(
-    ("prices", "least"),
+    ("asked", "least"),
     [
         ((), 1),
         (((2, 10),), 1),
@@ -131,10 +166,10 @@ def test_prices_by_quantity_reach_the_purchase(floor: Floor) -> None:
     ],
 )
 def test_prices_that_cannot_be(
-    floor: Floor, prices: tuple[tuple[int, int], ...], least: int
+    floor: Floor, asked: tuple[tuple[int, int], ...], least: int
 ) -> None:
     with floor.refused(kind=BadInput):
-        purchases.set_prices(floor.shop, "CC", "WASHER", "S01", prices, least)
+        purchases.set_prices(floor.shop, "CC", "WASHER", "S01", asked, least)
 
 
 def test_more_than_ordered_is_asked_about(floor: Floor) -> None:

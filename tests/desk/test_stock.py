@@ -2,10 +2,12 @@
 
 from collections.abc import Callable
 from datetime import date
+from pathlib import Path
 
 from sqlalchemy import select
 
 from shopdesk.desk import counting, counts, office, purchases, stores
+from shopdesk.desk.trade import files, incoming
 from shopdesk.errors import BadInput, NotFound, Refused, ShopError
 from shopdesk.records.tables import Lot, StockMove
 from shopdesk.views import ordering
@@ -105,6 +107,20 @@ def test_a_short_part_is_on_the_order_list_and_its_delivery_serves_the_job(at: A
     assert floor.shelf("WASHER") == (5, 1)
     assert floor.look().heading.waiting_for == "parts to issue"
     floor.say("parts.issue_washer", "W-2")
+    reconcile(floor)
+
+
+def test_lots_of_a_file_serve_who_waits_for_them(at: At, tmp_path: Path) -> None:
+    floor = at("decision")
+    counting.count(floor.shop, "CC", "WASHER", "W-1", 0, "box was empty")
+    floor.go("parts")
+    file = tmp_path / "lots.csv"
+    file.write_text("part,lot,pieces\nWASHER,W-2,5\n")
+    table = files.read(file)
+    of = {name: name for name in table.headers}
+    incoming.take_in(floor.shop, "CC", "lots", table, of, name=file.name, sha256="0" * 64)
+    assert floor.shelf("WASHER") == (5, 1)
+    assert floor.look().heading.waiting_for == "parts to issue"
     reconcile(floor)
 
 

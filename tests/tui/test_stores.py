@@ -2,11 +2,11 @@
 
 from collections.abc import Callable
 
-from sqlalchemy import select
+from sqlalchemy import select, update
 
 from shopdesk.desk import office
 from shopdesk.desk.shop import Shop
-from shopdesk.records.tables import Job, Lot, Part, Purchase, PurchaseLine
+from shopdesk.records.tables import Job, Lot, Part, Purchase, PurchaseLine, Supplier
 from shopdesk.tui.app import ShopApp
 from tests.tui.conftest import on_shelf, quoted, rebuilt
 from tests.tui.driving import see, settled, type_in
@@ -47,6 +47,20 @@ async def test_ordering_what_is_short_and_receiving_it(shop: Shop, new_app: NewA
     assert tuple(part) == (25, 2)
     assert tuple(lot) == ("L-77", "1Q2026", "CERT-1")
     assert tuple(bought) == (25, 25)
+
+
+async def test_an_order_below_its_suppliers_minimum_says_so(shop: Shop, new_app: NewApp) -> None:
+    number = quoted(shop)
+    office.record_answer(
+        shop, "CC", number, approved=True, by="Ada", how="telephone", cap_cents=100_00
+    )
+    with shop.record.write() as db:
+        db.execute(update(Supplier).values(minimum_order_cents=50_00))
+    async with new_app().run_test(size=SIZE) as pilot:
+        await pilot.press("f4")
+        await see(pilot, "TO ORDER")
+        await pilot.press("f8")
+        await see(pilot, "S01 Ring Supply: 7.50 EUR, BELOW his minimum of 50.00")
 
 
 async def test_a_part_shows_lots_use_by_and_holders_and_a_lot_is_counted(

@@ -24,11 +24,12 @@ _ZIP = b"PK\x03\x04"
 @dataclass(frozen=True, slots=True)
 class Line:
     """One line of the file, ``number`` as its program counts them; ``odd`` says by column what
-    a cell holds that is no plain value."""
+    a cell holds that is no plain value, ``fault`` why the line cannot be read at all."""
 
     number: int
     cells: tuple[str, ...]
     odd: tuple[tuple[int, str], ...] = ()
+    fault: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,14 +103,25 @@ def _text_lines(text: str, name: str) -> Iterator[Line]:
     head = text[: text.find("\n")] if "\n" in text else text
     separator = max(",;\t", key=head.count)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
-    began = 1
+    began, width = 1, 0
     try:
         for cells in reader:
             if any(cell.strip() for cell in cells):
-                yield Line(began, tuple(_plain(cell) for cell in cells), _formulas(cells))
+                width = width or len(cells)
+                said = _too_wide(cells, width, separator)
+                yield Line(began, tuple(_plain(cell) for cell in cells), _formulas(cells), said)
             began = reader.line_num + 1
     except csv.Error as fault:
         raise BadInput(f"{name} line {reader.line_num}: not readable as CSV: {fault}") from fault
+
+
+def _too_wide(cells: Sequence[str], width: int, separator: str) -> str:
+    """A comma inside a value moves all that follows into the next column, where it may well be
+    read as something else: 5,25 as a price of 5 and a pack of 25."""
+    if not any(cell.strip() for cell in cells[width:]):
+        return ""
+    sign = {",": "comma", ";": "semicolon"}.get(separator, "tab")
+    return f"{len(cells)} values under {width} columns; a {sign} inside a value needs quotes"
 
 
 def _plain(cell: str) -> str:

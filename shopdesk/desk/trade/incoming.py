@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Insert, Update, bindparam, insert, select, update
+from sqlalchemy import Connection, Insert, Row, Update, bindparam, case, insert, select, update
 
 from shopdesk.calc import shelf
 from shopdesk.desk import lots, stores
@@ -92,6 +92,9 @@ def _read(taken: Taken, table: Table, of: Mapping[str, str]) -> list[tuple[Line,
     wanted = [column for column in known.wanted(taken.kind) if column.name in at]
     rows = []
     for line in table.lines:
+        if line.fault:
+            taken.bad.append(Bad(line.number, "", ", ".join(line.cells), line.fault))
+            continue
         odd, values, before = dict(line.odd), Values(), len(taken.bad)
         for column in wanted:
             index = at[column.name]
@@ -197,16 +200,18 @@ def _prices(db: Connection, _: datetime, taken: Taken, rows: list[tuple[Line, Va
 
 def _lots(db: Connection, now: datetime, taken: Taken, rows: list[tuple[Line, Values]]) -> None:
     parts = {row.number: row for row in db.execute(select(Part.number, Part.id, Part.compound))}
-    there = {tuple(row) for row in db.execute(select(Lot.part_id, Lot.number))}
+    there = {(row.part_id, row.number): row for row in db.execute(_LOTS)}
     standard = documents.rules(db).seal_standard
     sets, mates = set(db.execute(select(SetRow.number)).scalars()), set[tuple[str, str]]()
     for line, values in _once(taken, rows, lambda v: (v["part"], v["lot"]), "lot"):
         part = parts.get(values["part"])
         if part is None:
             taken.bad.append(Bad(line.number, "part", values["part"], "no such part in stores"))
-        elif (part.id, values["lot"]) in there:
-            said = "is in stores already; a count changes its pieces"
-            taken.bad.append(Bad(line.number, "lot", values["lot"], said))
+        elif (known_lot := there.get((part.id, values["lot"]))) is not None:
+            if said := _lot_differs(known_lot, values):
+                taken.bad.append(Bad(line.number, "lot", values["lot"], said))
+            else:
+                taken.same += 1
         elif said := _cure_fault(values.get("cured", ""), part.compound, standard, now):
             taken.bad.append(Bad(line.number, "cured", values.get("cured", ""), said))
         elif (of_set := values.get("set", "")) in sets:
@@ -219,6 +224,32 @@ def _lots(db: Connection, now: datetime, taken: Taken, rows: list[tuple[Line, Va
             if of_set:
                 mates.add((values["part"], of_set))
             taken.new.append(values)
+
+
+_LOTS = select(
+    Lot.part_id,
+    Lot.number,
+    Lot.on_hand.label("pieces"),
+    Lot.cured,
+    Lot.certificate,
+    Lot.unit_cost_cents.label("unit_cost"),
+    case((Lot.set_broken, ""), else_=Lot.set_number).label("set"),
+    Lot.origin,
+)
+
+
+def _lot_differs(lot: Row[*tuple[Any, ...]], values: Values) -> str:
+    """Why a line that names a lot of the record cannot be taken in; "" where it says of it what is
+    known."""
+    if lot.origin != "bought":
+        return "is a lot of other pieces already: give these a number of their own"
+    known_as = lot._mapping
+    for name, said in (("pieces", "a count changes its pieces"), ("cured", "check the bag")):
+        if name in values and values[name] != known_as[name]:
+            return f"is in stores already, {name} {known_as[name] or 'none'}; {said}"
+    others = ("certificate", "unit_cost", "set")
+    differs = [name for name in others if name in values and values[name] != known_as[name]]
+    return f"is in stores already with another {differs[0].replace('_', ' ')}" if differs else ""
 
 
 def _cure_fault(cured: str, compound: str, standard: str, now: datetime) -> str:
@@ -257,8 +288,8 @@ _ACTIONS: Mapping[str, str] = {"lots": "receive stock", "customers": "receive a 
 
 def _write(deed: Deed, who: Worker, taken: Taken) -> None:
     if taken.kind == "lots":
-        for lot in taken.new:
-            _shelve(deed, who, lot)
+        came = [_shelve(deed, who, lot) for lot in taken.new]
+        stores.serve_all(deed, came, who)
         return
     breaks = price_breaks.taken_out(taken.new) + price_breaks.taken_out(taken.changed)
     table = _TABLES[taken.kind]
@@ -277,8 +308,8 @@ def _each(db: Connection, statement: Insert | Update, rows: Sequence[Values]) ->
         db.execute(statement, batch)
 
 
-def _shelve(deed: Deed, who: Worker, lot: Values) -> None:
-    stores.shelve(
+def _shelve(deed: Deed, who: Worker, lot: Values) -> int:
+    return stores.shelve(
         deed,
         who,
         stores.Delivery(

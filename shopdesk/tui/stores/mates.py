@@ -22,10 +22,13 @@ def brought(lot: "LotRow", what: str) -> tuple[str, ...]:
 
 def in_set(shop: "Shop", part: str, number: str) -> str:
     """Which set what came belongs to, or that its kit asks for one."""
-    from shopdesk.views import matched
+    from shopdesk.views import lots, matched
 
-    if number:
-        return f", of matched set {number.upper()}"
+    of_set = number.strip().upper()
     with shop.read() as db:
         mates = matched.mates(db, part.strip().upper())
-    return f"; OF NO SET: it goes in only as one set with {mates}, N makes one" if mates else ""
+        here = {lot.part for lot in lots.of_set(db, of_set)}
+    lacks = " and ".join(mate for mate in mates if mate not in here)
+    if of_set:
+        return f", of matched set {of_set}" + (f"; NOT WHOLE: {lacks} is to come" if lacks else "")
+    return f"; OF NO SET: it goes in only as one set with {lacks}, N makes one" if lacks else ""

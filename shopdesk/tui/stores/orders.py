@@ -25,13 +25,15 @@ Coming = tuple[int, str, date, str, int, int]
 
 @dataclass(frozen=True, slots=True)
 class OrdersSeen:
-    """``coming`` are open purchase lines: purchase, supplier, due, part, ordered, received."""
+    """``coming`` are open purchase lines: purchase, supplier, due, part, ordered, received;
+    ``newest`` the last purchase there was."""
 
     due: "Sequence[OrderRow]"
     coming: Sequence[Coming]
     missing: "Sequence[MissingRow]"
     currency: str
     today: date
+    newest: int
 
 
 class OrdersScreen(ListScreen):
@@ -67,7 +69,7 @@ class OrdersScreen(ListScreen):
     ]
 
     def ask(self, shop: "Shop", text: str) -> OrdersSeen:
-        from shopdesk.views import documents, ordering, stores
+        from shopdesk.views import documents, ordering, purchases, stores
 
         key = text.strip().casefold()
         today = shop.clock().astimezone().date()
@@ -86,18 +88,16 @@ class OrdersScreen(ListScreen):
                 if key in f"{row.part} {row.description} j-{row.job}".casefold()
             ]
             currency = documents.rules(db).currency
-        return OrdersSeen(tuple(due), tuple(coming), tuple(missing), currency, today)
+            newest = purchases.newest(db)
+        return OrdersSeen(tuple(due), tuple(coming), tuple(missing), currency, today, newest)
 
     def rows(self) -> Sequence[Row]:
-        from shopdesk.rules.shop import money
 
         seen = self.answer
         rows: list[Row] = []
         for supplier, lines in groupby(seen.due, key=lambda row: row.supplier):
             ordered = list(lines)
-            total = money(sum(row.cents for row in ordered), seen.currency)
-            name, lead = ordered[0].supplier_name, ordered[0].lead_days
-            rows.append(_heading(f"{supplier} {name}: {total}, comes in {lead} days"))
+            rows.append(_heading(f"{supplier} {ordered[0].supplier_name}: {self._total(ordered)}"))
             rows += [self._due(row) for row in ordered]
         if seen.coming:
             rows.append(_heading("On its way"))
@@ -106,6 +106,16 @@ class OrdersScreen(ListScreen):
             rows.append(_heading("What jobs will miss on the day they are promised for"))
             rows += [self._missing(row) for row in seen.missing]
         return rows
+
+    def _total(self, ordered: "list[OrderRow]") -> str:
+        """What an order comes to and when it comes; that it falls short of the supplier's minimum
+        where all that goes with it does not meet it."""
+        from shopdesk.rules.shop import money
+
+        cents, least = sum(row.cents for row in ordered), ordered[0].minimum_cents
+        below = f", BELOW his minimum of {money(least)}" if cents < least else ""
+        total = money(cents, self.answer.currency)
+        return f"{total}{below}, comes in {ordered[0].lead_days} days"
 
     def _due(self, row: "OrderRow") -> Row:
         from shopdesk.rules.shop import money
@@ -200,14 +210,15 @@ class OrdersScreen(ListScreen):
 
         app, supplier, name = self.shop_app, lines[0].supplier, lines[0].supplier_name
         wanted = tuple((row.part, row.pieces) for row in lines)
+        seen = self.answer.newest
 
         def deed(shop: "Shop", _: dict[str, str]) -> str:
             from shopdesk.desk import purchases
 
-            number = purchases.order(shop, app.person, supplier, wanted)
-            return f"purchase {number} placed with {name}: {len(wanted)} lines"
+            number = purchases.order(shop, app.person, supplier, wanted, seen=seen)
+            lines_said = "1 line" if len(wanted) == 1 else f"{len(wanted)} lines"
+            return f"purchase {number} placed with {name}: {lines_said}"
 
-        total = money(sum(row.cents for row in lines), self.answer.currency)
         context = [
             f"{row.pieces:>5} x {row.part:16} {row.description[:30]:30} {money(row.cents):>10}"
             for row in lines
@@ -216,7 +227,7 @@ class OrdersScreen(ListScreen):
             f"Order from {name}",
             (),
             deed,
-            context=(*context, f"{total} in all, comes in {lines[0].lead_days} days"),
+            context=(*context, f"in all {self._total(lines)}"),
             commit="place the purchase",
         )
 
