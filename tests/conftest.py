@@ -25,6 +25,7 @@ from tests.scheduling import Scheduling, place
 # Workers and the programs that tests start load the same modules again and again.
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+os.environ.setdefault("TEXTUAL_FPS", "500")  # as the command sets it
 
 POSTGRES = os.environ.get("SHOPDESK_TEST_POSTGRES", "postgresql://postgres@127.0.0.1:5432/postgres")
 
@@ -135,6 +136,15 @@ class Server:
         with psycopg.connect(url) as db:
             row = db.execute(_SHAPE).fetchone()
         return row and row[0]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _idle() -> Iterator[None]:
+    from tests import idle
+
+    with pytest.MonkeyPatch.context() as patch:
+        idle.put_in(patch)
+        yield
 
 
 @pytest.fixture(scope="session")

@@ -2,12 +2,15 @@
 
 import asyncio
 from collections.abc import Callable
+from time import monotonic
 from typing import Any
 
 from textual import events
 from textual.app import App
 from textual.keys import _character_to_key
 from textual.pilot import Pilot
+
+from tests.idle import wait_for_idle
 
 LONGEST_S = 10.0
 
@@ -20,11 +23,13 @@ def seen(app: App[Any]) -> str:
 
 async def until(pilot: Pilot[Any], holds: Callable[[], bool], what: str = "") -> None:
     """Waits until it holds; fails with the screen as it stands."""
-    for _ in range(int(LONGEST_S / 0.02)):
+    end = monotonic() + LONGEST_S
+    while monotonic() < end:
         if holds():
             await pilot.pause()
             return
-        await asyncio.sleep(0.02)
+        await asyncio.sleep(0.005)
+        await wait_for_idle()
     raise AssertionError(f"not seen: {what}\n{seen(pilot.app)}")
 
 
