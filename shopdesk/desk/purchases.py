@@ -20,8 +20,7 @@ from shopdesk.records.tables import (
     Supplier,
 )
 from shopdesk.rules import prices as rules
-
-_CAME = func.sum(PurchaseLine.received)
+from shopdesk.views.arrivals import DUE
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,16 +115,16 @@ def put_off(shop: Shop, who: str, number: int, on: date, reason: str) -> date:
     def work(deed: Deed) -> date:
         person = deed.worker(who, "order")
         row = deed.db.execute(
-            select(Purchase.id, Purchase.due_on, func.sum(PurchaseLine.quantity), _CAME)
+            select(Purchase.id, Purchase.due_on, func.sum(DUE))
             .join(PurchaseLine, PurchaseLine.purchase_id == Purchase.id)
             .where(Purchase.number == number)
             .group_by(Purchase.id, Purchase.due_on)
         ).one_or_none()
         if row is None:
             raise NotFound(f"no purchase {number}")
-        purchase, due, ordered, came = row
-        if came >= ordered:
-            raise Refused(f"purchase {number} is here in full")
+        purchase, due, left = row
+        if not left:
+            raise Refused(f"nothing of purchase {number} is still to come")
         if on < deed.today:
             raise BadInput(f"due day: read {on.isoformat()}, which has passed")
         if not reason.strip():
@@ -142,6 +141,34 @@ def put_off(shop: Shop, who: str, number: int, on: date, reason: str) -> date:
             },
         )
         return due
+
+    return shop.write(work)
+
+
+def call_off(shop: Shop, who: str, number: int, part: str, reason: str) -> int:
+    """What is still due of a part will not come by this purchase: ordered twice, or not made any
+    more. Gives back how many pieces that is; what waits for them is on the order list again."""
+
+    def work(deed: Deed) -> int:
+        person = deed.worker(who, "order")
+        part_id = stock.part_id_of(deed.db, part)
+        lines = deed.db.execute(
+            select(PurchaseLine.id, DUE.label("left"))
+            .join(Purchase, Purchase.id == PurchaseLine.purchase_id)
+            .where(Purchase.number == number, PurchaseLine.part_id == part_id, DUE > 0)
+        ).all()
+        name = part.strip().upper()
+        if not lines:
+            raise Refused(f"purchase {number} has none of {name} due", (), "stores")
+        if not reason.strip():
+            raise BadInput("why will they not come? give the reason")
+        for line in lines:
+            off = {"called_off": PurchaseLine.called_off + line.left}
+            deed.db.execute(update(PurchaseLine).where(PurchaseLine.id == line.id).values(off))
+        pieces = sum(int(line.left) for line in lines)
+        told = {"purchase": number, "part": name, "pieces": pieces, "reason": reason.strip()}
+        deed.event("called off", person, told)
+        return pieces
 
     return shop.write(work)
 
@@ -182,7 +209,7 @@ def deliver(deed: Deed, part_id: int, delivery: Delivery) -> int | None:
     costs by them, None for what nobody ordered, which is taken as it is. Raises Refused where
     more came than is due, unless the surplus is to be kept."""
     rows = _open_lines(deed, part_id, delivery)
-    due = sum(row.quantity - row.received for row in rows)
+    due = sum(row.left for row in rows)
     if rows and delivery.pieces > due and not delivery.surplus:
         ordered = ", ".join(f"purchase {row.number}" for row in rows)
         raise Refused(
@@ -194,7 +221,7 @@ def deliver(deed: Deed, part_id: int, delivery: Delivery) -> int | None:
         )
     left, cents = delivery.pieces, 0
     for row in rows:
-        taken = min(left, row.quantity - row.received)
+        taken = min(left, row.left)
         left -= taken
         cents += taken * row.unit_cost_cents
         received = row.received + taken
@@ -219,9 +246,10 @@ def _open_lines(deed: Deed, part_id: int, delivery: Delivery) -> Sequence[Row[*t
             PurchaseLine.quantity,
             PurchaseLine.received,
             PurchaseLine.unit_cost_cents,
+            DUE.label("left"),
         )
         .join(Purchase, Purchase.id == PurchaseLine.purchase_id)
-        .where(PurchaseLine.part_id == part_id, PurchaseLine.received < PurchaseLine.quantity)
+        .where(PurchaseLine.part_id == part_id, DUE > 0)
         .order_by(PurchaseLine.id)
     )
     if delivery.purchase is None:

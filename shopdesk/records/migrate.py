@@ -39,6 +39,7 @@ REVISIONS = (
     "0018",
     "0019",
     "0020",
+    "0021",
 )
 """Every revision of the tables, oldest first; a test holds it against the migrations."""
 

@@ -11,6 +11,9 @@ from shopdesk.records.tables import Part, PartSupplier, Purchase, PurchaseLine, 
 from shopdesk.rules import reorder
 from shopdesk.rules.calendar import Calendar
 
+DUE = PurchaseLine.quantity - PurchaseLine.received - PurchaseLine.called_off
+"""Pieces of a purchase line that are still to come."""
+
 
 @dataclass(frozen=True, slots=True)
 class Arrival:
@@ -31,12 +34,12 @@ def arrivals(db: Connection, today: date) -> Sequence[Arrival]:
             Supplier.code,
             Purchase.at,
             Purchase.due_on,
-            PurchaseLine.quantity - PurchaseLine.received,
+            DUE,
         )
         .join(Purchase, Purchase.id == PurchaseLine.purchase_id)
         .join(Supplier, Supplier.id == Purchase.supplier_id)
         .join(Part, Part.id == PurchaseLine.part_id)
-        .where(PurchaseLine.received < PurchaseLine.quantity)
+        .where(DUE > 0)
     ).all()
     late = {supplier for _, _, supplier, _, due, _ in rows if due < today}
     taken = lead_days(db, of=late) if late else {}

@@ -29,6 +29,7 @@ from shopdesk.records.tables import (
 from shopdesk.rules import costing, ledger
 from shopdesk.rules.costing import CostLine, Quoted, Stamp, Told, Used
 from shopdesk.views import documents
+from shopdesk.views.arrivals import DUE
 from shopdesk.views.asked import ASKED, with_asked
 from shopdesk.views.rework import Rework, answered_again, drawn_again
 from shopdesk.views.rework import opened as opened_again
@@ -233,12 +234,11 @@ def _stock(db: Connection, today: date) -> list[Position]:
 
 
 def _coming(db: Connection) -> Position:
-    open_pieces = PurchaseLine.quantity - PurchaseLine.received
     row = db.execute(
         select(
             func.count(PurchaseLine.id),
-            func.coalesce(func.sum(open_pieces * PurchaseLine.unit_cost_cents), 0),
-        ).where(open_pieces > 0)
+            func.coalesce(func.sum(DUE * PurchaseLine.unit_cost_cents), 0),
+        ).where(DUE > 0)
     ).one()
     return Position("on order", row[0], int(row[1]), "purchase lines not yet received")
 

@@ -137,10 +137,9 @@ def _leads(db: Connection, begins: datetime) -> Mapping[str, Lead]:
 
 
 def _on_order(db: Connection) -> Mapping[int, int]:
-    open_ = PurchaseLine.quantity - PurchaseLine.received
     rows = db.execute(
-        select(PurchaseLine.part_id, func.sum(open_))
-        .where(PurchaseLine.received < PurchaseLine.quantity)
+        select(PurchaseLine.part_id, func.sum(arrivals.DUE))
+        .where(arrivals.DUE > 0)
         .group_by(PurchaseLine.part_id)
     )
     return {part_id: int(pieces) for part_id, pieces in rows}

@@ -16,7 +16,7 @@ from shopdesk.records.tables import (
     StockMove,
     Supplier,
 )
-from shopdesk.views import documents, lots, usable
+from shopdesk.views import arrivals, documents, lots, usable
 from shopdesk.views.asked import ASKED, with_asked
 
 
@@ -80,7 +80,7 @@ class Holder:
 
 
 _on_order = (
-    select(func.coalesce(func.sum(PurchaseLine.quantity - PurchaseLine.received), 0))
+    select(func.coalesce(func.sum(arrivals.DUE), 0))
     .where(PurchaseLine.part_id == Part.id)
     .correlate(Part)
     .scalar_subquery()
@@ -194,7 +194,7 @@ def holders(db: Connection, part: str) -> Sequence[Holder]:
 
 
 def purchases_open(db: Connection) -> Sequence[tuple[int, str, date, str, int, int]]:
-    """Open purchase lines: (purchase, supplier, due, part, ordered, received)."""
+    """Open purchase lines: (purchase, supplier, due on, part, ordered, still to come)."""
     rows = db.execute(
         select(
             Purchase.number,
@@ -202,12 +202,12 @@ def purchases_open(db: Connection) -> Sequence[tuple[int, str, date, str, int, i
             Purchase.due_on,
             Part.number,
             PurchaseLine.quantity,
-            PurchaseLine.received,
+            arrivals.DUE,
         )
         .join(Purchase, Purchase.id == PurchaseLine.purchase_id)
         .join(Supplier, Supplier.id == Purchase.supplier_id)
         .join(Part, Part.id == PurchaseLine.part_id)
-        .where(PurchaseLine.received < PurchaseLine.quantity)
+        .where(arrivals.DUE > 0)
         .order_by(Purchase.due_on, Purchase.number, Part.number)
     )
     return tuple((r[0], r[1], r[2], r[3], r[4], r[5]) for r in rows)

@@ -54,6 +54,15 @@ def test_a_count_by_two_people_and_a_manager(url: str) -> None:
         assert says in sentence(asked, 2)
 
 
+def test_what_will_not_come_is_called_off(url: str) -> None:
+    words = ("stores", "call-off", "501", PART.lower(), "--reason", "not made any more")
+    signed = ("--sign", "CC 2222", "--database", url)
+    done = run(*words, *signed)
+    assert done.exit_code == 0, done.output
+    assert f"25 of {PART} of purchase 501 called off" in done.stdout
+    assert f"purchase 501 has none of {PART} due" in run(*words, *signed).output
+
+
 def test_a_purchase_is_put_off(url: str) -> None:
     def put_off(number: str, day: str) -> tuple[int, str]:
         words = ("put-off", number, day, "--reason", "their word", "--sign", "CC 2222")

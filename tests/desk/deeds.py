@@ -275,6 +275,11 @@ def deeds(jobs: Jobs) -> tuple[Deed, ...]:
             {"number": 501, "on": date(2026, 9, 9), "reason": "the mill stands"},
         ),
         Deed(
+            purchases.call_off,
+            "order",
+            {"number": 501, "part": "WASHER", "reason": "not made any more"},
+        ),
+        Deed(
             purchases.set_prices,
             "order",
             {"part": "WASHER", "supplier": "S01", "prices": ((1, 130), (10, 120))},

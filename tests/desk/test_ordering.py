@@ -17,8 +17,9 @@ from shopdesk.records.tables import (
     Supplier,
 )
 from shopdesk.rules import prices
-from shopdesk.views import courses, ordering
+from shopdesk.views import arrivals, courses, ordering
 from shopdesk.views import purchases as placed
+from shopdesk.views import stores as shelves
 from tests.desk.floor import Floor, reconcile
 
 At = Callable[..., Floor]
@@ -137,6 +138,38 @@ def test_a_lot_costs_what_its_purchases_said(floor: Floor) -> None:
     assert floor.value(Lot.unit_cost_cents, Lot.number == "W-1") == own
 
 
+def test_what_is_called_off_is_waited_for_no_more(floor: Floor) -> None:
+    """Two of five came: the other three are neither on order, due nor received any more."""
+    number = purchases.order(floor.shop, "CC", "S01", (("WASHER", 5), ("PISTON", 1)))
+    stores.receive(floor.shop, "CC", stores.Delivery("WASHER", "W-2", 2, purchase=number))
+    with floor.refused(kind=BadInput, says="give the reason"):
+        purchases.call_off(floor.shop, "CC", number, "WASHER", " ")
+    assert purchases.call_off(floor.shop, "CC", number, "washer", "not made any more") == 3
+    with floor.shop.read() as db:
+        washer = shelves.part(db, today(floor), "WASHER")
+        coming = [(row[3], row[5]) for row in shelves.purchases_open(db)]
+        due = [arrival.part for arrival in arrivals.arrivals(db, today(floor))]
+        advised = ordering.advice_for(db, "WASHER", today(floor))
+    assert washer is not None
+    assert washer.on_order == 0
+    assert coming == [("PISTON", 1)]
+    assert due == ["PISTON"]
+    assert advised is not None
+    assert advised[0].stocked.on_order == 0
+    for deed in (
+        lambda: purchases.call_off(floor.shop, "CC", number, "WASHER", "again"),
+        lambda: stores.receive(
+            floor.shop, "CC", stores.Delivery("WASHER", "W-3", 3, purchase=number)
+        ),
+    ):
+        with floor.refused(kind=Refused, says=f"purchase {number} has none of WASHER due"):
+            deed()
+    purchases.call_off(floor.shop, "CC", number, "PISTON", "ordered twice")
+    with floor.refused(kind=Refused, says="nothing of purchase"):
+        purchases.put_off(floor.shop, "CC", number, today(floor), "late")
+    reconcile(floor)
+
+
 def test_prices_of_a_thousand_and_more_are_read_as_they_are_said() -> None:
     asked = ((1, 125_000), (5, 110_050))
     assert prices.breaks(prices.said(asked)) == asked
@@ -227,5 +260,5 @@ def test_a_late_delivery_moves_the_forecast_of_who_waits_for_it(at: At) -> None:
     ):
         with floor.refused(kind=ShopError, says=says):
             purchases.put_off(floor.shop, "CC", number, on, reason)
-    with floor.refused(kind=ShopError, says="here in full"):
+    with floor.refused(kind=ShopError, says="nothing of purchase 501 is still to come"):
         purchases.put_off(floor.shop, "CC", 501, later, "later")

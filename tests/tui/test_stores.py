@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from sqlalchemy import select, update
 
-from shopdesk.desk import office
+from shopdesk.desk import office, purchases
 from shopdesk.desk.shop import Shop
 from shopdesk.records.tables import Job, Lot, Part, Purchase, PurchaseLine, Supplier
 from shopdesk.tui.app import ShopApp
@@ -61,6 +61,20 @@ async def test_an_order_below_its_suppliers_minimum_says_so(shop: Shop, new_app:
         await see(pilot, "TO ORDER")
         await pilot.press("f8")
         await see(pilot, "S01 Ring Supply: 7.50 EUR, BELOW his minimum of 50.00")
+
+
+async def test_what_will_not_come_is_called_off(shop: Shop, new_app: NewApp) -> None:
+    purchases.order(shop, "CC", "S01", (("OR-014-N90", 25),))
+    async with new_app().run_test(size=SIZE) as pilot:
+        await pilot.press("f4", "f8")
+        await see(pilot, "On its way, by purchase", "25 ordered, 25 still to come")
+        await pilot.press("delete")
+        await see(pilot, "Call off OR-014-N90 of purchase 501")
+        await type_in(pilot, "ordered twice", "enter")
+        await see(pilot, "25 of OR-014-N90 of purchase 501 called off")
+    with shop.read() as db:
+        line = db.execute(select(PurchaseLine.quantity, PurchaseLine.called_off)).one()
+    assert tuple(line) == (25, 25)
 
 
 async def test_a_part_shows_lots_use_by_and_holders_and_a_lot_is_counted(

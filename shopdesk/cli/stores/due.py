@@ -1,4 +1,4 @@
-"""``shopdesk stores put-off``."""
+"""``shopdesk stores put-off`` and ``call-off``."""
 
 from datetime import date
 from typing import Any
@@ -26,4 +26,19 @@ def put_off(number: int, due: date, reason: str, sign: str | None, database: str
     click.echo(f"purchase {number} is due {due.isoformat()} now, not {was.isoformat()}")
 
 
-COMMANDS: tuple[Any, ...] = (put_off,)
+@click.command("call-off")
+@click.argument("number", type=int)
+@click.argument("part")
+@click.option("--reason", required=True, help="Why they will not come.")
+@click.option("--sign", help="Initials and PIN; asked for where they are needed.")
+@database_option
+def call_off(number: int, part: str, reason: str, sign: str | None, database: str | None) -> None:
+    """Note that what is still due of PART by purchase NUMBER will not come."""
+    from shopdesk.desk import purchases
+
+    with opened(database) as shop:
+        off = purchases.call_off(shop, signed(shop, sign, CLERK), number, part, reason)
+    click.echo(f"{off} of {part.strip().upper()} of purchase {number} called off")
+
+
+COMMANDS: tuple[Any, ...] = (put_off, call_off)

@@ -227,12 +227,14 @@ class Purchase(Base):
 
 
 class PurchaseLine(Base):
-    """``received_at`` is when the last of it came; None while some are due."""
+    """``received_at`` is when the last of it came; None while some are due, and where the rest was
+    called off."""
 
     __tablename__ = "purchase_line"
     __table_args__ = (
         CheckConstraint("quantity > 0", name="quantity"),
         CheckConstraint("received >= 0 AND received <= quantity", name="received"),
+        CheckConstraint("called_off >= 0 AND received + called_off <= quantity", name="called_off"),
         Index("ix_purchase_line_part", "part_id"),
     )
 
@@ -243,6 +245,7 @@ class PurchaseLine(Base):
     received: Mapped[int] = mapped_column(default=0)
     unit_cost_cents: Mapped[int]
     received_at: Mapped[datetime | None] = mapped_column(UtcTime)
+    called_off: Mapped[int] = mapped_column(default=0, server_default="0")
 
 
 class Quote(Base):

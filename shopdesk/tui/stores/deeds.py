@@ -354,6 +354,23 @@ def put_off(app: "ShopApp", number: int, due: date) -> FormScreen:
     )
 
 
+def call_off(app: "ShopApp", number: int, part: str, left: int) -> FormScreen:
+    """What is still due of a part by a purchase, and will not come."""
+
+    def deed(shop: "Shop", given: dict[str, str]) -> str:
+        from shopdesk.desk import purchases
+
+        off = purchases.call_off(shop, app.person, number, part, given["reason"])
+        return f"{off} of {part} of purchase {number} called off"
+
+    return FormScreen(
+        f"Call off {part} of purchase {number}",
+        (Field("reason", "Reason", hint="why they will not come, and who said so"),),
+        deed,
+        context=(f"{left} still to come: nothing waits for them any more.",),
+    )
+
+
 def pieces_of(text: str) -> int:
     """A whole number of pieces as typed. Raises BadInput."""
     if not (text.isascii() and text.isdigit() and len(text) < 8):

@@ -14,7 +14,7 @@ from shopdesk.tui.columns import Column, day, laid
 from shopdesk.tui.forms import FormScreen
 from shopdesk.tui.lines import Row
 from shopdesk.tui.places import ListScreen
-from shopdesk.tui.stores.deeds import put_off, receive
+from shopdesk.tui.stores.deeds import call_off, put_off, receive
 
 if TYPE_CHECKING:
     from shopdesk.desk.shop import Shop
@@ -25,7 +25,7 @@ Coming = tuple[int, str, date, str, int, int]
 
 @dataclass(frozen=True, slots=True)
 class OrdersSeen:
-    """``coming`` are open purchase lines: purchase, supplier, due, part, ordered, received;
+    """``coming`` are open purchase lines: purchase, supplier, due, part, ordered, still to come;
     ``newest`` the last purchase there was."""
 
     due: "Sequence[OrderRow]"
@@ -44,10 +44,11 @@ class OrdersScreen(ListScreen):
         "a minimum. Enter on one places the purchase of everything listed for that supplier, after "
         "showing it; on what is on its way, receives it; on what a job will miss, opens its sheet. "
         "F8 notes another day the supplier names for a purchase: the jobs that wait for it are "
-        "forecast from it. F9 opens the part, whose W says why in full."
+        "forecast from it; Del calls off what will not come of one. F9 opens the part, whose W "
+        "says why in full."
     )
     FINDS = "part or supplier"
-    OWN_KEYS = "Enter order, or receive   F7 Find   F8 New day   F9 Part   Esc back"
+    OWN_KEYS = "Enter order, or receive  F7 Find  F8 New day  Del Call off  F9 Part  Esc back"
     EMPTY = " nothing has to be ordered and nothing is on its way"
     COLUMNS: ClassVar[tuple[Column, ...]] = (
         Column("part", 14, share=1),
@@ -64,6 +65,13 @@ class OrdersScreen(ListScreen):
             "New day",
             id="orders.put_off",
             tooltip="Another day for a purchase that is on its way",
+        ),
+        Binding(
+            "delete",
+            "call_off",
+            "Call off",
+            id="orders.call_off",
+            tooltip="What is still due of the part under the cursor will not come",
         ),
         Binding("f9", "part", "Part", id="orders.part", tooltip="The part under the cursor"),
     ]
@@ -100,7 +108,7 @@ class OrdersScreen(ListScreen):
             rows.append(_heading(f"{supplier} {ordered[0].supplier_name}: {self._total(ordered)}"))
             rows += [self._due(row) for row in ordered]
         if seen.coming:
-            rows.append(_heading("On its way"))
+            rows.append(_heading("On its way, by purchase"))
             rows += [self._coming(row) for row in seen.coming]
         if seen.missing:
             rows.append(_heading("What jobs will miss on the day they are promised for"))
@@ -124,16 +132,11 @@ class OrdersScreen(ListScreen):
         return Row(laid(self.COLUMNS, self.width, cells), ("due", row.supplier, row.part))
 
     def _coming(self, row: Coming) -> Row:
-        number, supplier, due, part, ordered, received = row
+        number, supplier, due, part, ordered, left = row
         late = " LATE" if due < self.answer.today else ""
-        came = f", {received} came" if received else ""
-        cells = (
-            part,
-            supplier,
-            str(ordered),
-            "",
-            f"purchase {number}, due {day(due, self.answer.today)}{late}{came}",
-        )
+        came = f", {ordered - left} of {ordered} came" if left < ordered else ""
+        said = f"{number}, due {day(due, self.answer.today)}{late}{came}"
+        cells = (part, supplier, str(left), "", said)
         return Row(laid(self.COLUMNS, self.width, cells), ("coming", str(number), part))
 
     def _missing(self, row: "MissingRow") -> Row:
@@ -159,18 +162,19 @@ class OrdersScreen(ListScreen):
         row = next((r for r in self.answer.missing if (r.job, r.part) == (job, part)), None)
         if row is None:
             return ()
-        said = f"J-{job} will lack {row.pieces} of {part} on {row.promised:%d %b %Y}"
+        comes = f"the next is due {row.comes:%d %b %Y}" if row.comes else "none is on its way"
+        said = f"J-{job} will lack {row.pieces} of {part} on {row.promised:%d %b %Y}; {comes}"
         return (said, row.stands_in) if row.stands_in else (said,)
 
     def _about_purchase(self, number: int, part: str) -> Sequence[str]:
         row = next((r for r in self.answer.coming if (r[0], r[3]) == (number, part)), None)
         if row is None:
             return ()
-        _, supplier, due, _, ordered, received = row
+        _, supplier, due, _, ordered, left = row
         late = ", LATE" if due < self.answer.today else ""
         return (
             f"{part}: purchase {number} from {supplier}",
-            f"{ordered} ordered, {received} came; due {due:%d %b %Y}{late}",
+            f"{ordered} ordered, {left} still to come; due {due:%d %b %Y}{late}",
         )
 
     def chosen(self, key: Hashable) -> None:
@@ -195,6 +199,14 @@ class OrdersScreen(ListScreen):
             case ("coming", str(number), _):
                 due = next(row[2] for row in self.answer.coming if row[0] == int(number))
                 self.open_form(put_off(self.shop_app, int(number), due))
+            case _:
+                self.shop_app.say("no purchase on its way is under the cursor")
+
+    def action_call_off(self) -> None:
+        match self.lines.cursor_key:
+            case ("coming", str(number), str(part)):
+                left = next(r[5] for r in self.answer.coming if (r[0], r[3]) == (int(number), part))
+                self.open_form(call_off(self.shop_app, int(number), part, left))
             case _:
                 self.shop_app.say("no purchase on its way is under the cursor")
 
