@@ -70,8 +70,8 @@ def _split(deed: Deed, who: Worker, row: Row[*tuple[Any, ...]], number: str, pie
         if pieces == row.on_hand:
             return int(row.id)
         raise Refused(
-            f"lot {number} of {row.part} has {row.on_hand} pieces, {pieces} of them are of the "
-            "set: give the set a number other than the lot's"
+            f"lot {number} of {row.part} has {row.on_hand} pieces, and only {pieces} "
+            f"{'goes' if pieces == 1 else 'go'} into the set: give the set a number of its own"
         )
     known = deed.db.execute(select(Lot).where(Lot.id == row.id)).one()._mapping
     copied = {

@@ -69,7 +69,11 @@ def _of_lot(db: Connection, value: str) -> dict[int, str]:
     uses = trace.of_lot(db, value.upper())
     if not uses and trace.of(db, value).kind != "lot":
         raise NotFound(f"read {value[:40]!r}: no lot of this shop")
-    return {int(u.job.removeprefix("J-")): f"{u.pieces} x {u.part}" for u in uses}
+    why: dict[int, str] = {}
+    for use in uses:
+        job, said = int(use.job.removeprefix("J-")), f"{use.pieces} x {use.part}"
+        why[job] = f"{why[job]}, {said}" if job in why else said
+    return why
 
 
 def _of_tool(db: Connection, value: str) -> dict[int, str]:

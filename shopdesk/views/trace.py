@@ -1,11 +1,12 @@
 """Where pieces went: lot to jobs and serials, job to lots, part to where it is used."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Select, bindparam, func, select
+from sqlalchemy import Connection, Select, and_, bindparam, func, select
+from sqlalchemy.orm import aliased
 
 from shopdesk.errors import NotFound
 from shopdesk.records.tables import (
@@ -179,6 +180,30 @@ _TRANSFERS = (
 )
 
 
+_away, _to = aliased(StockMove), aliased(StockMove)
+_MADE = (
+    select(_to.lot_id)
+    .join(
+        _away,
+        and_(
+            _to.part_id == _away.part_id,
+            _to.at == _away.at,
+            _to.reason == _away.reason,
+            _to.bin == _away.bin,  # a transfer to another bin changes it, and not the lot
+            _to.lot_id != _away.lot_id,
+            _to.on_hand_change == -_away.on_hand_change,
+        ),
+    )
+    .where(
+        _to.kind == "transfer",
+        _away.kind == "transfer",
+        _away.on_hand_change < 0,
+        _away.lot_id.in_(bindparam("lots", expanding=True)),
+    )
+)
+"""The lots that pieces of others became."""
+
+
 def of(db: Connection, code: str) -> Trace:
     """What a lot, a matched set, a job's tag or a part number leads to. Raises NotFound for
     anything else."""
@@ -196,8 +221,21 @@ def of(db: Connection, code: str) -> Trace:
 
 
 def of_lot(db: Connection, *lots: str) -> Sequence[Use]:
-    """Every job that has pieces of a lot with one of these numbers, the newest first."""
-    return _uses(db, _USES.where(Lot.number.in_(lots)))
+    """Every job that has pieces of a lot with one of these numbers, or of a lot that pieces of it
+    became (mates of a matched set made up here), the newest first."""
+    ids = db.execute(select(Lot.id).where(Lot.number.in_(lots))).scalars().all()
+    return _uses(db, _USES.where(Lot.id.in_({*ids, *_made_of(db, ids)})))
+
+
+def _made_of(db: Connection, ids: Collection[int]) -> set[int]:
+    """The lots that pieces of these became, and pieces of those."""
+    found: set[int] = set()
+    ahead = set(ids)
+    while ahead:
+        ahead = {int(lot) for lot in db.execute(_MADE, {"lots": sorted(ahead)}).scalars() if lot}
+        ahead -= found
+        found |= ahead
+    return found - set(ids)
 
 
 def _set(db: Connection, mates: Sequence[LotState]) -> Trace:
@@ -215,7 +253,7 @@ def _lot(db: Connection, lot: str) -> Trace:
     uses = of_lot(db, lot)
     left = db.execute(
         lots.with_origin(
-            select(Part.number, Lot.on_hand, lots.OF_SET)
+            select(Lot.id, Part.number, Lot.on_hand, lots.OF_SET)
             .join(Part, Part.id == Lot.part_id)
             .where(Lot.number == lot)
             .order_by(Part.number)
@@ -226,6 +264,10 @@ def _lot(db: Connection, lot: str) -> Trace:
         + (f", matched set {row.matched_set}" if row.matched_set else "")
         for row in left
     )
+    made = _made_of(db, [row.id for row in left])
+    if made:
+        numbers = db.execute(select(Lot.number).where(Lot.id.in_(made)).distinct()).scalars()
+        there += f"; pieces of it became lot {', '.join(sorted(numbers))}"
     moved = tuple(
         f"{row.at.astimezone():%Y-%m-%d} {row.pieces} of {row.number}: {row.reason}, {row.initials}"
         for row in db.execute(_TRANSFERS, {"lot": lot})

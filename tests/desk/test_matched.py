@@ -15,7 +15,7 @@ from shopdesk.paper import certificate
 from shopdesk.records import witness
 from shopdesk.records.tables import Lot, Part, SetRow
 from shopdesk.rules.sheet import State
-from shopdesk.views import certificates, ordering, picking
+from shopdesk.views import certificates, ordering, picking, recalls, trace
 from shopdesk.views import stores as shelf
 from tests.desk.floor import Floor, reconcile
 from tests.desk.stocked import DATA, variant
@@ -299,6 +299,29 @@ def test_what_is_of_no_whole_set_is_not_free_for_a_line_of_mates(pump: Floor) ->
     assert "BARREL" not in pump.look().heading.waiting_for
     assert "PISTON" not in pump.look().heading.waiting_for
     whole(pump)
+
+
+def test_a_lot_leads_to_what_its_pieces_became(pump: Floor) -> None:
+    """What the maker calls back by his own number is found under the number of the set too, and
+    nothing that only lay in the same bin or went to another with it."""
+    stores.receive(pump.shop, "CC", Delivery("PISTON", "P-2", 2))
+    counts.move_bin(pump.shop, "CC", "PISTON", "K-9")
+    picks = (("PISTON", "P-1", 1), ("BARREL", "B-1", 1))
+    mating.make_up(pump.shop, "CC", "M-20", picks, "lapped, TT")
+    pump.say(PLUNGER, "M-20")
+    pump.say(BORE, "M-20")
+    with pump.shop.read() as db:
+        by_lot = {lot: trace.of(db, lot) for lot in ("P-1", "B-1", "P-2", "M-20")}
+        recalled = recalls.units(db, "lot", "P-1")
+        both = recalls.units(db, "lot", "M-20")
+    used = {lot: [(use.part, use.lot) for use in found.uses] for lot, found in by_lot.items()}
+    assert used["P-1"] == [("PISTON", "M-20")]
+    assert used["B-1"] == [("BARREL", "M-20")]
+    assert used["P-2"] == []
+    assert used["M-20"] == [("BARREL", "M-20"), ("PISTON", "M-20")]
+    assert by_lot["P-1"].said.endswith("pieces of it became lot M-20")
+    assert [(one.job, one.why) for one in recalled] == [(pump.number, "1 x PISTON")]
+    assert [one.why for one in both] == ["1 x BARREL, 1 x PISTON"]
 
 
 def test_half_a_set_is_free_for_nobody_until_its_mate_has_come(pump: Floor) -> None:

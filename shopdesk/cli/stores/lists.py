@@ -162,6 +162,9 @@ def _print(found: "Trace", shape: str | None) -> None:
     for rows in (found.places, found.fitted, found.uses):
         if rows:
             show(rows, shape, none="")
+    if shape is None:
+        for said in found.moved:
+            click.echo(f"moved {said}")
 
 
 COMMANDS: tuple[Any, ...] = (
