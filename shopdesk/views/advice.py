@@ -205,16 +205,18 @@ def _stand_ins(db: Connection, sheet: Sheet, line: Issue, today: date) -> tuple[
     if holds:
         return tuple(
             f"{pieces} {one.part} held for this job in its place ({one.interchange.source}): "
-            f"scan {_next_lot(db, one, today)}"
+            f"scan {_next_lot(db, one, today, line)}"
             for pieces, one in holds
         )
     if state.reserved + state.available > 0:
         return ()
-    return tuple(f"{one.said}: scan {_next_lot(db, one, today)}" for one in there if one.free > 0)
+    return tuple(
+        f"{one.said}: scan {_next_lot(db, one, today, line)}" for one in there if one.free > 0
+    )
 
 
-def _next_lot(db: Connection, one: StandIn, today: date) -> str:
-    good = kits.good_lots(lots.of_part(db, one.part), today)
+def _next_lot(db: Connection, one: StandIn, today: date, line: Issue) -> str:
+    good = kits.good_lots(lots.of_part(db, one.part), today, matched=bool(line.mates))
     return f"{_lot_said(good[0])}, bin {one.bin or 'not given'}" if good else "a lot of it"
 
 

@@ -1,6 +1,7 @@
 """What is to be counted and how every count stands. How many there should be is not said."""
 
 import heapq
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -296,15 +297,17 @@ def moved_since(
         )
         .join(Person, Person.id == StockMove.person_id)
         .outerjoin(Job, Job.id == StockMove.job_id)
-        .where(
-            StockMove.lot_id == lot_id,
-            StockMove.on_hand_change != 0,
-            StockMove.kind != "transfer",
-            since,
-        )
+        .where(StockMove.lot_id == lot_id, StockMove.on_hand_change != 0, since)
         .order_by(StockMove.id)
+    ).all()
+    carried: Counter[datetime] = Counter()  # out of one bin and into another: nothing has changed
+    for row in rows:
+        carried[row.at] += row.on_hand_change if row.kind == "transfer" else 0
+    return tuple(
+        MovedSince(row.id, _said(row))
+        for row in rows
+        if row.kind != "transfer" or carried[row.at] != 0
     )
-    return tuple(MovedSince(row.id, _said(row)) for row in rows)
 
 
 _DONE = {
@@ -316,6 +319,7 @@ _DONE = {
     "bring": "took in {}",
     "harvest": "took in {}",
     "hand back": "handed {} back",
+    "transfer": "put {} under another lot number",
 }
 
 

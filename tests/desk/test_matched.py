@@ -16,6 +16,7 @@ from shopdesk.records import witness
 from shopdesk.records.tables import Lot, Part, SetRow
 from shopdesk.rules.sheet import State
 from shopdesk.views import certificates, ordering, picking, recalls, trace
+from shopdesk.views import counting as counted
 from shopdesk.views import stores as shelf
 from tests.desk.floor import Floor, reconcile
 from tests.desk.stocked import DATA, variant
@@ -322,6 +323,21 @@ def test_a_lot_leads_to_what_its_pieces_became(pump: Floor) -> None:
     assert by_lot["P-1"].said.endswith("pieces of it became lot M-20")
     assert [(one.job, one.why) for one in recalled] == [(pump.number, "1 x PISTON")]
     assert [one.why for one in both] == ["1 x BARREL, 1 x PISTON"]
+
+
+def test_a_count_is_told_of_pieces_that_became_a_set(pump: Floor) -> None:
+    """And not of the lot carried to another bin, which changes nothing that is counted."""
+    with pump.shop.read() as db:
+        seen = counted.newest_move(db, "PISTON", "P-1")
+    counts.transfer(pump.shop, "CC", "PISTON", "P-1", "K-9")
+    with pump.shop.read() as db:
+        (lot,) = db.execute(select(Lot.id).where(Lot.number == "P-1")).scalars()
+        assert counted.moved_since(db, lot, seen, None) == ()
+    picks = (("PISTON", "P-1", 1), ("BARREL", "B-1", 1))
+    mating.make_up(pump.shop, "CC", "M-20", picks, "lapped, TT")
+    with pytest.raises(counting.Meanwhile, match="CC put 1 under another lot number"):
+        counting.count(pump.shop, "CC", "PISTON", "P-1", 2, seen=seen)
+    whole(pump)
 
 
 def test_half_a_set_is_free_for_nobody_until_its_mate_has_come(pump: Floor) -> None:
