@@ -19,11 +19,13 @@ from shopdesk.views import counting as views
 @dataclass(frozen=True, slots=True)
 class Counted:
     """What became of a count; ``difference`` is what the ledger was changed by, ``rule`` the
-    shop's, where it wants more than one count."""
+    shop's, where it wants more than one count, ``losers`` the tags of jobs that give up what was
+    promised to them."""
 
     outcome: Outcome
     difference: int = 0
     rule: str = ""
+    losers: tuple[str, ...] = ()
 
 
 class Meanwhile(Refused):
@@ -83,8 +85,8 @@ def count(
             return Counted(outcome)
         if outcome is not Outcome.ADJUSTED:
             return Counted(outcome, rule=views.rule(deed.db))
-        counts.put_right(deed, row, "count", difference, person, said)
-        return Counted(outcome, int(difference))
+        losers = counts.put_right(deed, row, "count", difference, person, said)
+        return Counted(outcome, int(difference), losers=losers)
 
     return shop.write(work)
 
@@ -226,7 +228,8 @@ def told(done: Counted, pieces: int) -> str:
         case Outcome.AGREES:
             return f"{pieces}, as the ledger says"
         case Outcome.ADJUSTED:
-            return f"{pieces} now, {done.difference:+d} by count"
+            given_up = counts.given_up(done.losers)
+            return f"{pieces} now, {done.difference:+d} by count{given_up}"
         case Outcome.RECOUNT:
             kept, next_ = "beyond what is allowed", "somebody else counts it again"
         case _:

@@ -1,5 +1,6 @@
 """The shelf put right: lots scrapped, put aside, parts moved to another bin."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from sqlalchemy import Row, select, update
@@ -8,13 +9,14 @@ from shopdesk.desk import matched, standing, stock, stores
 from shopdesk.desk.shop import Deed, Shop, Worker
 from shopdesk.errors import BadInput, Refused
 from shopdesk.records.tables import Job, Lot, Part
+from shopdesk.views import sheets
 
 
-def scrap(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -> None:
+def scrap(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -> tuple[str, ...]:
     """Takes pieces nobody may fit any more off the shelf, with the reason. What is of a matched
-    set breaks it."""
+    set breaks it. Gives back the tags of jobs that lose what was promised to them."""
 
-    def work(deed: Deed) -> None:
+    def work(deed: Deed) -> tuple[str, ...]:
         person = deed.worker(who, "count stock")
         if not reason.strip():
             raise BadInput("why are they scrapped? give the reason")
@@ -22,9 +24,9 @@ def scrap(shop: Shop, who: str, part: str, lot: str, pieces: int, reason: str) -
         if not 1 <= pieces <= row.on_hand:
             raise BadInput(f"read {pieces} pieces; lot {row.number} has {row.on_hand}")
         matched.may_break(deed, row)
-        put_right(deed, row, "scrap", -pieces, person, reason.strip())
+        return put_right(deed, row, "scrap", -pieces, person, reason.strip())
 
-    shop.write(work)
+    return shop.write(work)
 
 
 def put_aside(shop: Shop, who: str, part: str, lot: str, reason: str) -> bool:
@@ -124,10 +126,10 @@ def _other_bin(typed: str, came: str) -> str:
 
 def put_right(
     deed: Deed, lot: Row[*tuple[Any, ...]], kind: str, difference: int, who: Worker, reason: str
-) -> None:
+) -> tuple[str, ...]:
     """The lot's pieces changed. What is not there cannot stay promised, and whoever is promised
-    none of it now, or could have some of it, is told. A lot beside the shelf is promised to nobody,
-    but the job of a customer's own may be short now."""
+    none of it now, or could have some of it, is told; gives back the tags of who loses some. A lot
+    beside the shelf is promised to nobody, but the job of a customer's own may be short now."""
     if difference > 0 and matched.whole(lot):
         raise Refused(
             f"lot {lot.number} is a mate of matched set {lot.set_number}, which has its "
@@ -137,7 +139,7 @@ def put_right(
     if lot.origin != "bought":
         stock.move(deed, kind, lot.part_id, who, on_hand=difference, lot_id=lot.id, reason=reason)
         _own_changed(deed, lot, who)
-        return
+        return ()
     hand = deed.db.execute(select(Part.on_hand).where(Part.id == lot.part_id)).scalar_one()
     losers = stock.give_up(deed, lot.part_id, hand + difference, who, f"{kind}: {reason}")
     stock.move(deed, kind, lot.part_id, who, on_hand=difference, lot_id=lot.id, reason=reason)
@@ -146,6 +148,16 @@ def put_right(
     _shelf_changed(deed, lot.part_id, difference > 0, who)
     for part_id in aside:
         _shelf_changed(deed, part_id, False, who)
+    return tuple(sheets.tag(number) for number in losers)
+
+
+def given_up(losers: Sequence[str]) -> str:
+    """ "; J-1047 gives up what was promised to it"; "" where nobody does."""
+    if not losers:
+        return ""
+    one = len(losers) == 1
+    verb, whom = ("gives", "it") if one else ("give", "them")
+    return f"; {', '.join(losers)} {verb} up what was promised to {whom}"
 
 
 def _own_changed(deed: Deed, lot: Row[*tuple[Any, ...]], who: Worker) -> None:

@@ -127,6 +127,8 @@ def put_off(shop: Shop, who: str, number: int, on: date, reason: str) -> date:
             raise Refused(f"nothing of purchase {number} is still to come")
         if on < deed.today:
             raise BadInput(f"due day: read {on.isoformat()}, which has passed")
+        if on == due:
+            raise BadInput(f"due day: {on.isoformat()} is the day it is due already")
         if not reason.strip():
             raise BadInput("who said so? give the reason")
         deed.db.execute(update(Purchase).where(Purchase.id == purchase).values(due_on=on))

@@ -303,8 +303,8 @@ def _why(
             f"{demand.mean:.1f} ± {math.sqrt(demand.variance):.1f} go in {cover:.0f} days "
             f"({part.lead.said}), {100 * service:.0f} % wanted"
         )
-    elif part.minimum:
-        said.append(f"least {part.minimum}, set by hand")
+    if part.minimum and least == part.minimum:
+        said.append(f"least {part.minimum} set by hand")
     if lasts is not None:
         said.append("gone now" if lasts <= today else f"lasts until {lasts.day} {lasts:%b %Y}")
     return "; ".join(said)

@@ -248,6 +248,8 @@ def test_a_late_delivery_moves_the_forecast_of_who_waits_for_it(at: At) -> None:
     later = due + timedelta(days=4)
     assert purchases.put_off(floor.shop, "CC", number, later, "their furnace is down") == due
     assert held_up_until() == later
+    with floor.refused(kind=BadInput, says="is the day it is due already"):
+        purchases.put_off(floor.shop, "CC", number, later, "the same")
     purchases.put_off(floor.shop, "CC", number, due, "it runs again")
     floor.clock.on(days=7)
     assert held_up_until() == (ordered + timedelta(days=7 + 3)).date()

@@ -206,11 +206,13 @@ def test_a_count_that_empties_the_shelf_tells_the_jobs_that_need_it(at: At) -> N
     second = floor.take_in(serial="K-2")
     floor.go("parts")
     office.change_promise(floor.shop, "MM 1111", second, floor.clock().date(), "they lie idle")
-    counting.count(floor.shop, "CC", "WASHER", "W-1", 1, "the rest is corroded")
+    done = counting.count(floor.shop, "CC", "WASHER", "W-1", 1, "the rest is corroded")
+    lost = f"J-{second - 1} gives up what was promised to it"
+    assert counting.told(done, 1) == f"1 now, -9 by count; {lost}"
     assert floor.shelf("WASHER") == (1, 1)  # who was promised last gave his up
     assert floor.look(second).heading.waiting_for == "parts to issue"
     assert floor.look(second - 1).heading.waiting_for == "part short: WASHER"
-    counts.scrap(floor.shop, "CC", "WASHER", "W-1", 1, "corroded too")
+    assert counts.scrap(floor.shop, "CC", "WASHER", "W-1", 1, "corroded too") == (f"J-{second}",)
     assert floor.look(second).heading.waiting_for == "part short: WASHER"
     counting.count(floor.shop, "CC", "WASHER", "W-1", 1, "one lay beside the bin")
     assert floor.shelf("WASHER") == (1, 1)

@@ -53,6 +53,14 @@ def test_single_pieces_at_random_are_poisson(mean: float, service: float) -> Non
     assert found.point == 0 or law.cdf(found.point - 1) < service + 1e-9
 
 
+def test_a_least_set_by_hand_is_said_where_it_decides() -> None:
+    used = Uses(730, 6, 6, 6)
+    for least, said in ((30, True), (1, False)):
+        asked = part(uses=used, minimum=least, lead=Lead(30.0, 0.0, 0, 30))
+        advice = reorder.advise(asked, TODAY, SHOP, exact=True)
+        assert (f"least {least} set by hand" in advice.why) is said
+
+
 def test_three_uses_a_year_are_no_normal_curve() -> None:
     """3 a year in single pieces, 30 days and the day between two looks: mean 0.255, so P(D = 0) is
     77.5 % and P(D <= 1) 97.3 %: order at 1, which is to have 2."""

@@ -72,9 +72,10 @@ def scrap(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
         from shopdesk.desk import counts
 
         pieces = pieces_of(given["pieces"])
-        counts.scrap(shop, app.person, part, lot.number, pieces, given["reason"])
+        losers = counts.scrap(shop, app.person, part, lot.number, pieces, given["reason"])
         broken = f"set {lot.set_number} is broken" if lot.matched else ""
-        return mates.ends(f"{pieces} of lot {lot.number} scrapped", broken, lot, "put aside")
+        said = f"{pieces} of lot {lot.number} scrapped{counts.given_up(losers)}"
+        return mates.ends(said, broken, lot, "put aside")
 
     return FormScreen(
         f"Scrap pieces of lot {lot.number} of {part}",
