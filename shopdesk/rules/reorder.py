@@ -207,7 +207,7 @@ class Mate:
     advice: Advice
 
     def packed(self, sets: int) -> int:
-        return stores.packed(max(sets * self.each, self.least), self.pack)
+        return stores.packed(sets * self.each, self.pack, self.least)
 
 
 def as_sets(mates: Sequence[Mate]) -> tuple[Advice, ...]:

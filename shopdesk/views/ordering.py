@@ -173,8 +173,7 @@ def _missing(number: str, description: str, one: Missing, others: Sequence[Stand
 
 
 def _row(known: Known, pieces: int, why: str, *, fills_up: bool = False) -> OrderRow:
-    offer = known.offer
-    pieces = max(pieces, -(-offer.least_pieces // known.stocked.pack) * known.stocked.pack)
+    offer, pieces = known.offer, known.sold(pieces)
     return OrderRow(
         offer.supplier,
         offer.name,

@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 
 from sqlalchemy import Connection, func, select
 
-from shopdesk.calc import shelf
+from shopdesk.calc import shelf, stores
 from shopdesk.errors import BadInput
 from shopdesk.records.tables import Lot, Part, PartSupplier, PurchaseLine, StockMove, Supplier
 from shopdesk.rules import reorder
@@ -43,6 +43,10 @@ class Known:
     compound: str
     stocked: Stocked
     offer: Offer
+
+    def sold(self, pieces: int) -> int:
+        """What is ordered for so many: in whole packs, no fewer than the supplier sells."""
+        return stores.packed(pieces, self.stocked.pack, self.offer.least_pieces)
 
 
 def stock(db: Connection, shop: ShopRules, today: date, part: str = "") -> Iterable[Known]:

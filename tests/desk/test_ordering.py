@@ -17,6 +17,7 @@ from shopdesk.records.tables import (
     Supplier,
 )
 from shopdesk.rules import prices
+from shopdesk.tui.stores import demand
 from shopdesk.views import arrivals, courses, ordering
 from shopdesk.views import purchases as placed
 from shopdesk.views import stores as shelves
@@ -114,6 +115,19 @@ def test_a_suppliers_minimum_is_filled_up(at: At) -> None:
     ]
     assert "next due" in found["SEAL-N90"].why
     assert sum(row.cents for row in found.values()) >= 20_00
+
+
+def test_the_fewest_a_supplier_sells_are_ordered_and_said(floor: Floor) -> None:
+    """Twelve at least, in packs of five: fifteen, on the list and where the part says why."""
+    purchases.set_prices(floor.shop, "CC", "WASHER", "S01", ((1, 150),), 12, 5)
+    counts.scrap(floor.shop, "CC", "WASHER", "W-1", 10, "all corroded")
+    with floor.shop.record.write() as db:
+        db.execute(update(Part).where(Part.number == "WASHER").values(minimum=1))
+    assert rows(floor)["WASHER"].pieces == 15
+    with floor.shop.read() as db:
+        known = ordering.advice_for(db, "WASHER", today(floor))
+    assert known is not None
+    assert demand.explained(*known)[0].startswith("ORDER 15 from S01")
 
 
 def test_prices_by_quantity_reach_the_purchase(floor: Floor) -> None:

@@ -38,7 +38,7 @@ def drawing(known: "Known", advice: "Advice", months: Sequence[int]) -> Drawing:
 def explained(known: "Known", advice: "Advice") -> list[str]:
     part, demand = known.stocked, advice.demand
     verdict = (
-        f"ORDER {advice.pieces} from {known.offer.supplier}"
+        f"ORDER {known.sold(advice.pieces)} from {known.offer.supplier}"
         if advice.due
         else f"not to order: {part.coming} free or on order, {advice.least} to have"
     )
