@@ -11,7 +11,7 @@ from shopdesk.desk.purchases import Delivery
 from shopdesk.desk.shop import Deed, Shop, Worker, refuse
 from shopdesk.errors import BadInput, Refused
 from shopdesk.records.tables import Lot, Part, StockMove
-from shopdesk.rules import harvesting
+from shopdesk.rules import harvesting, prices
 from shopdesk.rules.answers import Road
 from shopdesk.views import documents, sheets
 from shopdesk.views.sheets import SheetView
@@ -90,25 +90,34 @@ def batch(
 
 def _use_by(deed: Deed, compound: str, cured: str) -> tuple[date | None, str]:
     """When a rubber part may last be fitted, by the shop's standard; None for no limit."""
+    standard = documents.rules(deed.db).seal_standard
+    said = cure_fault(cured, compound, standard, deed.today)
+    if said:
+        raise BadInput(said)
     if not cured:
-        _needs_no_date(deed, compound)
         return None, ""
-    quarter = shelf.cure_quarter(cured)
-    if quarter > shelf.quarter_of(deed.today):
-        raise BadInput(f"cure date {cured} lies in the future; read the bag again")
-    life = shelf.use_by(compound, quarter, documents.rules(deed.db).seal_standard)
+    life = shelf.use_by(compound, shelf.cure_quarter(cured), standard)
     return life.use_by, f"{life.life.standard}:{life.life.edition}"
 
 
-def _needs_no_date(deed: Deed, compound: str) -> None:
+def cure_fault(cured: str, compound: str, standard: str, today: date) -> str:
+    """Why a lot of the compound is not taken with this cure date, or without one; "" if it is."""
+    if not cured:
+        return _undated(compound, standard)
+    quarter = shelf.cure_quarter(cured)
+    if quarter > shelf.quarter_of(today):
+        return f"cure date {cured} lies in the future; read the bag again"
+    if not compound:
+        return "the part has no compound in stores, so it is no rubber: leave its cure date out"
+    try:
+        shelf.use_by(compound, quarter, standard)
+    except BadInput as fault:
+        return str(fault)
+    return ""
+
+
+def _undated(compound: str, standard: str) -> str:
     """Rubber of a known storage life without its cure date would never be over its day."""
-    said = undated(compound, documents.rules(deed.db).seal_standard)
-    if said:
-        raise BadInput(said)
-
-
-def undated(compound: str, standard: str) -> str:
-    """Why a lot of the compound is not taken without a cure date, "" if it is."""
     try:
         life = shelf.life(compound, standard)
     except BadInput:  # nothing rubber, or a compound the standard does not know
@@ -136,8 +145,7 @@ def bring(deed: Deed, who: Worker, number: int, delivery: Delivery) -> SheetView
         raise Refused(
             f"{part} is in no kit line of {view.heading.model}; leave it with the customer"
         )
-    if delivery.pieces < 1:
-        raise BadInput(f"read {delivery.pieces} pieces; expected at least 1")
+    prices.check_pieces(delivery.pieces)
     part_id = stock.part_id_of(deed.db, part)
     own = replace(delivery, lot=delivery.lot.strip() or f"OWN-{number}", unit_cost_cents=0)
     job_id = view.heading.job_id

@@ -9,6 +9,7 @@ from shopdesk.desk.matched import join, number_of, whole
 from shopdesk.desk.shop import Deed, Shop, Worker
 from shopdesk.errors import BadInput, Refused
 from shopdesk.records.tables import Lot, SetRow
+from shopdesk.views import matched
 
 
 def make_up(
@@ -27,9 +28,10 @@ def make_up(
             raise BadInput("who matched them, or how? give the reason")
         if deed.db.execute(select(SetRow.id).where(SetRow.number == number)).first():
             raise Refused(f"set number {number} is in use; give this set another")
+        rows = [(stock.lot_of(deed, part, lot), pieces) for part, lot, pieces in picks]
+        _taken_together(deed, [row.part for row, _ in rows])
         made, parts = [], []
-        for part, lot, pieces in picks:
-            row = stock.lot_of(deed, part, lot)
+        for row, pieces in rows:
             _loose(row, pieces)
             own = _split(deed, person, row, number, pieces)
             join(deed, person, own, number, reason.strip())
@@ -41,6 +43,14 @@ def make_up(
         return tuple(made)
 
     return shop.write(work)
+
+
+def _taken_together(deed: Deed, parts: list[str]) -> None:
+    if not matched.together(deed.db, parts):
+        raise Refused(
+            f"no procedure in force takes {' and '.join(parts)} out of one set: they could be "
+            "issued to nobody; read the parts again"
+        )
 
 
 def _loose(row: Row[*tuple[Any, ...]], pieces: int) -> None:

@@ -54,8 +54,10 @@ def order(
 
     def work(deed: Deed) -> int:
         person = deed.worker(who, "order")
-        if not lines or any(pieces < 1 for _, pieces in lines):
-            raise BadInput("a purchase has at least one line of at least one piece")
+        if not lines:
+            raise BadInput("a purchase has at least one line")
+        for _, pieces in lines:
+            rules.check_pieces(pieces)
         if seen is not None:
             _not_ordered_since(deed, seen, [part for part, _ in lines])
         supplier_key = supplier_id(deed, supplier)

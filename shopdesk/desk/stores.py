@@ -19,7 +19,7 @@ from shopdesk.records.tables import (
     StockMove,
     Supplier,
 )
-from shopdesk.rules import kits, ledger
+from shopdesk.rules import kits, ledger, prices
 from shopdesk.rules.generated import issue_key
 from shopdesk.rules.sheet import State
 from shopdesk.rules.waiting import parts_waited_for
@@ -143,8 +143,7 @@ def _brought(deed: Deed, who: str, number: int, delivery: Delivery) -> tuple[str
 
 def shelve(deed: Deed, who: Worker, delivery: Delivery) -> int:
     """Puts the pieces on the shelf under their lot; gives back the lot's id."""
-    if delivery.pieces < 1:
-        raise BadInput(f"read {delivery.pieces} pieces; expected at least 1")
+    prices.check_pieces(delivery.pieces)
     part_id = stock.part_id_of(deed.db, delivery.part)
     lot_id = lots.batch(deed, part_id, delivery, who)
     stock.move(deed, "receive", part_id, who, on_hand=delivery.pieces, lot_id=lot_id)

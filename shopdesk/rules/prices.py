@@ -32,6 +32,12 @@ def said(prices: Prices) -> str:
     return "; ".join(f"{start}: {money(price).replace(',', '')}" for start, price in prices)
 
 
+def check_pieces(pieces: int) -> None:
+    """Raises BadInput for pieces that nobody receives or orders."""
+    if not 1 <= pieces <= MOST_PIECES:
+        raise BadInput(f"read {str(pieces)[:20]} pieces; expected 1 to {MOST_PIECES}")
+
+
 def check(prices: Prices, least_pieces: int = 1) -> None:
     """Raises BadInput where quantities do not rise or prices do not fall, or there is none."""
     if not 1 <= least_pieces <= MOST_PIECES:

@@ -206,6 +206,10 @@ class _Table:
         return cents(self.text(key), where=f"{self.path}: {key}")
 
 
+MOST_CENTS = 2_000_000_000
+"""The largest amount both databases keep in a column of whole cents, rounded down."""
+
+
 def cents(text: str, *, where: str = "") -> int:
     """Money as typed ("612.40", "612") in cents. Raises BadInput."""
     head = f"{where}: " if where else ""
@@ -214,7 +218,10 @@ def cents(text: str, *, where: str = "") -> int:
     digits = whole.isascii() and whole.isdigit() and part.isascii() and part.isdigit()
     if not digits or not 1 <= len(part) <= 2 or len(whole) > 9:
         raise BadInput(f"{head}read {text.strip()[:40]!r}, expected an amount such as 612.40")
-    return int(whole) * 100 + int(part.ljust(2, "0"))
+    amount = int(whole) * 100 + int(part.ljust(2, "0"))
+    if amount > MOST_CENTS:
+        raise BadInput(f"{head}read {text.strip()[:40]!r}, the most is {money(MOST_CENTS)}")
+    return amount
 
 
 def money(amount_cents: int, currency: str = "") -> str:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import Connection, func, select, tuple_
+from sqlalchemy import BigInteger, Connection, cast, func, select, tuple_
 from sqlalchemy.orm import aliased
 
 from shopdesk.errors import NotFound
@@ -214,7 +214,7 @@ def position(db: Connection, today: date) -> Sequence[Position]:
 
 
 def _stock(db: Connection, today: date) -> list[Position]:
-    value = func.coalesce(func.sum(Lot.on_hand * Lot.unit_cost_cents), 0)
+    value = func.coalesce(func.sum(Lot.on_hand * cast(Lot.unit_cost_cents, BigInteger)), 0)
     over = Lot.use_by < today
     found = []
     new, good = Lot.origin == "bought", Lot.quarantined.is_(False)
@@ -237,7 +237,7 @@ def _coming(db: Connection) -> Position:
     row = db.execute(
         select(
             func.count(PurchaseLine.id),
-            func.coalesce(func.sum(DUE * PurchaseLine.unit_cost_cents), 0),
+            func.coalesce(func.sum(DUE * cast(PurchaseLine.unit_cost_cents, BigInteger)), 0),
         ).where(DUE > 0)
     ).one()
     return Position("on order", row[0], int(row[1]), "purchase lines not yet received")

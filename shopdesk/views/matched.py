@@ -1,6 +1,6 @@
 """Which parts the procedures in force ask for as one matched set."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from sqlalchemy import Connection
 
@@ -16,6 +16,19 @@ def mates(db: Connection, part: str) -> tuple[str, ...]:
         return ()
     found = (mate.part for of, kit in lines for mate in mates_of(of, kit.id))
     return tuple(dict.fromkeys(found))
+
+
+def together(db: Connection, parts: Collection[str]) -> bool:
+    """Whether these parts may be one set: a kit in force takes them so, or none asks for any."""
+    kits = [doc.kit for doc in documents.newest(db)]
+    if not any(line.part in parts for kit in kits for line in kit):
+        return True
+    return any(
+        set(parts) <= {mate.part for mate in mates_of(kit, line.id, itself=True)}
+        for kit in kits
+        for line in kit
+        if line.matched
+    )
 
 
 OneSet = tuple[tuple[str, int], ...]

@@ -37,7 +37,7 @@ from shopdesk.errors import ShopError
 from shopdesk.records import chain
 from shopdesk.records.tables import CoreDeposit, Lot, StockCount, Unit
 from tests.desk.floor import Floor
-from tests.desk.stocked import DATA, variant
+from tests.desk.stocked import DATA, matched_set, variant
 
 NOTHING = "0" * 64
 WASHERS = Table(("part", "lot", "pieces"), (Line(2, ("WASHER", "W-7", "3")),))
@@ -134,6 +134,7 @@ def stand(floor: Floor) -> Jobs:
     plain = (DATA / "plain.toml").read_text().replace('revision = "A"', 'revision = "B"', 1)
     plain = plain.replace("first issue", "read again")
     keeping.adopt_procedure(floor.shop, "MM 1111", plain)
+    keeping.adopt_procedure(floor.shop, "MM 1111", matched_set("WASHER"))
     purchases.order(floor.shop, "MM", "S01", (("WASHER", 5),))
     procedures.bring_in(floor.shop, "TT 3333", variant("GT-9"), "", name="gas.toml")
     core = _scrapped_core(floor)

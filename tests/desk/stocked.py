@@ -114,3 +114,64 @@ def _stores(shop: Shop) -> None:
         ("BARREL", "B-1", 1, ""),
     ):
         stores.receive(shop, "MM", stores.Delivery(part, lot, pieces, cured))
+
+
+MATCHED = """
+[[kit]]
+id = "plunger"
+part = "PISTON"
+quantity = 1
+policy = "keep"
+inspect = "teardown.plunger"
+matched = "pump"
+
+[[kit]]
+id = "bore"
+part = "BARREL"
+quantity = 1
+policy = "keep"
+inspect = "teardown.bore"
+matched = "pump"
+
+[[receipt]]
+key = "plate\""""
+FOUND = """[[teardown]]
+key = "plunger"
+kind = "finding"
+text = "Plunger"
+part = "plunger"
+defects = ["scored"]
+dispositions = ["replace", "ask customer"]
+
+[[teardown]]
+key = "bore"
+kind = "finding"
+text = "Bore"
+part = "bore"
+defects = ["scored"]
+dispositions = ["replace", "ask customer"]
+
+[[teardown]]
+key = "rod\""""
+FITTED = """[[build]]
+key = "plunger"
+kind = "fit"
+text = "Plunger into its bore"
+kit = "plunger"
+
+[[build]]
+key = "gland\""""
+
+
+def matched_set(bore: str = "BARREL") -> str:
+    """The plain model as MT-1, with plunger and bore out of one matched set."""
+    text = (DATA / "plain.toml").read_text()
+    for old, new in (
+        ('model = "PT-1"', 'model = "MT-1"'),
+        ('\n[[receipt]]\nkey = "plate"', MATCHED.replace('"BARREL"', f'"{bore}"')),
+        ('[[teardown]]\nkey = "rod"', FOUND),
+        ('[[build]]\nkey = "gland"', FITTED),
+    ):
+        assert text.count(old) == 1, old
+        text = text.replace(old, new)
+    return text

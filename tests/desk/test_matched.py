@@ -19,68 +19,10 @@ from shopdesk.views import certificates, ordering, picking, recalls, trace
 from shopdesk.views import counting as counted
 from shopdesk.views import stores as shelf
 from tests.desk.floor import Floor, reconcile
-from tests.desk.stocked import DATA, variant
+from tests.desk.stocked import matched_set, variant
 
 At = Callable[..., Floor]
 PLUNGER, BORE = "parts.issue_plunger", "parts.issue_bore"
-MATCHED = """
-[[kit]]
-id = "plunger"
-part = "PISTON"
-quantity = 1
-policy = "keep"
-inspect = "teardown.plunger"
-matched = "pump"
-
-[[kit]]
-id = "bore"
-part = "BARREL"
-quantity = 1
-policy = "keep"
-inspect = "teardown.bore"
-matched = "pump"
-
-[[receipt]]
-key = "plate\""""
-FOUND = """[[teardown]]
-key = "plunger"
-kind = "finding"
-text = "Plunger"
-part = "plunger"
-defects = ["scored"]
-dispositions = ["replace", "ask customer"]
-
-[[teardown]]
-key = "bore"
-kind = "finding"
-text = "Bore"
-part = "bore"
-defects = ["scored"]
-dispositions = ["replace", "ask customer"]
-
-[[teardown]]
-key = "rod\""""
-FITTED = """[[build]]
-key = "plunger"
-kind = "fit"
-text = "Plunger into its bore"
-kit = "plunger"
-
-[[build]]
-key = "gland\""""
-
-
-def document() -> str:
-    text = (DATA / "plain.toml").read_text()
-    for old, new in (
-        ('model = "PT-1"', 'model = "MT-1"'),
-        ('\n[[receipt]]\nkey = "plate"', MATCHED),
-        ('[[teardown]]\nkey = "rod"', FOUND),
-        ('[[build]]\nkey = "gland"', FITTED),
-    ):
-        assert text.count(old) == 1, old
-        text = text.replace(old, new)
-    return text
 
 
 def receive(floor: Floor, part: str, lot: str, number: str, pieces: int = 1) -> None:
@@ -91,7 +33,7 @@ def receive(floor: Floor, part: str, lot: str, number: str, pieces: int = 1) -> 
 def pump(at: At) -> Floor:
     """A job of a model with a matched set, its plunger found scored; two sets on the shelf."""
     floor = at("receipt", "PT-1")
-    keeping.adopt_procedure(floor.shop.laying_out(), "MM", document(), name="mt.toml")
+    keeping.adopt_procedure(floor.shop.laying_out(), "MM", matched_set(), name="mt.toml")
     for n in ("7", "8"):
         receive(floor, "PISTON", f"P-{n}", f"M-{n}")
         receive(floor, "BARREL", f"B-{n}", f"M-{n}")
@@ -253,6 +195,7 @@ def test_made_up_pieces_leave_their_lots_and_no_figure_changes(pump: Floor) -> N
         ("M-9", (("PISTON", "P-1", 1),), "two or more parts"),
         ("M-9", (("PISTON", "P-7", 1), ("BARREL", "B-1", 1)), "is a mate of matched set M-7"),
         ("M-9", (("PISTON", "P-1", 3), ("BARREL", "B-1", 1)), "read 3 pieces; lot P-1 of PISTON"),
+        ("M-9", (("PISTON", "P-1", 1), ("WASHER", "W-1", 1)), "takes PISTON and WASHER out of one"),
         ("P-1", (("PISTON", "P-1", 1), ("BARREL", "B-1", 1)), "lot P-1 of PISTON has 2 pieces"),
         ("  ", (("PISTON", "P-1", 1), ("BARREL", "B-1", 1)), "expected its number"),
     ],

@@ -8,9 +8,10 @@ from sqlalchemy import select, update
 from shopdesk.desk import cores, costs, keeping, office, stores
 from shopdesk.errors import BadInput, NotFound
 from shopdesk.records import witness
-from shopdesk.records.tables import CoreDeposit, CoreGrade, Job, JobCost, Unit
+from shopdesk.records.tables import CoreDeposit, CoreGrade, Job, JobCost, Lot, Unit
 from shopdesk.views import cores as core_views
 from shopdesk.views import costs as money
+from shopdesk.views import money as months
 from tests.desk.floor import Floor, reconcile
 from tests.desk.stocked import DATA
 
@@ -165,3 +166,14 @@ def test_yield_counts_what_became_of_cores(at: At) -> None:
     assert [(row.model, row.rebuilt, row.scrapped, row.percent) for row in rows] == [
         ("GT-1", 0, 1, 0.0)
     ]
+
+
+def test_a_lot_far_too_large_is_still_summed(floor: Floor) -> None:
+    """9,999,999 pieces at 120.00, mistyped: more cents than a 32-bit integer counts."""
+    stores.receive(floor.shop, "CC", stores.Delivery("PISTON", "P-99", 9_999_999))
+    cost = floor.value(Lot.unit_cost_cents, Lot.number == "P-99")
+    with floor.shop.read() as db:
+        worth = {one.what: one.cents for one in money.position(db, floor.clock().date())}
+        still = months.still(db, floor.clock())
+    assert worth["stock to be used"] > 9_999_999 * cost
+    assert still > 9_999_999 * cost

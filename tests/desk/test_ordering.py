@@ -189,6 +189,13 @@ def test_prices_of_a_thousand_and_more_are_read_as_they_are_said() -> None:
     assert prices.breaks(prices.said(asked)) == asked
 
 
+def test_no_amount_is_read_that_a_column_has_no_room_for() -> None:
+    """PostgreSQL's integer ends at 2,147,483,647 (its manual, numeric types)."""
+    assert prices.breaks("1: 20000000.00") == ((1, 2_000_000_000),)
+    with pytest.raises(BadInput, match=r"the most is 20,000,000\.00"):
+        prices.breaks("1: 20000000.01")
+
+
 def test_two_terminals_do_not_order_the_same_twice(floor: Floor) -> None:
     """Both have read the order list before either orders; the second is told of the first."""
     with floor.shop.read() as db:

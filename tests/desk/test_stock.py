@@ -141,8 +141,10 @@ def test_the_oldest_promise_is_served_first(at: At) -> None:
 
 def test_deliveries_that_cannot_be(floor: Floor) -> None:
     for delivery, says in (
-        (stores.Delivery("WASHER", "W-9", 0), "at least 1"),
-        (stores.Delivery("WASHER", "W-9", -3), "at least 1"),
+        (stores.Delivery("WASHER", "W-9", 0), "expected 1 to"),
+        (stores.Delivery("WASHER", "W-9", -3), "expected 1 to"),
+        (stores.Delivery("WASHER", "W-9", 10_000_000), "expected 1 to"),
+        (stores.Delivery("WASHER", "W-9", 3, "1Q2026"), "leave its cure date out"),
         (stores.Delivery("WASHER", " ", 3), "lot number"),
         (stores.Delivery("NOPE", "N-1", 3), "no part"),
         (stores.Delivery("SEAL-N90", "S-OLD", 3, "1Q2022"), "check the bag"),

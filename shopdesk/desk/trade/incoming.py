@@ -7,7 +7,6 @@ from typing import Any
 
 from sqlalchemy import Connection, Insert, Row, Update, bindparam, case, insert, select, update
 
-from shopdesk.calc import shelf
 from shopdesk.desk import lots, stores
 from shopdesk.desk.shop import Deed, Shop, Worker
 from shopdesk.desk.trade import columns as known
@@ -201,7 +200,7 @@ def _prices(db: Connection, _: datetime, taken: Taken, rows: list[tuple[Line, Va
 def _lots(db: Connection, now: datetime, taken: Taken, rows: list[tuple[Line, Values]]) -> None:
     parts = {row.number: row for row in db.execute(select(Part.number, Part.id, Part.compound))}
     there = {(row.part_id, row.number): row for row in db.execute(_LOTS)}
-    standard = documents.rules(db).seal_standard
+    standard, today = documents.rules(db).seal_standard, now.astimezone().date()
     sets, mates = set(db.execute(select(SetRow.number)).scalars()), set[tuple[str, str]]()
     for line, values in _once(taken, rows, lambda v: (v["part"], v["lot"]), "lot"):
         part = parts.get(values["part"])
@@ -212,7 +211,7 @@ def _lots(db: Connection, now: datetime, taken: Taken, rows: list[tuple[Line, Va
                 taken.bad.append(Bad(line.number, "lot", values["lot"], said))
             else:
                 taken.same += 1
-        elif said := _cure_fault(values.get("cured", ""), part.compound, standard, now):
+        elif said := lots.cure_fault(values.get("cured", ""), part.compound, standard, today):
             taken.bad.append(Bad(line.number, "cured", values.get("cured", ""), said))
         elif (of_set := values.get("set", "")) in sets:
             said = "is the number of a matched set already; give this set another"
@@ -250,20 +249,6 @@ def _lot_differs(lot: Row[*tuple[Any, ...]], values: Values) -> str:
     others = ("certificate", "unit_cost", "set")
     differs = [name for name in others if name in values and values[name] != known_as[name]]
     return f"is in stores already with another {differs[0].replace('_', ' ')}" if differs else ""
-
-
-def _cure_fault(cured: str, compound: str, standard: str, now: datetime) -> str:
-    """Why this cure date cannot be, "" if it can."""
-    if not cured:
-        return lots.undated(compound, standard)
-    quarter = shelf.cure_quarter(cured)
-    if quarter > shelf.quarter_of(now.astimezone().date()):
-        return "lies in the future; read the bag again"
-    try:
-        shelf.use_by(compound, quarter, standard)
-    except ShopError as fault:
-        return str(fault)
-    return ""
 
 
 def _ids(db: Connection, key: Any, value: Any) -> dict[str, int]:
