@@ -28,10 +28,10 @@ class Said:
 @dataclass(frozen=True, slots=True)
 class Score:
     """``kept`` of ``count`` dates held, with exact 95 % bounds of that share; ``ahead_days`` the
-    mean from saying it to the date. ``stated`` None: the rule states no probability."""
+    mean from saying it to the date."""
 
     rule: str
-    stated: float | None
+    stated: float
     count: int
     kept: int
     low: float
@@ -53,21 +53,23 @@ class Scored:
     width_days: float
 
 
-RULES: tuple[tuple[str, float | None, Callable[[Said], date | None]], ...] = (
+PLAIN = f"mean + {PLAIN_DEVIATIONS} deviations"
+PLAIN_STATED = statistics.NormalDist().cdf(PLAIN_DEVIATIONS)  # what it would hold of normal times
+RULES: tuple[tuple[str, float, Callable[[Said], date | None]], ...] = (
     ("50 % date", 0.50, lambda said: said.by_50),
     ("80 % date", 0.80, lambda said: said.by_80),
     ("95 % date", 0.95, lambda said: said.by_95),
-    ("mean + 2 deviations", None, lambda said: said.by_plain),
+    (PLAIN, PLAIN_STATED, lambda said: said.by_plain),
 )
 
 
 def scored(said: Sequence[Said], today: date) -> Scored:
-    """Scores of every rule. A job still open counts as not kept once its date is past; before
-    that it is left out of that date's count, as is a date that had passed when it was said."""
+    """Scores of every rule, over the dates that are past: of those to come only the kept ones
+    would be known. A date that had passed when it was said is left out too."""
     scores = []
     for rule, stated, of in RULES:
         dated = [(s, on) for s in said if (on := of(s)) is not None and on >= s.made_on]
-        known = [(each, on) for each, on in dated if each.done_on is not None or on < today]
+        known = [(each, on) for each, on in dated if on < today]
         if not known:
             continue
         kept = sum(each.done_on is not None and each.done_on <= on for each, on in known)

@@ -117,15 +117,15 @@ def line_of(db: Connection, job_id: int, procedure: Procedure, key: str) -> Line
     return None
 
 
-def dropped_texts(db: Connection, job_ids: Sequence[int]) -> dict[int, dict[str, str]]:
-    """Of jobs that were moved, the words of every line they were asked before, by key."""
-    found: dict[int, dict[str, str]] = {}
+def dropped_lines(db: Connection, job_ids: Sequence[int]) -> dict[int, dict[str, Line]]:
+    """Of jobs that were moved, every line they were asked before, by key."""
+    found: dict[int, dict[str, Line]] = {}
     asked = select(ProcedureMove.job_id, ProcedureMove.from_revision_id).order_by(ProcedureMove.id)
     among = set(job_ids)
     for row in db.execute(asked):
         if row.job_id in among:
             before = documents.revision(db, row.from_revision_id)
-            found.setdefault(row.job_id, {}).update({line.key: line.text for line in before.lines})
+            found.setdefault(row.job_id, {}).update({line.key: line for line in before.lines})
     return found
 
 

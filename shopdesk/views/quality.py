@@ -10,7 +10,7 @@ from sqlalchemy import Connection, Row, Subquery, func, select
 from sqlalchemy.orm import aliased
 
 from shopdesk.calc.stats import proportion_bounds
-from shopdesk.procedure import Line
+from shopdesk.procedure import Line, Regulator, Torque
 from shopdesk.records.tables import (
     Customer,
     Entry,
@@ -24,13 +24,11 @@ from shopdesk.records.tables import (
     Unit,
     UnitModel,
 )
-from shopdesk.rules.slots import slots
 from shopdesk.views import documents, moves
 
 NEWEST = 1000
 TESTS = ("proof", "charge", "hold")
 CARRIES = 0.35  # a share whose bounds lie further apart says nothing worth a row
-LEAST_VISITS = 3
 MONTH_DAYS = 30.44
 
 
@@ -192,7 +190,12 @@ class Entries:
     jobs: int
 
 
+Of = dict[int, tuple[str, dict[str, Line]]]
+"""By job: its model's code, and its sheet's lines by key."""
+
+
 def entries(db: Connection, newest: int = NEWEST) -> Entries:
+    """An entry that was corrected gives way to its correction: a slip of the keys is no failure."""
     jobs = db.execute(
         select(Job.id, Job.kind, Job.complaint, UnitModel.code, Job.procedure_revision_id)
         .join(Unit, Unit.id == Job.unit_id)
@@ -201,35 +204,35 @@ def entries(db: Connection, newest: int = NEWEST) -> Entries:
         .order_by(Job.closed_at.desc())
         .limit(newest)
     ).all()
-    texts = {
-        revision: {line.key: line.text for line in documents.revision(db, revision).lines}
+    lines = {
+        revision: {line.key: line for line in documents.revision(db, revision).lines}
         for revision in {job.procedure_revision_id for job in jobs}
     }
-    dropped = moves.dropped_texts(db, [job.id for job in jobs])
+    dropped = moves.dropped_lines(db, [job.id for job in jobs])
     of = {
-        job.id: (job.code, dropped.get(job.id, {}) | texts[job.procedure_revision_id])
+        job.id: (job.code, dropped.get(job.id, {}) | lines[job.procedure_revision_id])
         for job in jobs
     }
-    first: dict[tuple[int, str], bool] = {}
+    first: dict[tuple[int, str], dict[str, bool]] = {}
     findings: Counter[str] = Counter()
     rework: Counter[str] = Counter()
+    correction = aliased(Entry)
     ids = list(of)
     for n in range(0, len(ids), 500):
         some = ids[n : n + 500]
         read = db.execute(
             select(Entry.job_id, Entry.line, Entry.slot, Entry.answer, Entry.verdict)
-            .where(Entry.job_id.in_(some), Entry.verdict != "none")
+            .outerjoin(correction, correction.supersedes == Entry.id)
+            .where(Entry.job_id.in_(some), Entry.verdict != "none", correction.id.is_(None))
             .order_by(Entry.job_id, Entry.id)
         )
         seen: set[tuple[int, str]] = set()
         for job_id, line, slot, answer, verdict in read:
             section = line.partition(".")[0]
-            if section in TESTS:
-                key = (job_id, line)
-                first[key] = first.get(key, True) and (verdict == "within" or key in seen)
-                seen |= {key} if slot in ("value", "answer", "left", "p1") else set()
+            if section in TESTS and _is_test(of[job_id][1].get(line)):
+                first.setdefault((job_id, line), {}).setdefault(slot, verdict == "within")
             elif section == "teardown" and verdict == "outside":
-                name = of[job_id][1].get(line, line)
+                name = _text(of[job_id][1], line)
                 said = f"{name}: {answer}" if slot == "condition" else f"{name}: outside its limit"
                 if (job_id, said) not in seen:
                     seen.add((job_id, said))
@@ -242,106 +245,29 @@ def entries(db: Connection, newest: int = NEWEST) -> Entries:
     return Entries(
         _yields(first, of),
         tuple(rework.most_common()),
-        tuple(findings.most_common(20)),
-        tuple(complaints.most_common(10)),
+        tuple(findings.most_common()),
+        tuple(complaints.most_common()),
         len(jobs),
     )
 
 
-def _yields(
-    first: dict[tuple[int, str], bool], of: dict[int, tuple[str, dict[str, str]]]
-) -> tuple[Yield, ...]:
+def _is_test(line: Line | None) -> bool:
+    """A wrench or a regulator is set to what it is to be; that proves nothing of the unit."""
+    return not isinstance(line, Torque | Regulator)
+
+
+def _text(lines: dict[str, Line], key: str) -> str:
+    return lines[key].text if key in lines else key
+
+
+def _yields(first: dict[tuple[int, str], dict[str, bool]], of: Of) -> tuple[Yield, ...]:
+    """A line passed at first when the first answer to each thing it asks was within."""
     passed: Counter[tuple[str, str]] = Counter()
     tested: Counter[tuple[str, str]] = Counter()
-    for (job_id, line), good in first.items():
-        model, texts = of[job_id]
-        key = (model, texts.get(line, line))
+    for (job_id, line), answers in first.items():
+        model, lines = of[job_id]
+        key = (model, _text(lines, line))
         tested[key] += 1
-        passed[key] += good
+        passed[key] += all(answers.values())
     found = [Yield(*key, rate(key[1], passed[key], count)) for key, count in tested.items()]
     return tuple(sorted(found, key=lambda y: (y.rate.share, -y.rate.of, y.model, y.line)))
-
-
-@dataclass(frozen=True, slots=True)
-class Drift:
-    """One reading of one serial over its visits, in SI; ``per_year`` by least squares."""
-
-    serial: str
-    model: str
-    line: str
-    unit: str
-    readings: tuple[tuple[datetime, float], ...]
-    per_year: float
-    change: float
-
-
-def drifts(db: Connection, newest: int = 400) -> tuple[Drift, ...]:
-    """Teardown readings of the units among the newest jobs that came at least three times, those
-    that moved most for their size first."""
-    lately = select(Job.unit_id).order_by(Job.number.desc()).limit(newest).subquery()
-    often = db.execute(
-        select(Job.unit_id)
-        .where(Job.unit_id.in_(select(lately.c.unit_id)))
-        .group_by(Job.unit_id)
-        .having(func.count() >= LEAST_VISITS)
-    ).scalars()
-    return drifts_of(db, often.all())
-
-
-def drifts_of(db: Connection, unit_ids: Sequence[int]) -> tuple[Drift, ...]:
-    rows = db.execute(
-        select(
-            Unit.serial,
-            UnitModel.code,
-            Job.procedure_revision_id,
-            Entry.line,
-            Entry.unit,
-            Entry.slot,
-            Entry.value_si,
-            Entry.at,
-            Job.id.label("job_id"),
-        )
-        .join(Job, Job.id == Entry.job_id)
-        .join(Unit, Unit.id == Job.unit_id)
-        .join(UnitModel, UnitModel.id == Unit.unit_model_id)
-        .where(
-            Job.unit_id.in_(unit_ids),
-            Entry.line.like("teardown.%"),
-            Entry.value_si.is_not(None),
-        )
-        .order_by(Entry.id)
-    ).all()
-    found: dict[tuple[str, str, str, str], dict[int, tuple[datetime, float]]] = {}
-    for row in rows:
-        doc = documents.revision(db, row.procedure_revision_id)
-        name = _measured(moves.line_of(db, row.job_id, doc, row.line), row.line, row.slot)
-        key = (row.serial, row.code, name, row.unit)
-        found.setdefault(key, {}).setdefault(row.job_id, (row.at, row.value_si))
-    made = [_drift(*key, tuple(visits.values())) for key, visits in found.items()]
-    kept = [drift for drift in made if drift is not None]
-    return tuple(sorted(kept, key=lambda d: (-abs(d.change), d.serial, d.line)))
-
-
-def _measured(line: Line | None, key: str, slot: str) -> str:
-    """What a reading is of, in the procedure's words: "Bore, at 20 mm, 0 deg"."""
-    if line is None:
-        return key
-    asked = next((one.prompt for one in slots(line, {}) if one.name == slot), slot)
-    return line.text if slot == "value" else f"{line.text}, {asked}"
-
-
-def _drift(
-    serial: str, model: str, line: str, unit: str, readings: tuple[tuple[datetime, float], ...]
-) -> Drift | None:
-    if len(readings) < LEAST_VISITS:
-        return None
-    years = [at.timestamp() / (365.25 * 86400.0) for at, _ in readings]
-    values = [value for _, value in readings]
-    mean_t, mean_v = sum(years) / len(years), sum(values) / len(values)
-    spread = sum((t - mean_t) ** 2 for t in years)
-    if spread <= 0.0 or mean_v == 0.0:
-        return None
-    slope = sum((t - mean_t) * (v - mean_v) for t, v in zip(years, values, strict=True)) / spread
-    return Drift(
-        serial, model, line, unit, readings, slope, slope * (years[-1] - years[0]) / mean_v
-    )

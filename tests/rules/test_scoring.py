@@ -25,12 +25,12 @@ def test_shares_kept_with_exact_bounds() -> None:
     bounds = reference.binomtest(5, 10).proportion_ci(0.95, method="exact")
     assert (at_80.low, at_80.high) == pytest.approx((bounds.low, bounds.high))
     assert found.width_days == 10.0
-    assert found.scores[3].stated is None
+    assert found.scores[3].stated == pytest.approx(reference.norm.cdf(2))
 
 
-def test_an_open_job_counts_as_broken_once_its_date_is_past_and_not_before() -> None:
+def test_a_date_counts_once_it_is_past_whether_its_job_is_done_or_open() -> None:
     found = scoring.scored([said(1, None), said(2, 4)], DAY + timedelta(days=8))
-    assert [(s.count, s.kept) for s in found.scores] == [(2, 1), (1, 1), (1, 1), (1, 1)]
+    assert [(s.rule, s.count, s.kept) for s in found.scores] == [("50 % date", 2, 1)]
 
 
 def test_only_the_first_forecast_of_a_job_is_scored_and_the_plain_rule_needs_five() -> None:

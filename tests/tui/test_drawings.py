@@ -217,6 +217,13 @@ def test_upright_marks_are_round_and_as_many_lines_apart(
     assert round(step / 10.0 ** math.floor(math.log10(step))) in (1, 2, 5, 10)  # 9.9999999
 
 
+@pytest.mark.parametrize("rows", [10, 14, 15, 28])
+def test_a_share_has_no_mark_above_one_or_below_nothing(rows: int) -> None:
+    found = levels(0.0, 1.0, rows)
+    assert found is not None
+    assert (min(found[1]), max(found[1])) == pytest.approx((0.0, 1.0))
+
+
 @pytest.mark.parametrize("size", [(80, 24), (97, 31), (120, 36)])
 @pytest.mark.parametrize("right", [None, Scale("more", 37.0, 5.0)])
 async def test_a_line_passes_through_the_cells_of_its_points(

@@ -19,7 +19,8 @@ Tell = Callable[[float], bool]
 @dataclass(frozen=True, slots=True)
 class Column:
     """``key`` names it in exports; ``kind`` is text, date, days, count, share, money (cents),
-    hours or month; ``width`` cells at least, ``share`` of what a wide terminal leaves over."""
+    hours, number or month; ``width`` cells at least, ``share`` of what a wide terminal leaves
+    over."""
 
     key: str
     title: str
@@ -29,7 +30,7 @@ class Column:
 
     @property
     def right(self) -> bool:
-        return self.kind in ("count", "share", "money", "hours", "days")
+        return self.kind in ("count", "share", "money", "hours", "days", "number")
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +83,8 @@ def shown(cell: Cell, kind: str, today: date) -> str:
         return f"{cell:.0%}".replace("-0%", "0%") if abs(cell) < 0.01 else f"{cell:.0%}"
     if kind in ("hours", "days") and isinstance(cell, int | float):
         return f"{cell:.1f}"
+    if kind == "number" and isinstance(cell, int | float):
+        return f"{cell:.3g}"
     return str(cell)
 
 

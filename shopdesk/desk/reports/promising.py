@@ -8,7 +8,7 @@ from shopdesk.desk.reports.made import Column, Line, Part, Report, Tell
 from shopdesk.desk.shop import Shop
 from shopdesk.errors import BadInput, NotFound
 from shopdesk.rules import scoring
-from shopdesk.rules.scoring import Scored
+from shopdesk.rules.scoring import PLAIN, Scored
 from shopdesk.views import forecasts
 from shopdesk.views.forecasts import Dates, Promises
 
@@ -239,6 +239,7 @@ def calibration(shop: Shop, tell: Tell | None, about: str) -> Report:
             "kept: the share of jobs done by the date; at least, at most: exact 95 % bounds of it.",
             f"From the 50 % to the 95 % date: {again.width_days:.1f} days on average (replayed).",
             "days ahead: how far off the date was when said; nearer is sharper.",
+            f"{PLAIN}: the simpler rule, stated as if durations were normal.",
         ),
         _drawn(again if again.scores else kept),
     )
@@ -252,20 +253,22 @@ def _scores(found: Scored) -> tuple[Line, ...]:
 
 
 def _drawn(found: Scored) -> Drawing | None:
-    stated = [s for s in found.scores if s.stated is not None]
-    if not stated:
+    if not found.scores:
         return None
     bounds = [
         Curve(
             "exact 95 % bounds" if n == 0 else "",
-            ((s.stated or 0.0, s.low), (s.stated or 0.0, s.high)),
+            ((s.stated, s.low), (s.stated, s.high)),
             "|",
         )
-        for n, s in enumerate(stated)
+        for n, s in enumerate(found.scores)
     ]
+    ours = tuple((s.stated, s.share) for s in found.scores if s.rule != PLAIN)
+    plain = tuple((s.stated, s.share) for s in found.scores if s.rule == PLAIN)
     curves = (
         Curve("as stated", ((0.0, 0.0), (1.0, 1.0)), "."),
         *bounds,
-        Curve("kept", tuple((s.stated or 0.0, s.share) for s in stated), "o", joined=False),
+        Curve("kept", ours, "o", joined=False),
+        *([Curve(f"{PLAIN} kept", plain, "x", joined=False)] if plain else []),
     )
     return Drawing("Of dates stated to hold, how many did", "stated", "kept", curves)

@@ -1,6 +1,7 @@
 """Quality at the bench: what passes at first, what is done over, what is found."""
 
 from collections.abc import Sequence
+from itertools import accumulate
 
 from shopdesk.desk.calculator.curves import Curve, Drawing
 from shopdesk.desk.reports.made import Column, Line, Part, Report, Tell
@@ -11,6 +12,8 @@ from shopdesk.views import quality as views
 from shopdesk.views.decided import Decided
 
 MOST = 25
+MOST_CAUSES, MOST_DRAWN = 20, 10
+NAME = 32  # cells of a cause beside its bar
 CAUSES = (
     Column("cause", "cause", 44, share=1),
     Column("count", "times", 6, "count"),
@@ -39,13 +42,14 @@ def quality(shop: Shop, tell: Tell | None, about: str) -> Report:
     with shop.read() as db:
         found = views.entries(db)
         claims = decided.newest(db)
+    findings = _pareto("findings", "What was found worn or broken", found.findings)
     failing = [y for y in found.yields if y.rate.count < y.rate.of]
     return Report(
         "quality",
         "Quality: first-pass yield, rework, findings",
         now.astimezone().date(),
         (
-            Part("rework", "Why work was done over", CAUSES, _pareto(found.rework)),
+            _pareto("rework", "Why work was done over", found.rework),
             Part(
                 "yield",
                 "First-pass yield per test and model, the worst first",
@@ -56,8 +60,8 @@ def quality(shop: Shop, tell: Tell | None, about: str) -> Report:
                 ),
                 "no test on record",
             ),
-            Part("findings", "What was found worn or broken", CAUSES, _pareto(found.findings)),
-            Part("complaints", "What came back for", CAUSES, _pareto(found.complaints)),
+            findings,
+            _pareto("complaints", "What came back for", found.complaints),
             Part(
                 "claims",
                 "Why it came back, by what it cost the shop",
@@ -70,7 +74,7 @@ def quality(shop: Shop, tell: Tell | None, about: str) -> Report:
             f"Of the newest {found.jobs} closed jobs; at least: the exact 95 % lower bound.",
             f"{len(failing)} of {len(found.yields)} tests failed at first at least once.",
         ),
-        _drawn(found.findings),
+        _drawn(findings.title, found.findings),
     )
 
 
@@ -87,23 +91,40 @@ def _claims(claims: Sequence[Decided]) -> tuple[Line, ...]:
     return tuple(Line(row) for row in rows)
 
 
-def _pareto(causes: tuple[tuple[str, int], ...]) -> tuple[Line, ...]:
+Causes = tuple[tuple[str, int], ...]
+
+
+def _pareto(name: str, title: str, causes: Causes) -> Part:
+    """The commonest causes, their shares of all; each opens the drawing."""
     whole = sum(count for _, count in causes) or 1
+    drawing = _drawn(title, causes)
     lines, so_far = [], 0
-    for cause, count in causes:
+    for cause, count in causes[:MOST_CAUSES]:
         so_far += count
-        lines.append(Line((cause, count, count / whole, so_far / whole)))
-    return tuple(lines)
+        lines.append(Line((cause, count, count / whole, so_far / whole), drawing))
+    return Part(name, title, CAUSES, tuple(lines))
 
 
-def _drawn(causes: tuple[tuple[str, int], ...]) -> Drawing | None:
+def _drawn(title: str, causes: Causes) -> Drawing | None:
     if not causes:
         return None
-    top = causes[:10]
+    top = causes[:MOST_DRAWN]
     up = [float(len(top) - n) for n in range(len(top))]
     bars = tuple(
-        Curve("times found" if n == 0 else "", ((0.0, y), (float(count), y)), "#")
+        Curve("times" if n == 0 else "", ((0.0, y), (float(count), y)), "#")
         for n, ((_, count), y) in enumerate(zip(top, up, strict=True))
     )
-    names = tuple((y, cause[:34]) for (cause, _), y in zip(top, up, strict=True))
-    return Drawing("What was found worn or broken", "times", "finding", bars, names=names)
+    so_far = tuple(zip(accumulate(float(count) for _, count in top), up, strict=True))
+    every = sum(count for _, count in causes)
+    names = tuple((y, _short(cause)) for (cause, _), y in zip(top, up, strict=True))
+    return Drawing(
+        f"{title}: {len(top)} of {len(causes)} causes",
+        f"times, of {every} in all",
+        "cause",
+        (*bars, Curve("with those above it", so_far, "o", joined=False)),
+        names=names,
+    )
+
+
+def _short(cause: str) -> str:
+    return cause if len(cause) <= NAME else f"{cause[: NAME - 1]}…"

@@ -9,8 +9,10 @@ from shopdesk.desk.reports.made import Column, Line, Part, Report, Tell
 from shopdesk.desk.shop import Shop
 from shopdesk.errors import BadInput, ShopError
 from shopdesk.views import documents
+from shopdesk.views import drift as drifting
 from shopdesk.views import quality as views
-from shopdesk.views.quality import Drift, Left
+from shopdesk.views.drift import Drift
+from shopdesk.views.quality import Left
 
 LEAST_RETURNS = 3
 STEPS = 40
@@ -153,9 +155,7 @@ def drift(shop: Shop, tell: Tell | None, about: str) -> Report:
     """Readings across visits: of the serial named, else of all units that came often."""
     now = shop.clock()
     with shop.read() as db:
-        found = views.drifts(db)
-    if about:
-        found = tuple(d for d in found if d.serial == about)
+        found = drifting.of_serial(db, about) if about else drifting.drifts(db)
     return Report(
         "drift",
         f"Drift between visits{f': {about}' if about else ''}",
@@ -169,25 +169,30 @@ def drift(shop: Shop, tell: Tell | None, about: str) -> Report:
                     Column("model", "model", 8, share=1),
                     Column("reading", "reading", 26, share=3),
                     Column("change", "change", 7, "share"),
-                    Column("per_year", "a year", 13),
+                    Column("per_year", "a year", 8, "number"),
+                    Column("unit", "", 5),
                     Column("visits", "visits", 6, "count"),
                 ),
                 tuple(_drift_line(d) for d in found[:60]),
-                "no unit came three times yet",
+                f"{about or 'no unit'} did not come three times yet",
             ),
         ),
-        ("change: from the first visit to the last, of the mean reading.",),
+        (
+            "change: from the first visit to the last, of what the limit leaves open between its "
+            "two ends; with no such limit, of the mean reading.",
+        ),
         _drift_drawn(found[0]) if found else None,
     )
 
 
 def _drift_line(of: Drift) -> Line:
     try:
-        per_year = quantities.span_text(of.per_year, of.unit)
+        per_year, unit = of.per_year / quantities.span_to_si(1.0, of.unit), of.unit
     except ShopError:
-        per_year = f"{of.per_year:.3g}"
+        per_year, unit = of.per_year, "as read"
     return Line(
-        (of.serial, of.model, of.line, of.change, per_year, len(of.readings)), _drift_drawn(of)
+        (of.serial, of.model, of.line, of.change, per_year, unit, len(of.readings)),
+        _drift_drawn(of),
     )
 
 

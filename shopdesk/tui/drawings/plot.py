@@ -145,7 +145,9 @@ def levels(low: float, high: float, rows: int) -> tuple[Span, list[float]] | Non
         spare = rows - 1 - (math.ceil(high / cell - 1e-9) - bottom)
         bottom -= spare // 2
         ends = (bottom * cell, (bottom + rows - 1) * cell)
-        first, last = math.ceil(ends[0] / step - 1e-9), math.floor(ends[1] / step + 1e-9)
+        # No mark beyond the one next to the curves: a share is not drawn up to 1.2.
+        first = max(math.ceil(ends[0] / step - 1e-9), math.floor(low / step + 1e-9))
+        last = min(math.floor(ends[1] / step + 1e-9), math.ceil(high / step - 1e-9))
         if spare >= 0 and last - first + 1 >= fewest:
             return ends, [number * step for number in range(first, last + 1)]
     return None
