@@ -100,6 +100,26 @@ def may_break(deed: Deed, lot: Row[*tuple[Any, ...]]) -> None:
         )
 
 
+def apart(deed: Deed, who: Worker, typed: str, reason: str) -> tuple[int, ...]:
+    """The set is one no more, and its lots lie on the shelf as what they are alone. Raises Refused
+    where it is none, or not all of it is here. Gives back the ids of its parts."""
+    number = number_of(typed)
+    mates = [lot for lot in deed.db.execute(_MATES.where(Lot.set_number == number)) if whole(lot)]
+    if not mates:
+        raise Refused(f"no matched set {number} is in stores", (), "stores")
+    for mate in mates:
+        if not mate.on_hand:
+            raise Refused(
+                f"{mate.part} lot {mate.number} of set {number} is not in stores: give it back "
+                "first, a set is taken apart where all of it lies",
+                (),
+                "stores",
+            )
+    for mate in mates:
+        _row(deed, who, mate.id, number, broken=True, reason=f"taken apart: {reason}")
+    return tuple(int(mate.part_id) for mate in mates)
+
+
 def broken(deed: Deed, lot: Row[*tuple[Any, ...]], reason: str, who: Worker) -> tuple[int, ...]:
     """The set of the lot is whole no more: no lot of it is issued as a mate again, and what is
     left of it is put aside for a manager to judge. Gives back the ids of those parts."""

@@ -1,11 +1,12 @@
-"""A matched set made up in stores, of pieces that were of none."""
+"""A matched set made up in stores, of pieces that were of none, and taken apart again."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from sqlalchemy import Row, insert, select
 
 from shopdesk.desk import standing, stock, stores
-from shopdesk.desk.matched import join, number_of, whole
+from shopdesk.desk.matched import apart, join, number_of, whole
 from shopdesk.desk.shop import Deed, Shop, Worker
 from shopdesk.errors import BadInput, Refused
 from shopdesk.records.tables import Lot, SetRow
@@ -37,12 +38,29 @@ def make_up(
             join(deed, person, own, number, reason.strip())
             made.append(f"{pieces} {row.part} of lot {row.number}")
             parts.append(int(row.part_id))
-        for part_id in parts:
-            stores.serve_waiting(deed, part_id, person)
-            standing.shelf_empty(deed, part_id, 0, person)
+        _shelf_changed(deed, parts, person)
         return tuple(made)
 
     return shop.write(work)
+
+
+def take_apart(shop: Shop, who: str, typed: str, reason: str) -> None:
+    """A set made up by mistake, or found to be none, is one no more: its pieces go where their
+    parts are asked for alone, and may become mates of a new set."""
+
+    def work(deed: Deed) -> None:
+        person = deed.worker(who, "count stock")
+        if not reason.strip():
+            raise BadInput("why are they no set? give the reason")
+        _shelf_changed(deed, apart(deed, person, typed, reason.strip()), person)
+
+    shop.write(work)
+
+
+def _shelf_changed(deed: Deed, parts: Sequence[int], who: Worker) -> None:
+    for part_id in parts:
+        stores.serve_waiting(deed, part_id, who)
+        standing.shelf_empty(deed, part_id, 0, who)
 
 
 def _taken_together(deed: Deed, parts: list[str]) -> None:

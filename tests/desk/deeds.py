@@ -139,6 +139,8 @@ def stand(floor: Floor) -> Jobs:
     procedures.bring_in(floor.shop, "TT 3333", variant("GT-9"), "", name="gas.toml")
     core = _scrapped_core(floor)
     short = _short(floor)
+    picks = (("WASHER", "W-1", 1), ("PISTON", "P-1", 1))
+    mating.make_up(floor.shop, "MM", "M-5", picks, "lapped here")
     with floor.shop.record.write() as db:
         db.execute(update(Unit).where(Unit.serial == "K-2").values(pool=True))
         _counted(db, floor, "V-1")
@@ -310,6 +312,7 @@ def deeds(jobs: Jobs) -> tuple[Deed, ...]:
             },
             fixed=("picks",),
         ),
+        Deed(mating.take_apart, "count stock", {"typed": "M-5", "reason": "not lapped"}),
         Deed(
             lots.harvest,
             "judge a core",

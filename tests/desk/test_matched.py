@@ -283,6 +283,29 @@ def test_a_count_is_told_of_pieces_that_became_a_set(pump: Floor) -> None:
     whole(pump)
 
 
+def test_a_set_that_is_none_is_taken_apart(pump: Floor) -> None:
+    picks = (("PISTON", "P-1", 1), ("BARREL", "B-1", 1))
+    mating.make_up(pump.shop, "CC", "M-20", picks, "lapped, TT")
+    with pytest.raises(Refused, match="no matched set M-99"):
+        mating.take_apart(pump.shop, "CC", "M-99", "typed wrong")
+    pump.say(PLUNGER, "M-20")
+    with pytest.raises(Refused, match="lot M-20 of set M-20 is not in stores: give it back first"):
+        mating.take_apart(pump.shop, "CC", "M-20", "not lapped")
+    stores.give_back(pump.shop, "TT", pump.number, "M-20", 1, "not lapped")
+    mating.take_apart(pump.shop, "CC", "m-20", "not lapped")
+    with pump.shop.read() as db:
+        lots_ = db.execute(
+            select(Lot.set_broken, Lot.quarantined, Lot.on_hand).where(Lot.number == "M-20")
+        ).all()
+    assert [tuple(lot) for lot in lots_] == [(True, False, 1), (True, False, 1)]
+    with pump.refused(PLUNGER, says="set M-20 is not whole any more"):
+        pump.say(PLUNGER, "M-20")
+    again = (("PISTON", "M-20", 1), ("BARREL", "M-20", 1))
+    mating.make_up(pump.shop, "CC", "M-21", again, "lapped now")
+    pump.say(PLUNGER, "M-21")
+    whole(pump)
+
+
 def test_half_a_set_is_free_for_nobody_until_its_mate_has_come(pump: Floor) -> None:
     for lot in ("B-7", "B-8"):
         counts.scrap(pump.shop, "CC", "BARREL", lot, 1, "rust in the bore")

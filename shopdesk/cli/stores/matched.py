@@ -1,4 +1,4 @@
-"""``shopdesk stores match``."""
+"""``shopdesk stores match`` and ``take-apart``."""
 
 import click
 
@@ -27,4 +27,18 @@ def match(number: str, mates: str, reason: str, sign: str | None, database: str 
     click.echo(f"matched set {number.strip().upper()}: {'; '.join(made)}")
 
 
-COMMANDS = (match,)
+@click.command("take-apart")
+@click.argument("number")
+@click.option("--reason", required=True, help="Why they are no set, or who says so.")
+@click.option("--sign", help="Initials and PIN; asked for where they are needed.")
+@database_option
+def take_apart(number: str, reason: str, sign: str | None, database: str | None) -> None:
+    """Take the matched set NUMBER apart: its pieces go each for itself, or into a new set."""
+    from shopdesk.desk import mating
+
+    with opened(database) as shop:
+        mating.take_apart(shop, signed(shop, sign, CLERK), number, reason)
+    click.echo(f"matched set {number.strip().upper()} is taken apart")
+
+
+COMMANDS = (match, take_apart)

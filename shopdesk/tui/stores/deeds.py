@@ -170,7 +170,10 @@ def transfer(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
 
 
 def match(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
-    """Pieces of this lot and of lots of other parts made one matched set."""
+    """Pieces of this lot and of lots of other parts made one matched set; a lot of one taken apart
+    from its mates."""
+    if lot.matched:
+        return _take_apart(app, lot)
 
     def deed(shop: "Shop", given: dict[str, str]) -> str:
         from shopdesk.desk import mating
@@ -190,6 +193,21 @@ def match(app: "ShopApp", part: str, lot: "LotRow") -> FormScreen:
         ),
         deed,
         context=("They leave their lots and stay together: issued, moved, put aside as one.",),
+    )
+
+
+def _take_apart(app: "ShopApp", lot: "LotRow") -> FormScreen:
+    def deed(shop: "Shop", given: dict[str, str]) -> str:
+        from shopdesk.desk import mating
+
+        mating.take_apart(shop, app.person, lot.set_number, given["reason"])
+        return f"set {lot.set_number} is taken apart"
+
+    return FormScreen(
+        f"Take matched set {lot.set_number} apart",
+        (Field("reason", "Reason", hint="why they are no set, or who says so"),),
+        deed,
+        context=mates.brought(lot, "They go each for itself from then on, or into a new set."),
     )
 
 

@@ -45,7 +45,8 @@ class PartScreen(ListScreen):
         "M moves one lot, B them all. I shows what may stand in for the part and for what it may, "
         "proposes it, answers it, holds it for a job that is short. O takes in what the customer "
         "of a job brought for it, U a used part out of a core: neither is ever on the shelf. N "
-        "makes the lot and lots of other parts one matched set: they stay together in all things."
+        "makes the lot and lots of other parts one matched set: they stay together in all things, "
+        "until N on one of them takes the set apart."
     )
     LETTERS = "rktwsqgbpuomin"
     FINDS = "job tag, lot or part"
@@ -136,7 +137,7 @@ class PartScreen(ListScreen):
             "match",
             "Set",
             id="part.match",
-            tooltip="Make the lot and lots of other parts one matched set",
+            tooltip="Make the lot and others one matched set, or take its set apart",
         ),
         Binding(
             "i,I",
