@@ -1,13 +1,17 @@
 """The sample's shop on a Monday, on each database, with stock and one earlier visit."""
 
+import json
 import shutil
-from collections.abc import Iterator
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import closing
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from functools import cache
 from pathlib import Path
 
 import pytest
+from sqlalchemy.engine import make_url
 
 from shopdesk.desk import counter, keeping, stores
 from shopdesk.desk.sample import reading
@@ -32,6 +36,7 @@ class Day:
     crew: Crew
     walker: Walker
     hands: Hands
+    stages: "Stages | None" = None
 
     def view(self, number: int) -> sheets.SheetView:
         return self.walker.look(number)
@@ -57,6 +62,62 @@ def day_database(day_file: Path, tmp_path_factory: pytest.TempPathFactory) -> st
     return template(day_file, tmp_path_factory)
 
 
+Walk = Callable[[Day, int, str], int]
+"""Walks the job of that number on, or a new one, to a section or line; its number."""
+
+
+class Stages:
+    """On SQLite, the day with one job walked to a section or line: done once a run, then copied.
+    What a test walks on PostgreSQL is walked there each time."""
+
+    def __init__(self, day_file: Path, folder: Path) -> None:
+        self._folder = folder
+        self._day_file = day_file
+        self.events = _events(day_file)
+
+    def put(self, day: Day, model: str, until: str, walk: Walk) -> int:
+        """The day becomes as it was when the job stood there; the job's number. Walks it there
+        where the test has recorded something before."""
+        target = make_url(day.shop.record.url).database or ""
+        if _events(target) != self.events:
+            return walk(day, 0, until)
+        path = self._made(model, until, walk)
+        with closing(sqlite3.connect(path)) as kept, closing(sqlite3.connect(target)) as into:
+            kept.backup(into)
+        now, number = json.loads(path.with_suffix(".json").read_text())
+        day.clock.until(datetime.fromisoformat(now))
+        return int(number)
+
+    def _made(self, model: str, until: str, walk: Walk) -> Path:
+        section, _, line = until.partition(".")
+        path = self._folder / f"day-{model}-{until or 'end'}.db"
+
+        def make(note: Path) -> None:
+            before, at_start, number = self._day_file, at(TODAY, 7).isoformat(), 0
+            if line:
+                before = self._made(model, section, walk)
+                at_start, number = json.loads(before.with_suffix(".json").read_text())
+            shutil.copyfile(before, path)
+            record = open_record(f"sqlite:///{path}")
+            day = _day(record, Clock(datetime.fromisoformat(at_start)))
+            number = walk(day, number, until)
+            record.close()
+            note.write_text(json.dumps([day.clock.now.isoformat(), number]))
+
+        sharing.once(path.with_suffix(".json"), make)
+        return path
+
+
+def _events(path: str | Path) -> int:
+    with closing(sqlite3.connect(path)) as db:
+        return int(db.execute("SELECT count(*) FROM event").fetchone()[0])
+
+
+@pytest.fixture(scope="session")
+def day_stages(day_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Stages:
+    return Stages(day_file, sharing.folder(tmp_path_factory))
+
+
 @pytest.fixture(params=["sqlite", "postgresql"])
 def day(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Day]:
     """Everything on the shelf, nobody at the terminals; K20418 was here two years ago."""
@@ -67,7 +128,10 @@ def day(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Day]:
     else:
         url = request.getfixturevalue("server").new(request.getfixturevalue("day_database"))
     record = open_record(url)
-    yield _day(record, Clock(at(TODAY, 7)))
+    made = _day(record, Clock(at(TODAY, 7)))
+    if request.param == "sqlite":
+        made.stages = request.getfixturevalue("day_stages")
+    yield made
     record.close()
 
 

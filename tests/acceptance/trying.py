@@ -26,9 +26,15 @@ def taken_in(day: Day, model: str = "PA-016", serial: str = "K31007", customer: 
 
 def job_at(day: Day, until: str, model: str = "PA-016", plan: Plan | None = None) -> int:
     """A job done as far as the section or line ``until``, with nothing wrong but by ``plan``."""
-    number = taken_in(day, model)
-    on(day, number, until, plan)
-    return number
+
+    def walk(day: Day, number: int, until: str) -> int:
+        number = number or taken_in(day, model)
+        on(day, number, until, plan)
+        return number
+
+    if plan is None and day.stages is not None:
+        return day.stages.put(day, model, until, walk)
+    return walk(day, 0, until)
 
 
 def on(day: Day, number: int, until: str, plan: Plan | None = None) -> None:
