@@ -1,14 +1,14 @@
 """One sample shop for every test that asks: built once a run, each test gets a copy of its own.
 
 ``sample_url`` is a SQLite copy, ``sample_postgres_url`` one on PostgreSQL (made from a template
-database), ``sample_database`` both in turn.
+database), ``sample_database`` both in turn. Tests that only read share ``sample_to_read``.
 """
 
 import os
 import shutil
 import uuid
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from datetime import date
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -19,6 +19,7 @@ from sqlalchemy import create_engine, delete, insert, make_url, select, text
 
 from shopdesk.desk.sample import build
 from shopdesk.records import migrate
+from shopdesk.records.engine import Record, open_record
 from shopdesk.records.tables import Base, ChainHead
 from tests import sharing
 
@@ -89,6 +90,22 @@ def sample_database(request: pytest.FixtureRequest) -> str:
     """A sample shop of the test's own, once on each database."""
     kind = {"sqlite": "sample_url", "postgresql": "sample_postgres_url"}[request.param]
     return str(request.getfixturevalue(kind))
+
+
+@pytest.fixture(scope="session", params=["sqlite", "postgresql"])
+def sample_to_read(
+    request: pytest.FixtureRequest, sample_pattern: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Record]:
+    """The sample shop, open on each database once for all tests that do nothing but read."""
+    with ExitStack() as end:
+        if request.param == "sqlite":
+            path = tmp_path_factory.mktemp("read") / "sample.db"
+            url = f"sqlite:///{shutil.copyfile(sample_pattern, path)}"
+        else:
+            url = end.enter_context(sample_copy(request.getfixturevalue("sample_template")))
+        record = open_record(url)
+        end.callback(record.close)
+        yield record
 
 
 def _carry_over(pattern: Path, name: str) -> None:

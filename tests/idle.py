@@ -14,13 +14,15 @@ from textual import app, pilot
 from textual.worker import Worker
 
 SOON_S = 0.02
-"""A timer due by then is waited for; a thread that so long has done nothing waits for others."""
+"""A timer due by then is waited for."""
+BLOCKED_S = 0.1
+"""A thread that has computed nothing for so long waits for others, and is not waited for."""
 _STEP_S = 0.002
 _RESTING = 0.05
 """The share of the time in which a process that waits for others still computes."""
 
 
-async def wait_for_idle(min_sleep: float = 0.0, max_sleep: float = 1.0) -> None:
+async def wait_for_idle(min_sleep: float = 0.0, max_sleep: float = 5.0) -> None:
     """Until no callback is ready, none is due soon, and no worker in a thread computes."""
     loop: Any = asyncio.get_running_loop()
     end = loop.time() + max_sleep
@@ -30,7 +32,7 @@ async def wait_for_idle(min_sleep: float = 0.0, max_sleep: float = 1.0) -> None:
         if loop._ready:
             looked_at, computed = now, process_time()
         elif _in_threads:
-            if now - looked_at >= SOON_S:
+            if now - looked_at >= BLOCKED_S:
                 if process_time() - computed < _RESTING * (now - looked_at):
                     return
                 looked_at, computed = now, process_time()

@@ -5,6 +5,7 @@ from tests.fixtures_sample import (
     sample_pattern,
     sample_postgres_url,
     sample_template,
+    sample_to_read,
     sample_url,
 )
 
@@ -13,5 +14,6 @@ __all__ = [
     "sample_pattern",
     "sample_postgres_url",
     "sample_template",
+    "sample_to_read",
     "sample_url",
 ]

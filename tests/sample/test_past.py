@@ -9,7 +9,7 @@ import pytest
 from sqlalchemy import Connection, case, func, select
 
 from shopdesk.records import chain
-from shopdesk.records.engine import open_record
+from shopdesk.records.engine import Record
 from shopdesk.records.tables import (
     Calibration,
     Concession,
@@ -35,11 +35,9 @@ LEFT = ("shipped", "scrapped", "to the exchange shelf")
 
 
 @pytest.fixture
-def db(sample_database: str) -> Iterator[Connection]:
-    record = open_record(sample_database)
-    with record.read() as connection:
+def db(sample_to_read: Record) -> Iterator[Connection]:
+    with sample_to_read.read() as connection:
         yield connection
-    record.close()
 
 
 def counted(db: Connection, kind: str) -> int:

@@ -7,7 +7,7 @@ import pytest
 from sqlalchemy import Connection, select
 
 from shopdesk.procedure import SECTIONS, Wait
-from shopdesk.records.engine import Record, open_record
+from shopdesk.records.engine import Record
 from shopdesk.records.tables import Customer, Job, WorkOrder
 from shopdesk.rules.waiting import waiting
 from shopdesk.views import board, ordering, sheets, stores
@@ -17,15 +17,8 @@ NOW = datetime(SAMPLE_DAY.year, SAMPLE_DAY.month, SAMPLE_DAY.day, 8, tzinfo=UTC)
 
 
 @pytest.fixture
-def record(sample_database: str) -> Iterator[Record]:
-    opened = open_record(sample_database)
-    yield opened
-    opened.close()
-
-
-@pytest.fixture
-def db(record: Record) -> Iterator[Connection]:
-    with record.read() as connection:
+def db(sample_to_read: Record) -> Iterator[Connection]:
+    with sample_to_read.read() as connection:
         yield connection
 
 

@@ -53,5 +53,5 @@ async def test_a_thread_that_waits_for_others_is_not_waited_for() -> None:
         begun = monotonic()
         await pilot.pause()
         assert not app.go.is_set()
-        assert monotonic() - begun < 0.8  # its own patience is a second
+        assert monotonic() - begun < 2.0  # its own patience is five seconds
         app.go.set()
