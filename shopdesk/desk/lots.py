@@ -33,6 +33,9 @@ def batch(
     number = delivery.lot.strip().upper()
     if not number:
         raise BadInput("a delivery needs its lot number; give it one if the maker has none")
+    for name, typed in (("lot number", number), ("certificate", delivery.certificate.strip())):
+        if not typed.isprintable():
+            raise BadInput(f"{name}: read {typed[:40]!r}, expected signs that can be printed")
     part = deed.db.execute(
         select(Part.compound, Part.unit_cost_cents).where(Part.id == part_id)
     ).one()

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
+import pytest
 from sqlalchemy import select
 
 from shopdesk.desk import counting, counts, office, purchases, stores
@@ -252,3 +253,9 @@ def test_what_may_not_be_issued_is_not_free(at: At) -> None:
     ] * 2
     assert floor.shelf("SEAL-N90") == (45, 4)
     reconcile(floor)
+
+
+@pytest.mark.parametrize("lot", ["L-1\nL-2", "L\x00"])
+def test_a_lots_number_can_be_printed(floor: Floor, lot: str) -> None:
+    with pytest.raises(BadInput, match="expected signs that can be printed"):
+        stores.receive(floor.shop, "CC", stores.Delivery("WASHER", lot, 1, ""))
