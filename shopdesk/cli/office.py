@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 
 LAST = (
     "Reports: morning, backlog, promises, promise:1047 (one job), calibration, load, quality, "
-    "returns, drift (drift:SERIAL), money."
+    'returns, drift (drift:SERIAL), money. Narrowed: "backlog:late over 7", promises:late, '
+    '"promises:likely late", returns:30 (days), money:work.'
 )
 
 

@@ -4,7 +4,7 @@ from sqlalchemy import insert
 
 from shopdesk.desk.shop import Deed, Shop
 from shopdesk.records.tables import Forecast
-from shopdesk.views import forecasts
+from shopdesk.views import promised
 from shopdesk.views.forecasts import Promises
 
 
@@ -12,7 +12,7 @@ def keep(shop: Shop, told: Promises) -> bool:
     """Keeps what was said of every open job, once a day; gives back whether it did now."""
 
     def work(deed: Deed) -> bool:
-        last = forecasts.last_kept(deed.db)
+        last = promised.last_kept(deed.db)
         today = deed.now.astimezone().date()
         if not told.dates or told.outlook is None:
             return False

@@ -14,13 +14,15 @@ _LEAST, _WORD = 4, 14
 class Table:
     """The first head is the table's title; no heads, no title. ``shares`` are the columns' parts of
     the width. ``beside``: may stand beside another, with this part of the width; 0: on its own.
-    ``room``: the least height of a row in mm, for what is written by hand."""
+    ``room``: the least height of a row in mm, for what is written by hand. ``cut``: in a terminal a
+    row stays one line."""
 
     heads: tuple[str, ...]
     shares: tuple[float, ...]
     rows: tuple[tuple[str, ...], ...]
     beside: float = 0
     room: float = 0
+    cut: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,12 +68,23 @@ def _table(block: Table, columns: int) -> list[str]:
     rows = [heads, *block.rows] if any(heads) else list(block.rows)
     lines = []
     for row in rows:
-        cells = [wrapped(cell, size) for cell, size in zip(row, sizes, strict=True)]
+        laid = _cut if block.cut else wrapped
+        cells = [laid(cell, size) for cell, size in zip(row, sizes, strict=True)]
         for n in range(max(len(cell) for cell in cells)):
             pieces = [cell[n] if n < len(cell) else "" for cell in cells]
             padded = (_padded(piece, size) for piece, size in zip(pieces, sizes, strict=True))
             lines.append((" " * _GAP).join(padded).rstrip())
     return lines
+
+
+def _cut(text: str, columns: int) -> list[str]:
+    """One line, with a mark where it goes on."""
+    said = " ".join(visible(text).split())
+    if width(said) <= columns:
+        return [said]
+    while width(said) >= columns:
+        said = said[:-1]
+    return [f"{said.rstrip()}…"]
 
 
 def _sizes(block: Table, columns: int) -> list[int]:

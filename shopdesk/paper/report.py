@@ -48,7 +48,7 @@ def _of_part(part: Part, report: Report) -> list[Block]:
     shares = tuple(column.width + spare * column.share / parts for column in part.columns)
     head = (part.title, *("" for _ in titles[1:])) if part.title else titles
     if len(part.title) > shares[0] and any(titles):
-        return [Words(part.title, ()), Table(titles, shares, rows)]
+        return [Words(part.title, ()), Table(titles, shares, rows, cut=part.cut)]
     if part.title and any(titles):
         rows = (titles, *rows)
-    return [Table(head, shares, rows)]
+    return [Table(head, shares, rows, cut=part.cut)]

@@ -105,6 +105,16 @@ class Axis:
         """The day on which so many working hours are done."""
         return self.first + timedelta(days=int(self.when(worked_h) // DAY_H))
 
+    def weeks(self, from_h: float, count: int) -> tuple[float, ...]:
+        """Working hours up to the ends of calendar weeks: of the one that still has some left after
+        ``from_h``, and of those after it."""
+        day = self.day(from_h)
+        sunday = day + timedelta(days=6 - day.weekday())
+        last = self._before[-1] * self._hours
+        while self.end_of(sunday) <= from_h < last:
+            sunday += timedelta(days=7)
+        return tuple(self.end_of(sunday + timedelta(days=7 * n)) for n in range(count))
+
     def end_of(self, day: date) -> float:
         """Working hours up to the end of a day."""
         return self.worked(((day - self.first).days + 1) * DAY_H - 1e-6)

@@ -5,6 +5,7 @@ from datetime import date, datetime
 from typing import Protocol
 
 _OVER = re.compile(r"over (\d{1,4})\b")
+_MOVE = re.compile(r"\s*(.+?)'s move\b")
 
 
 class Waits(Protocol):
@@ -39,15 +40,23 @@ class Waits(Protocol):
 
 
 def fits(text: str, job: Waits, now: datetime) -> bool:
-    """Whether every word of the text fits the job; "over 7": it has waited more than 7 days."""
-    words = text.casefold()
+    """Whether every word of the text fits the job. "over 7": it has waited more than 7 days;
+    "RT's move": nobody else's; "charged or unknown": either."""
     today = now.astimezone().date()
+    return any(_fits(words, job, today) for words in text.casefold().split(" or "))
+
+
+def _fits(words: str, job: Waits, today: date) -> bool:
     waited = (today - job.waiting_since.astimezone().date()).days
     over = _OVER.search(words)
     if over is not None and waited <= int(over[1]):
         return False
+    words = _OVER.sub("", words)
+    move = _MOVE.match(words)
+    if move is not None and move[1] != (job.waiting_on or "nobody").casefold():
+        return False
     has = _words(job, today)
-    return all(any(each.startswith(word) for each in has) for word in _OVER.sub("", words).split())
+    return all(any(each.startswith(word) for each in has) for word in _MOVE.sub("", words).split())
 
 
 def _words(job: Waits, today: date) -> list[str]:

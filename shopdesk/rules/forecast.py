@@ -12,6 +12,7 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from itertools import pairwise
 from random import Random
 
 from shopdesk.errors import ShopError
@@ -79,9 +80,10 @@ class Forecast:
 
 @dataclass(frozen=True, slots=True)
 class Loads:
-    """Mean hours of work in each of the next weeks by person and by bench."""
+    """Mean hours of work by person and by bench in what is left of this calendar week and in those
+    after it; ``open_h``: the shop's own hours in them."""
 
-    weeks: int
+    open_h: tuple[float, ...]
     person_h: Mapping[int, tuple[float, ...]]
     bench_h: Mapping[str, tuple[float, ...]]
 
@@ -115,8 +117,7 @@ def outlook(
     drawn = [_draws(work, past, now_h, count, seed) for work in works]
     plans = [_steps(work, means) for work in works]
     finishes: dict[int, list[float]] = {work.number: [] for work in works}
-    week_h = axis.calendar.hours_a_week
-    tally = _Tally(now_h, week_h, weeks)
+    tally = _Tally(now_h, axis.weeks(now_h, weeks))
     for run in range(count):
         if tell is not None and not tell(run / count):
             raise Cancelled("the forecast was called off")
@@ -173,31 +174,28 @@ def _left(stay: Stay, spent_h: float, touched_h: float) -> Stay:
 class _Tally:
     """Hours of work by person and bench, week by week, over all runs."""
 
-    def __init__(self, now_h: float, week_h: float, weeks: int) -> None:
-        self.now_h, self.week_h, self.weeks = now_h, week_h, weeks
-        self.until_h = now_h + week_h * weeks
+    def __init__(self, now_h: float, ends_h: tuple[float, ...]) -> None:
+        self.ends_h = ends_h
+        self.open_h = tuple(end - start for start, end in pairwise((now_h, *ends_h)))
+        self.until_h = ends_h[-1]
         self.person: dict[int, list[float]] = {}
         self.bench: dict[str, list[float]] = {}
 
     def add(self, person: int, bench: str, start_h: float, hours: float) -> None:
         """Of work that begins before ``until_h``."""
-        self._spread(self.person.setdefault(person, [0.0] * self.weeks), start_h, hours)
+        self._spread(self.person.setdefault(person, [0.0] * len(self.ends_h)), start_h, hours)
         if bench:
-            self._spread(self.bench.setdefault(bench, [0.0] * self.weeks), start_h, hours)
+            self._spread(self.bench.setdefault(bench, [0.0] * len(self.ends_h)), start_h, hours)
 
     def _spread(self, into: list[float], start_h: float, hours: float) -> None:
-        week = int((start_h - self.now_h) // self.week_h)
-        while week < self.weeks and hours > 0.0:
-            room = self.now_h + (week + 1) * self.week_h - start_h
-            if hours <= room:
-                into[week] += hours
-                return
-            into[week] += room
-            start_h, hours, week = start_h + room, hours - room, week + 1
+        for week, end_h in enumerate(self.ends_h):
+            done = min(hours, max(0.0, end_h - start_h))
+            into[week] += done
+            start_h, hours = start_h + done, hours - done
 
     def loads(self, runs: int) -> Loads:
         return Loads(
-            self.weeks,
+            self.open_h,
             {who: tuple(h / runs for h in hours) for who, hours in self.person.items()},
             {name: tuple(h / runs for h in hours) for name, hours in self.bench.items()},
         )

@@ -108,8 +108,11 @@ def bench(db: Connection, who: str, limit: int = 500) -> Sequence[JobRow]:
     return job_rows(db, _BENCH, limit=limit, who=who)
 
 
+EVERY = 1_000_000
+
+
 def backlog(db: Connection, limit: int = 500) -> Sequence[JobRow]:
-    """Open jobs by whose move it is and how long it has waited."""
+    """Open jobs by whose move it is and how long it has waited; figures need EVERY one of them."""
     return job_rows(db, _BACKLOG, limit=limit)
 
 

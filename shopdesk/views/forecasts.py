@@ -7,7 +7,7 @@ from datetime import date, datetime
 from sqlalchemy import Connection, select
 
 from shopdesk.procedure import SECTIONS
-from shopdesk.records.tables import Event, Forecast, Job, Person
+from shopdesk.records.tables import Job
 from shopdesk.rules import forecast, history, scoring
 from shopdesk.rules.forecast import Outlook, Work
 from shopdesk.rules.history import Busy, Course, Past
@@ -180,78 +180,7 @@ def _what_if(
     return WhatIf((by_50, by_80, by_95), tuple(effects), keeps)
 
 
-# What was promised and said before ---------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    at: datetime
-    was: date
-    now: date
-    reason: str
-    who: str
-
-
-def changes(db: Connection, number: int) -> tuple[Change, ...]:
-    """Every new promise of a job, the oldest first."""
-    rows = db.execute(
-        select(Event.at, Event.payload, Person.initials)
-        .join(Job, Job.id == Event.job_id)
-        .outerjoin(Person, Person.id == Event.person_id)
-        .where(Job.number == number, Event.kind == "promise")
-        .order_by(Event.id)
-    )
-    return tuple(
-        Change(
-            row.at,
-            date.fromisoformat(row.payload["was"]),
-            date.fromisoformat(row.payload["is"]),
-            row.payload["reason"],
-            row.initials or "",
-        )
-        for row in rows
-    )
-
-
-_SAID = select(
-    Job.number,
-    Forecast.at,
-    Forecast.by_50,
-    Forecast.by_80,
-    Forecast.by_95,
-    Forecast.by_plain,
-    Job.closed_at,
-).join(Job, Job.id == Forecast.job_id)
-
-
-def said(db: Connection, newest: int = 5000) -> tuple[Said, ...]:
-    """The newest stored forecasts, with when the jobs were done."""
-    rows = db.execute(_SAID.order_by(Forecast.id.desc()).limit(newest))
-    return tuple(_said(*row) for row in rows)
-
-
-def said_of(db: Connection, number: int) -> tuple[Said, ...]:
-    """The stored forecasts of one job, the oldest first."""
-    rows = db.execute(_SAID.where(Job.number == number).order_by(Forecast.id))
-    return tuple(_said(*row) for row in rows)
-
-
-def _said(
-    number: int,
-    at: datetime,
-    by_50: date,
-    by_80: date,
-    by_95: date,
-    by_plain: date | None,
-    closed_at: datetime | None,
-) -> Said:
-    done = None if closed_at is None else closed_at.astimezone().date()
-    return Said(number, at.astimezone().date(), by_50, by_80, by_95, by_plain, done)
-
-
-def last_kept(db: Connection) -> datetime | None:
-    """When forecasts were last stored."""
-    return db.execute(select(Forecast.at).order_by(Forecast.id.desc()).limit(1)).scalar()
+# The past replayed -------------------------------------------------------------------------------
 
 
 def replayed(db: Connection, now: datetime, tell: Tell | None = None) -> tuple[Said, ...]:

@@ -24,6 +24,7 @@ from shopdesk.records.tables import (
     Unit,
     UnitModel,
 )
+from shopdesk.rules import ledger
 from shopdesk.views import documents, moves
 
 NEWEST = 1000
@@ -163,7 +164,8 @@ def return_rates(units: Iterable[tuple[str, bool]]) -> tuple[tuple[Rate, ...], i
 
 
 def by_lot(db: Connection, units: Sequence[Left]) -> list[tuple[str, bool]]:
-    """Each lot built into a unit that left, with whether the unit came back."""
+    """Each lot built into a unit that left (what was given back is not), with whether the unit came
+    back."""
     returned = {each.job_id: each.returned for each in units}
     found: list[tuple[str, bool]] = []
     ids = list(returned)
@@ -172,8 +174,9 @@ def by_lot(db: Connection, units: Sequence[Left]) -> list[tuple[str, bool]]:
             select(StockMove.job_id, Part.number, Lot.number)
             .join(Lot, Lot.id == StockMove.lot_id)
             .join(Part, Part.id == Lot.part_id)
-            .where(StockMove.job_id.in_(ids[n : n + 500]), StockMove.kind.in_(("issue", "fit")))
-            .distinct()
+            .where(StockMove.job_id.in_(ids[n : n + 500]), StockMove.kind.in_(ledger.DRAWN))
+            .group_by(StockMove.job_id, Part.number, Lot.number)
+            .having(func.sum(StockMove.on_hand_change) < 0)
         )
         found += [(f"{part} {lot}", returned[job]) for job, part, lot in read if job is not None]
     return found

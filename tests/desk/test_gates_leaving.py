@@ -13,6 +13,7 @@ from shopdesk.desk import bench, counter, keeping, office, stores
 from shopdesk.errors import BadInput, NotFound
 from shopdesk.records.tables import CoreDeposit, Customer, Job, Shipment, Unit
 from shopdesk.rules.answers import GasState, Road
+from shopdesk.views import quality
 from tests.desk.floor import Floor, reconcile
 from tests.desk.stocked import BAR, DATA
 
@@ -327,13 +328,24 @@ def test_units_of_one_order_leave_one_by_one(floor: Floor) -> None:
     assert not floor.sheet.facts.closed
 
 
+def built_in(floor: Floor) -> list[tuple[str, bool]]:
+    """The lots that return rates hold the job's unit against."""
+    with floor.shop.read() as db:
+        job = db.execute(select(Job.id).where(Job.number == floor.number)).scalar_one()
+        now = floor.shop.clock()
+        left = quality.Left(job, floor.number, "M", "C", "TT", 1, now, now, False, None)
+        return quality.by_lot(db, [left])
+
+
 def test_parts_issued_stay_with_a_declined_job_until_given_back(at: At) -> None:
     floor = at("build")
     floor.quote()
     floor.answer(approved=False)
     on_hand = floor.shelf("SEAL-N90")[0]
+    assert ("SEAL-N90 S-OLD", False) in built_in(floor)
     stores.give_back(floor.shop, "TT", floor.number, "S-OLD", 2, "declined, packs unopened")
     assert floor.shelf("SEAL-N90")[0] == on_hand + 2
+    assert ("SEAL-N90 S-OLD", False) not in built_in(floor), "no piece of it is in the unit"
     with floor.refused(says="has 0 pieces"):
         stores.give_back(floor.shop, "TT", floor.number, "S-OLD", 1, "more")
     reconcile(floor)

@@ -29,12 +29,21 @@ class Waiting:
 
 @pytest.mark.parametrize(
     "words",
-    ["late", "unknown", "stores", "Late stores", "rt", "or-014", "over 7", "harb late over 9"],
+    [
+        *("late", "unknown", "stores", "Late stores", "rt", "or-014", "over 7"),
+        *("harb late over 9", "charged or unknown", "stores's move", "Stores's move late"),
+    ],
 )
 def test_words_that_fit(words: str) -> None:
     assert fits(words, Waiting(), NOW)
 
 
-@pytest.mark.parametrize("words", ["charged", "bench", "late customers", "over 10", "vented"])
+@pytest.mark.parametrize(
+    "words",
+    [
+        *("charged", "bench", "late customers", "over 10", "vented"),
+        *("charged or vented", "store's move", "RT's move"),
+    ],
+)
 def test_words_that_do_not(words: str) -> None:
     assert not fits(words, Waiting(), NOW)

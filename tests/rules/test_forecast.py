@@ -211,6 +211,17 @@ def test_a_hold_takes_what_the_clock_says_and_no_wait_of_the_past_besides() -> N
     assert finish(said, 2) == pytest.approx(45.5, abs=0.1)
 
 
+def test_this_week_is_what_is_left_of_the_calendars_week() -> None:
+    thursday_two = AXIS.worked(3 * 24 + 14.0)
+    assert AXIS.weeks(thursday_two, 2) == pytest.approx((45.0, 90.0))
+    friday_evening = AXIS.worked(4 * 24 + 18.0)
+    assert AXIS.weeks(friday_evening, 2) == pytest.approx((90.0, 135.0)), "nothing is left of it"
+    past = past_of([15.0] * 6)
+    said = forecast.outlook([at_build(1, FRIDAY)], past, Means((1,), ()), AXIS, thursday_two)
+    assert said.loads.open_h == pytest.approx((11.0, 45.0))
+    assert said.loads.person_h[1] == pytest.approx((11.0, 4.0), abs=0.2)
+
+
 def test_working_hours_leave_nights_weekends_and_holidays_out() -> None:
     closed = Calendar(7.0, 16.0, frozenset(range(5)), frozenset({date(2026, 3, 9)}))
     axis = Axis(closed, MONDAY, date(2026, 12, 31))

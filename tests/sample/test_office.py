@@ -19,12 +19,13 @@ from shopdesk.desk import forecasting, office, reports
 from shopdesk.desk.calculator.curves import Drawing
 from shopdesk.desk.reports.made import Line, Report
 from shopdesk.desk.shop import Shop
-from shopdesk.errors import NotFound
+from shopdesk.errors import BadInput, NotFound
 from shopdesk.records import chain
 from shopdesk.records.engine import open_record
 from shopdesk.rules.forecast import Cancelled
+from shopdesk.rules.shop import money as money_in_words
 from shopdesk.tui.app import ShopApp
-from shopdesk.views import drift, forecasts, quality
+from shopdesk.views import drift, forecasts, promised, quality
 from tests.cli.shell import run
 from tests.fixtures_sample import SAMPLE_DAY
 from tests.tui.driving import see, type_in
@@ -202,10 +203,61 @@ def test_forecasts_are_kept_once_a_day_in_the_chain_and_then_scored(shop: Shop) 
     with shop.read() as db:
         chain.verify(db)
         number = next(iter(told.dates))
-        said = forecasts.said_of(db, number)
+        said = promised.said_of(db, number)
         assert len(said) == 2
         assert said[0].by_80 == told.dates[number].by_80
-        assert len(forecasts.said(db)) == 2 * len(told.dates)
+        assert len(promised.said(db)) == 2 * len(told.dates)
+
+
+def test_what_a_figure_of_the_morning_opens_adds_up_to_it(one: Shop) -> None:
+    """At a moment when each of them counts something."""
+    late = Shop(one.record, clock=lambda: NOW + timedelta(days=2), terminal="test")
+    counted: dict[str, int] = {}
+    for line in reports.make(late, "morning").part("questions").lines:
+        question, figure, said = line.cells
+        opens = str(line.opens)
+        opened = reports.make(late, opens)
+        if opens == "load":
+            shares = [row.cells[2] for row in opened.part("people").lines]
+            assert figure == sum(share > 0.8 for share in shares)  # type: ignore[operator]
+            continue
+        jobs = [part for part in opened.parts if part.name != "movers"]
+        assert sum(len(part.lines) for part in jobs) == figure, question
+        counted[str(question)] = int(str(figure))
+        if opens.startswith("money:"):
+            (part,) = opened.parts
+            column = next(n for n, c in enumerate(part.columns) if c.key in ("cents", "cost"))
+            whole = sum(int(str(row.cells[column])) for row in part.lines)
+            assert money_in_words(whole, "EUR") in str(said)
+            assert money_in_words(whole, "EUR") in part.title
+    assert len(counted) >= 10
+    assert min(counted[name] for name in ("Late", "Will likely be late", "Wait for parts")) > 0
+
+
+def test_a_closed_jobs_promises_are_still_there(one: Shop) -> None:
+    with one.read() as db:
+        number, first, closed = db.execute(
+            text(
+                "SELECT number, first_promised_on, closed_at FROM job WHERE closed_at IS NOT NULL "
+                "ORDER BY id LIMIT 1"
+            )
+        ).one()
+    report = reports.make(one, f"promise:J-{number}")
+    assert report.part("changes").lines[0].cells[1].isoformat() == str(first)  # type: ignore[union-attr]
+    day = datetime.fromisoformat(str(closed)).replace(tzinfo=UTC).astimezone().date()
+    assert f"Done on {day.day} {day:%B %Y}" in report.said[0]
+    with pytest.raises(NotFound, match=r"no job J-1$"):
+        reports.make(one, "promise:1")
+
+
+def test_a_report_about_what_there_is_not_says_what_there_is(one: Shop) -> None:
+    for name, says in (
+        ("promises:soon", "likely late, this week"),
+        ("money:gold", "quotes, work"),
+        ("returns:lately", "returns:30"),
+    ):
+        with pytest.raises(BadInput, match=says):
+            reports.make(one, name)
 
 
 def test_every_promise_stays_with_who_and_why(one: Shop) -> None:
@@ -231,6 +283,15 @@ def test_on_the_command_line(one: Shop, sample_url: str, tmp_path: Path) -> None
     assert shown.exit_code == 0, shown.stderr
     assert "Charged or unknown" in shown.stdout
     assert max(map(len, shown.stdout.splitlines())) <= 80
+    backlog = run("office", "backlog", "--database", sample_url).stdout
+    jobs = json.loads(run("office", "backlog", "--json", "--database", sample_url).stdout)["parts"]
+    listed = [line for line in backlog.splitlines() if line.startswith("J-")]
+    assert [line[:6] for line in listed] == [
+        job["job"] for part in ("pressed", "others") for job in jobs[part]
+    ]
+    assert "BY WHOSE MOVE" in backlog
+    between = backlog.split("BY WHOSE MOVE")[0].splitlines()
+    assert not [line for line in between if line.startswith("  ")], "a job's line is one line"
     months = run("office", "money", "--csv", "--part", "months", "--database", sample_url)
     rows = list(csv.DictReader(io.StringIO(months.stdout)))
     assert len(rows) == 13
@@ -261,7 +322,9 @@ async def test_on_the_screen_each_figure_opens_what_it_is_made_of(
         if size != (80, 24):
             return
         await pilot.press("down", "enter")
-        await see(pilot, "Office: Promises", "80 %", "kept")
+        await see(pilot, "Office: Backlog: late")
+        await pilot.press("escape", "down", "enter")
+        await see(pilot, "Office: Promises: likely late", "80 %", "kept")
         await pilot.press("f8")
         await see(pilot, "days from today", "P promised")
         await pilot.press("escape", "enter")
@@ -330,5 +393,5 @@ async def test_taking_in_a_core_offers_a_date_and_says_whom_it_delays(one: Shop)
         await type_in(pilot, "leaks", "enter", "enter", "enter", "enter")
         await see(pilot, "taken in: tag it")
     with one.read() as db:
-        promised = db.execute(text("SELECT promised_on FROM job ORDER BY id DESC LIMIT 1")).scalar()
-    assert str(promised) == offered
+        given = db.execute(text("SELECT promised_on FROM job ORDER BY id DESC LIMIT 1")).scalar()
+    assert str(given) == offered

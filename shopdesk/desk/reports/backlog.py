@@ -6,12 +6,13 @@ from collections.abc import Callable, Sequence
 from shopdesk.desk.calculator.curves import Curve, Drawing
 from shopdesk.desk.reports.made import Column, Line, Part, Report, Tell
 from shopdesk.desk.shop import Shop
+from shopdesk.rules.filters import fits
 from shopdesk.views import board
 from shopdesk.views.board import JobRow
 
 PRESSED = frozenset({"charged", "unknown"})
 MOST_MOVERS = 5
-SIGNS = "oxs+#"
+SIGNS = "oxs+#."
 
 COLUMNS = (
     Column("job", "tag", 7),
@@ -26,11 +27,12 @@ COLUMNS = (
 
 
 def backlog(shop: Shop, tell: Tell | None, about: str) -> Report:
-    """Charged and unknown units first, then by whose move it is, the longest wait first."""
+    """Charged and unknown units first, then by whose move it is, the longest wait first; ``about``
+    narrows it by the same plain words as on the screen: "late over 7", "RT's move"."""
     now = shop.clock()
     today = now.astimezone().date()
     with shop.read() as db:
-        jobs = board.backlog(db)
+        jobs = [job for job in board.backlog(db, board.EVERY) if fits(about, job, now)]
 
     def days(job: JobRow) -> int:
         return (today - job.waiting_since.astimezone().date()).days
@@ -56,7 +58,7 @@ def backlog(shop: Shop, tell: Tell | None, about: str) -> Report:
     movers = Counter(job.waiting_on or "nobody" for job in jobs)
     return Report(
         "backlog",
-        "Backlog",
+        f"Backlog: {about}" if about else "Backlog",
         today,
         (
             Part(
@@ -64,8 +66,9 @@ def backlog(shop: Shop, tell: Tell | None, about: str) -> Report:
                 "Charged or unknown: treat as charged",
                 COLUMNS,
                 tuple(map(line, pressed)),
+                cut=True,
             ),
-            Part("others", "Vented or without gas", COLUMNS, tuple(map(line, others))),
+            Part("others", "Vented or without gas", COLUMNS, tuple(map(line, others)), cut=True),
             Part(
                 "movers",
                 "By whose move it is",
@@ -75,14 +78,18 @@ def backlog(shop: Shop, tell: Tell | None, about: str) -> Report:
                     Column("oldest_days", "oldest, days", 12, "count"),
                 ),
                 tuple(
-                    Line((mover, count, max(map(days, of(jobs, mover)))))
+                    Line((mover, count, max(map(days, of(jobs, mover)))), f"backlog:{mover}'s move")
                     for mover, count in movers.most_common()
                 ),
             ),
         ),
-        (f"{len(jobs)} open jobs, {len(pressed)} of them charged or unknown.",),
+        (f"{said_of(jobs)}, {len(pressed)} of them charged or unknown.",),
         _ages(jobs, days, movers),
     )
+
+
+def said_of(jobs: Sequence[JobRow]) -> str:
+    return "1 open job" if len(jobs) == 1 else f"{len(jobs)} open jobs"
 
 
 def of(jobs: Sequence[JobRow], mover: str) -> list[JobRow]:
@@ -95,11 +102,15 @@ def _ages(
     """How many jobs of each mover have waited at least so many days."""
     if not jobs:
         return None
+    named = [mover for mover, _ in movers.most_common()]
+    each = [(f"{mover}'s move", of(jobs, mover)) for mover in named[:MOST_MOVERS]]
+    if rest := named[MOST_MOVERS:]:
+        each.append(("everybody else's", [job for mover in rest for job in of(jobs, mover)]))
     curves = []
-    for sign, (mover, _) in zip(SIGNS, movers.most_common(MOST_MOVERS), strict=False):
-        ages = sorted((float(days(job)) for job in of(jobs, mover)), reverse=True)
+    for sign, (label, waiting) in zip(SIGNS, each, strict=False):
+        ages = sorted((float(days(job)) for job in waiting), reverse=True)
         points = tuple((age, n + 1.0) for n, age in enumerate(ages))
-        curves.append(Curve(f"{mover}'s move", points, sign, joined=False))
+        curves.append(Curve(label, points, sign, joined=False))
     return Drawing(
         "How long the open jobs have waited",
         "days waited",

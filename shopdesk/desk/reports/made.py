@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
 Cell = str | int | float | date | None
 Tell = Callable[[float], bool]
+HALF_A_YEAR = 182  # days; a date nearer than that needs no year
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,11 +44,14 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Part:
+    """``cut``: in a terminal a line stays one line, whatever that cuts off; paper has all."""
+
     name: str
     title: str
     columns: tuple[Column, ...]
     lines: tuple[Line, ...]
     empty: str = "nothing"
+    cut: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +93,8 @@ def shown(cell: Cell, kind: str, today: date) -> str:
 
 
 def _day(when: date, today: date) -> str:
-    return f"{when.day} {when:%b}" if when.year == today.year else f"{when.day} {when:%b %y}"
+    near = abs((when - today).days) <= HALF_A_YEAR
+    return f"{when.day} {when:%b}" if near else f"{when.day} {when:%b %y}"
 
 
 def exported(cell: Cell) -> str | int | float | None:

@@ -1,11 +1,14 @@
 """Money: work in progress, quotes, warranty, stock and cores, month by month."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from shopdesk.desk.calculator.curves import Curve, Drawing
 from shopdesk.desk.reports.made import Column, Line, Part, Report, Tell
 from shopdesk.desk.shop import Shop
+from shopdesk.errors import BadInput
 from shopdesk.rules.claims import COVERS
+from shopdesk.rules.shop import money as in_words
 from shopdesk.views import board, costs, decided, documents
 from shopdesk.views import money as views
 from shopdesk.views.board import QuoteRow
@@ -15,6 +18,18 @@ from shopdesk.views.money import Month
 
 
 def money(shop: Shop, tell: Tell | None, about: str) -> Report:
+    """All of it, or the part it is ``about``. Raises BadInput for a part there is not."""
+    whole = _money(shop)
+    if not about:
+        return whole
+    parts = tuple(part for part in whole.parts if part.name == about)
+    if not parts:
+        there = ", ".join(part.name for part in whole.parts)
+        raise BadInput(f"money has no part {about[:30]!r}; there are: {there}")
+    return replace(whole, parts=parts)
+
+
+def _money(shop: Shop) -> Report:
     now = shop.clock()
     today = now.astimezone().date()
     with shop.read() as db:
@@ -49,8 +64,21 @@ def money(shop: Shop, tell: Tell | None, about: str) -> Report:
             ),
             Part("months", "Month by month", MONTHS, tuple(_month(m) for m in months)),
             Part("claims", "Claims by who bears them", CLAIMS, _claims(claims), "none"),
-            Part("quotes", "Quotes unanswered", QUOTES, _quotes(quotes), "none"),
-            Part("work", "Work in progress, the dearest first", WORK, _work(working), "none"),
+            Part(
+                "quotes",
+                f"Quotes unanswered: {in_words(asked, currency)}",
+                QUOTES,
+                _quotes(quotes),
+                "none",
+            ),
+            Part(
+                "work",
+                "Work in progress, the dearest first: "
+                f"{in_words(sum(w.cost_cents for w in working), currency)}",
+                WORK,
+                _work(working),
+                "none",
+            ),
         ),
         (
             "Parts at their lots' cost, labour at the shop's rate. Warranty: claims covered or "

@@ -2,11 +2,12 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import date
 
 from shopdesk.desk import forecasting
 from shopdesk.desk.reports.made import Column, Line, Part, Report, Tell
-from shopdesk.desk.reports.promising import LIKELY
+from shopdesk.desk.reports.promising import likely_late, this_week
+from shopdesk.desk.reports.returns import lately
 from shopdesk.desk.shop import Shop
 from shopdesk.rules.shop import money
 from shopdesk.rules.waiting import parts_waited_for
@@ -29,7 +30,7 @@ def morning(shop: Shop, tell: Tell | None, about: str) -> Report:
     now = shop.clock()
     today = now.astimezone().date()
     with shop.read() as db:
-        jobs = board.backlog(db)
+        jobs = board.backlog(db, board.EVERY)
         quotes = board.quotes_open(db)
         currency = documents.rules(db).currency
         left = quality.left(db, now)
@@ -38,7 +39,7 @@ def morning(shop: Shop, tell: Tell | None, about: str) -> Report:
     forecasting.keep(shop, told)
     asked = sum(quote.total_cents for quote in quotes)
     oldest = quotes[0] if quotes else None
-    back = [each for each in left if each.returned and each.until >= now - timedelta(RECENT_DAYS)]
+    back = lately(left, RECENT_DAYS, now)
     past = sum(told.floor.past.jobs_of.values())
     lines = (
         _pressed(jobs),
@@ -54,7 +55,7 @@ def morning(shop: Shop, tell: Tell | None, about: str) -> Report:
                 if oldest
                 else "none",
             ),
-            "money",
+            "money:quotes",
         ),
         _parts(jobs),
         _leaving(told, today),
@@ -65,7 +66,7 @@ def morning(shop: Shop, tell: Tell | None, about: str) -> Report:
                 len(back),
                 f"{sum(e.returned for e in left)} of the last {len(left)} that left",
             ),
-            "returns",
+            f"returns:{RECENT_DAYS}",
         ),
         Line(
             (
@@ -73,7 +74,7 @@ def morning(shop: Shop, tell: Tell | None, about: str) -> Report:
                 len(working),
                 money(sum(each.cost_cents for each in working), currency),
             ),
-            "money",
+            "money:work",
         ),
     )
     return Report(
@@ -104,25 +105,24 @@ def _pressed(jobs: Sequence[JobRow]) -> Line:
             len(held),
             f"{len(held) - unknown} charged, {unknown} unknown: treat all as charged",
         ),
-        "backlog",
+        "backlog:charged or unknown",
     )
 
 
 def _late(jobs: Sequence[JobRow], today: date) -> Line:
     late = sorted((j for j in jobs if j.promised_on < today), key=lambda j: j.promised_on)
     words = [f"{(today - job.promised_on).days} d" for job in late]
-    return Line(("Late", len(late), _named([job.number for job in late], words)), "promises")
+    return Line(("Late", len(late), _named([job.number for job in late], words)), "backlog:late")
 
 
 def _will_be(told: Promises, today: date) -> Line:
     likely = sorted(
-        (d for d in told.dates.values() if d.job.promised_on >= today and d.keeps < LIKELY),
-        key=lambda d: d.keeps,
+        (d for d in told.dates.values() if likely_late(d, today)), key=lambda d: d.keeps
     )
-    words = [f"{d.keeps:.0%}" for d in likely]
+    words = [f"{d.job.promised_on.day} {d.job.promised_on:%b}: {d.keeps:.0%}" for d in likely]
     return Line(
         ("Will likely be late", len(likely), _named([d.job.number for d in likely], words)),
-        "promises",
+        "promises:likely late",
     )
 
 
@@ -135,7 +135,9 @@ def _moves(jobs: Sequence[JobRow], today: date) -> list[Line]:
         oldest = min(of, key=lambda job: job.waiting_since)
         days = (today - oldest.waiting_since.astimezone().date()).days
         said = f"longest {days} d: J-{oldest.number} {oldest.waiting_for}"
-        lines.append(Line((f"{mover[:1].upper()}{mover[1:]}'s move", count, said), "backlog"))
+        lines.append(
+            Line((f"{mover[:1].upper()}{mover[1:]}'s move", count, said), f"backlog:{mover}'s move")
+        )
     return lines
 
 
@@ -148,25 +150,24 @@ def _parts(jobs: Sequence[JobRow]) -> Line:
             len(waiting),
             _named([job.number for job, _ in waiting], [" ".join(parts) for _, parts in waiting]),
         ),
-        "backlog",
+        "backlog:part short",
     )
 
 
 def _leaving(told: Promises, today: date) -> Line:
-    friday = today + timedelta(days=6 - today.weekday())
-    found = [d for d in told.dates.values() if d.by_50 <= friday]
+    found = [d for d in told.dates.values() if this_week(d, today)]
     found.sort(key=lambda d: d.by_50)
     words = [f"{d.by_50:%a}" for d in found]
     return Line(
         ("Likely to leave this week", len(found), _named([d.job.number for d in found], words)),
-        "promises",
+        "promises:this week",
     )
 
 
 def _loaded(told: Promises) -> Line:
     if told.outlook is None:
         return Line(("Loaded this week", None, "nothing to forecast from yet"), "load")
-    week = told.floor.rules.calendar.hours_a_week
+    week = told.outlook.loads.open_h[0]
     loads = sorted(
         ((hours[0], told.floor.names[who]) for who, hours in told.outlook.loads.person_h.items()),
         reverse=True,

@@ -1,16 +1,17 @@
 """Promises: when every open job will be done, one job's promises, forecasts scored."""
 
-from datetime import date
+from datetime import date, timedelta
 
 from shopdesk.desk import forecasting
 from shopdesk.desk.calculator.curves import Curve, Drawing
 from shopdesk.desk.reports.made import Column, Line, Part, Report, Tell
 from shopdesk.desk.shop import Shop
-from shopdesk.errors import BadInput, NotFound
+from shopdesk.errors import BadInput
 from shopdesk.rules import scoring
 from shopdesk.rules.scoring import PLAIN, Scored
-from shopdesk.views import forecasts
+from shopdesk.views import forecasts, promised
 from shopdesk.views.forecasts import Dates, Promises
+from shopdesk.views.promised import Promised
 
 MOST_DRAWN = 14
 LIKELY = 0.5
@@ -29,20 +30,41 @@ DATES = (
 
 
 def promises(shop: Shop, tell: Tell | None, about: str) -> Report:
-    """Every open job, the least likely promise first. What is said is kept once a day."""
+    """Every open job, the least likely promise first, or those that are ``about``: late, likely
+    late, this week. What is said is kept once a day."""
+    if about not in ("", *OF_WHICH):
+        raise BadInput(f"read {about[:20]!r}; promises may be: {', '.join(OF_WHICH)}")
     with shop.read() as db:
         told = forecasts.promises(db, shop.clock(), tell)
     forecasting.keep(shop, told)
-    return of_promises(told)
+    return of_promises(told, about)
 
 
-def of_promises(told: Promises) -> Report:
+def late(dates: Dates, today: date) -> bool:
+    return dates.job.promised_on < today
+
+
+def likely_late(dates: Dates, today: date) -> bool:
+    return not late(dates, today) and dates.keeps < LIKELY
+
+
+def this_week(dates: Dates, today: date) -> bool:
+    """Whether the job is likely to leave before the week is over."""
+    return dates.by_50 <= today + timedelta(days=6 - today.weekday())
+
+
+OF_WHICH = {"late": late, "likely late": likely_late, "this week": this_week}
+
+
+def of_promises(told: Promises, about: str = "") -> Report:
     today = told.floor.today
     rows = sorted(told.dates.values(), key=lambda d: (d.keeps, d.job.promised_on, d.job.number))
-    late = sum(d.job.promised_on < today for d in rows)
-    unlikely = sum(d.job.promised_on >= today and d.keeps < LIKELY for d in rows)
+    if about:
+        rows = [dates for dates in rows if OF_WHICH[about](dates, today)]
+    passed = sum(late(d, today) for d in rows)
+    unlikely = sum(likely_late(d, today) for d in rows)
     said: tuple[str, ...] = (
-        f"{len(rows)} open: {late} past their promise, {unlikely} more that will likely miss it.",
+        f"{len(rows)} open: {passed} past their promise, {unlikely} more that will likely miss it.",
         "Done by the day with 50, 80, 95 %; kept: the chance to keep the promised day.",
         f"Learned from {sum(told.floor.past.jobs_of.values())} closed jobs, people and benches as "
         "they are.",
@@ -51,7 +73,7 @@ def of_promises(told: Promises) -> Report:
         said = ("Too few jobs have been closed yet to forecast from.",)
     return Report(
         "promises",
-        "Promises",
+        f"Promises: {about}" if about else "Promises",
         today,
         (Part("dates", "", DATES, tuple(_line(d) for d in rows), "no open job"),),
         said,
@@ -101,8 +123,9 @@ def _spread(rows: list[Dates], today: date) -> Drawing | None:
         )
         for label, sign, dates in signs
     )
+    which = f", the {len(drawn)} least likely to be kept" if len(rows) > len(drawn) else ""
     return Drawing(
-        "Promises and when the jobs will be done",
+        f"Promises and when the jobs will be done{which}",
         "days from today",
         "job",
         curves,
@@ -120,13 +143,16 @@ def promise(shop: Shop, tell: Tell | None, about: str) -> Report:
         raise BadInput(f"read {about[:20]!r}; a job is named by its tag: promise:1047")
     number = int(digits)
     with shop.read() as db:
-        told = forecasts.promises(db, shop.clock(), tell)
-        changes = forecasts.changes(db, number)
-        said = forecasts.said_of(db, number)
-    dates = told.dates.get(number)
-    if dates is None:
-        raise NotFound(f"J-{number} is not open, or nothing can be forecast yet")
-    job, today = dates.job, told.floor.today
+        job = promised.of_job(db, number)
+        changes = promised.changes(db, number)
+        said = promised.said_of(db, number)
+        told = None if job.closed_at else forecasts.promises(db, shop.clock(), tell)
+    dates = told.dates.get(number) if told is not None else None
+    today = shop.clock().astimezone().date()
+    lines = [Line((s.made_on, s.by_50, s.by_80, s.by_95, s.by_plain)) for s in said]
+    if dates is not None:
+        lines = [line for line in lines if line.cells[0] != today]
+        lines.append(Line((today, dates.by_50, dates.by_80, dates.by_95, dates.plain)))
     return Report(
         "promise",
         f"J-{number}  {job.model} {job.serial}: promises",
@@ -156,21 +182,25 @@ def promise(shop: Shop, tell: Tell | None, about: str) -> Report:
                     Column("by_95", "95 %", 9, "date"),
                     Column("plain", "mean + 2 dev.", 13, "date"),
                 ),
-                (
-                    *(
-                        Line((s.made_on, s.by_50, s.by_80, s.by_95, s.by_plain))
-                        for s in said
-                        if s.made_on < today
-                    ),
-                    Line((today, dates.by_50, dates.by_80, dates.by_95, dates.plain)),
-                ),
+                tuple(lines),
             ),
         ),
-        (
-            f"Done by the promised day with {dates.keeps:.0%}; {dates.own} past jobs of the model.",
-            f"Waits for {job.waiting_for}: {job.waiting_on or 'nobody'}.",
-        ),
-        _chances(told, dates),
+        _how_it_stands(job, dates),
+        _chances(told, dates) if told is not None and dates is not None else None,
+    )
+
+
+def _how_it_stands(job: Promised, dates: Dates | None) -> tuple[str, ...]:
+    if job.closed_at is not None:
+        done = job.closed_at.astimezone().date()
+        late = (done - job.promised_on).days
+        kept = f"{late} d after its promise" if late > 0 else "its promise kept"
+        return (f"Done on {done.day} {done:%B %Y}: {kept}.",)
+    if dates is None:
+        return ("Too few jobs have been closed yet to forecast from.",)
+    return (
+        f"Done by the promised day with {dates.keeps:.0%}; {dates.own} past jobs of the model.",
+        f"Waits for {dates.job.waiting_for}: {dates.job.waiting_on or 'nobody'}.",
     )
 
 
@@ -212,7 +242,7 @@ def calibration(shop: Shop, tell: Tell | None, about: str) -> Report:
     now = shop.clock()
     today = now.astimezone().date()
     with shop.read() as db:
-        stored = scoring.first_of_each(forecasts.said(db))
+        stored = scoring.first_of_each(promised.said(db))
         replayed = forecasts.replayed(db, now, tell)
     kept, again = scoring.scored(stored, today), scoring.scored(replayed, today)
     return Report(

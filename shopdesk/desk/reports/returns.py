@@ -1,6 +1,7 @@
 """What comes back: how often, how soon, and how a serial's readings drift between visits."""
 
 import math
+from datetime import datetime, timedelta
 
 from shopdesk import quantities
 from shopdesk.calc import life
@@ -27,11 +28,14 @@ RATES = (
 
 
 def returns(shop: Shop, tell: Tell | None, about: str) -> Report:
+    """Of the newest that left; or, ``about`` "30", what came back in the last 30 days."""
     now = shop.clock()
     with shop.read() as db:
         months = documents.rules(db).warranty_months
         every = views.left(db, now)
-        lots = views.by_lot(db, every)
+        lots = [] if about else views.by_lot(db, every)
+    if about:
+        return _lately(every, about, now)
     back = sum(each.returned for each in every)
     groups = (
         ("model", "By model", [(each.model, each.returned) for each in every]),
@@ -55,6 +59,24 @@ def returns(shop: Shop, tell: Tell | None, about: str) -> Report:
         (*(_rates(*group) for group in groups), _lives(every), _came(every)),
         tuple(said),
         _drawn(every),
+    )
+
+
+def lately(every: tuple[Left, ...], days: int, now: datetime) -> tuple[Left, ...]:
+    """What came back in so many days."""
+    since = now - timedelta(days)
+    return tuple(each for each in every if each.returned and each.until >= since)
+
+
+def _lately(every: tuple[Left, ...], about: str, now: datetime) -> Report:
+    if not (about.isascii() and about.isdigit() and len(about) < 5):
+        raise BadInput(f"read {about[:20]!r}; expected days: returns:30")
+    back = lately(every, int(about), now)
+    return Report(
+        "returns",
+        f"Came back in the last {about} days: {len(back)}",
+        now.astimezone().date(),
+        (_came(back),),
     )
 
 
@@ -107,7 +129,7 @@ def _came(every: tuple[Left, ...]) -> Part:
             (f"J-{e.number}", e.model, e.customer, e.at, e.days, f"J-{e.return_number}"),
             e.return_number,
         )
-        for e in every
+        for e in sorted(every, key=lambda e: e.until, reverse=True)
         if e.returned
     )
     return Part(
@@ -136,6 +158,7 @@ def _drawn(every: tuple[Left, ...]) -> Drawing | None:
             share *= 1.0 - 1.0 / alive
             seen.append((each.days, 1.0 - share))
         alive -= 1
+    seen.append((max(each.days for each in every), 1.0 - share))
     longest = max(each.days for each in every)
     days = [longest * n / STEPS for n in range(STEPS + 1)]
     curve = tuple((day, 1.0 - life.survival(fit, day)) for day in days)
