@@ -234,6 +234,28 @@ def test_what_a_figure_of_the_morning_opens_adds_up_to_it(one: Shop) -> None:
     assert min(counted[name] for name in ("Late", "Will likely be late", "Wait for parts")) > 0
 
 
+def test_drawings_show_the_figures_of_their_tables(one: Shop) -> None:
+    money = reports.make(one, "money")
+    load = reports.make(one, "load")
+    for report, part, columns, signs in (
+        (money, "months", (3, 4), "#x"),
+        (load, "people", (1, 3), "#o"),
+    ):
+        assert report.drawing is not None
+        lines = report.part(part).lines
+        assert len(report.drawing.names) == len(lines)
+        for column, sign in zip(columns, signs, strict=True):
+            drawn = {
+                y: x
+                for curve in report.drawing.curves
+                if curve.sign == sign
+                for x, y in curve.points
+            }
+            shown = [drawn[y] for y, _ in report.drawing.names]
+            cents = 100.0 if part == "months" else 1.0
+            assert shown == [float(str(line.cells[column])) / cents for line in lines]
+
+
 def test_a_closed_jobs_promises_are_still_there(one: Shop) -> None:
     with one.read() as db:
         number, first, closed = db.execute(

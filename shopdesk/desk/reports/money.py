@@ -173,16 +173,17 @@ def _month(of: Month) -> Line:
 
 
 def _drawn(months: tuple[Month, ...], currency: str) -> Drawing:
-    def points(cents: list[int]) -> tuple[tuple[float, float], ...]:
-        last = len(cents) - 1
-        return tuple((float(n - last), each / 100.0) for n, each in enumerate(cents))
-
+    """A bar of what was approved and a sign for warranty cost, a month a line, the newest below."""
+    up = [float(len(months) - n) for n in range(len(months))]
+    bars = tuple(
+        Curve("approved" if n == 0 else "", ((0.0, y), (month.approved_cents / 100.0, y)), "#")
+        for n, (month, y) in enumerate(zip(months, up, strict=True))
+    )
+    warranty = tuple((month.warranty_cents / 100.0, y) for month, y in zip(months, up, strict=True))
     return Drawing(
         "Approved quotes and warranty cost",
-        "months from this one",
         currency,
-        (
-            Curve("approved", points([m.approved_cents for m in months]), "o"),
-            Curve("warranty cost", points([m.warranty_cents for m in months]), "x"),
-        ),
+        "month",
+        (*bars, Curve("warranty cost", warranty, "x", joined=False)),
+        names=tuple((y, f"{m.month:%b %Y}") for m, y in zip(months, up, strict=True)),
     )
