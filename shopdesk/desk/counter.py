@@ -201,10 +201,11 @@ def _right_kind(deed: Deed, core: Core, unit_id: int, customer_id: int, who: Wor
             f"serial {core.serial.strip()} never left this shop repaired; it is no warranty return"
         )
     earlier, left = last
-    months = documents.rules(deed.db).warranty_months
-    if (deed.now - left).days > months * 30.44 and who.role != "manager":
+    rules = documents.rules(deed.db)
+    if (deed.now - rules.warranty_until(left)).days > 0 and who.role != "manager":
         raise Refused(
-            f"serial {core.serial.strip()} left on {left:%Y-%m-%d}, more than {months} months "
+            f"serial {core.serial.strip()} left on {left:%Y-%m-%d}, more than "
+            f"{rules.warranty_months} months "
             "ago; a manager may still take it in as warranty",
             (),
             "manager",

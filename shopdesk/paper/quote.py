@@ -1,6 +1,5 @@
 """The quote as the customer gets it: what was found, what it costs, until when it holds."""
 
-from collections.abc import Sequence
 from datetime import timedelta
 
 from shopdesk.paper.blocks import Block, Table, Words
@@ -8,7 +7,7 @@ from shopdesk.paper.page import Paper
 from shopdesk.paper.words import by_hand, local, whose
 from shopdesk.rules.shop import money
 from shopdesk.views.figures import Defect, defects
-from shopdesk.views.quotes import QuotedLine, QuoteSeen
+from shopdesk.views.quotes import QuotedLine, QuoteSeen, told
 from shopdesk.views.sheets import SheetView, tag
 
 TITLE = "Quote"
@@ -59,33 +58,8 @@ def _worn(each: Defect) -> tuple[str, ...]:
 
 
 def _amounts(quote: QuoteSeen) -> Table:
-    rows = tuple(
-        (_text(line), _quantity(line), money(cents))
-        for line, cents in zip(_priced(quote.lines), spread(quote.lines), strict=True)
-    )
+    rows = tuple((_text(line), _quantity(line), money(line.cents)) for line in told(quote.lines))
     return Table(("Work and parts", "Quantity", quote.currency), (60, 14, 14), rows)
-
-
-def _priced(lines: Sequence[QuotedLine]) -> list[QuotedLine]:
-    return [line for line in lines if line.kind != "margin"]
-
-
-def spread(lines: Sequence[QuotedLine]) -> list[int]:
-    """Cents of each line but the margin's, with its part of the margin in it: what they come to
-    is what all lines come to. The margin is one on parts, so their lines carry it; the last cents
-    go to the largest of them."""
-    priced = _priced(lines)
-    margin = sum(line.cents for line in lines) - sum(line.cents for line in priced)
-    base = sum(line.cents for line in priced if line.kind == "part")
-    found = [line.cents for line in priced]
-    if not base:
-        return found
-    bearing = [n for n, line in enumerate(priced) if line.kind == "part"]
-    for n in bearing:
-        found[n] += priced[n].cents * margin // base
-    left = sum(line.cents for line in lines) - sum(found)
-    found[max(bearing, key=found.__getitem__)] += left
-    return found
 
 
 def _text(line: QuotedLine) -> str:

@@ -78,7 +78,8 @@ def _near(written: str, dimension: Dimension | None) -> Unit | None:
     matches = get_close_matches(key(written), _BY_KEY, n=8, cutoff=0.6)
     units = [unit for match in matches for unit in _BY_KEY[match]]
     fitting = [unit for unit in units if dimension in (None, unit.dimension)]
-    return fitting[0] if fitting else None
+    swapped = [unit for unit in fitting if sorted(key(unit.name)) == sorted(key(written))]
+    return next(iter(swapped or fitting), None)
 
 
 def names(dimension: Dimension) -> list[str]:

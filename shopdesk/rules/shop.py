@@ -2,7 +2,7 @@
 
 import tomllib
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime, timedelta
 from functools import lru_cache
 from typing import Any
 
@@ -13,6 +13,7 @@ from shopdesk.rules.counting import read as read_counting
 from shopdesk.rules.reorder import Reordering
 
 SEA_LEVEL_PA = 101325.0  # ISO 2533, standard atmosphere at sea level
+MONTH_DAYS = 30.44  # a mean month
 USE_BY_WARNING_DAYS = 90  # common practice, where a shop says nothing
 
 
@@ -137,6 +138,10 @@ class ShopRules:
     counting: Counting | None = None
     use_by_warning_days: int = USE_BY_WARNING_DAYS
     harvest: Harvest = Harvest()
+
+    def warranty_until(self, left: datetime) -> datetime:
+        """Until when a unit that left then may come back under warranty."""
+        return left + timedelta(days=int(self.warranty_months * MONTH_DAYS))
 
     def cautions_for(self, section: str) -> tuple[str, ...]:
         return tuple(text for where, text in self.cautions if where == section)

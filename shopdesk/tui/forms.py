@@ -36,6 +36,8 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
         Binding("escape", "close", "Leave", id="form.leave", tooltip="Leave; nothing is recorded"),
         Binding("f2", "close", "Leave", id="form.back", show=False, tooltip="The same as Esc"),
         Binding("f1", "help", "Help", id="form.help", tooltip="What this form asks"),
+        Binding("pageup", "read(-1)", "Read back", id="form.page_up", show=False),
+        Binding("pagedown", "read(1)", "Read on", id="form.page_down", show=False),
     ]
     DEFAULT_CSS = """
     FormScreen { background: ansi_default; }
@@ -82,11 +84,12 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
             if not self.fields.here
             else (f"Enter next field, in the last: {self.commit}   Up/Down choose or go")
         )
-        keys = Keys(last)
-        keys.update(Text(f" {last}\n F1 Help   Esc or F2 leave, nothing is recorded"))
-        yield keys
+        self.keys = Keys(last)
+        self._last = last
+        yield self.keys
 
     def on_mount(self) -> None:
+        self._say_keys()
         self.fields.focus()
         self.offer()
         if self.fields.here:
@@ -95,6 +98,20 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
 
     def on_unmount(self) -> None:
         self._keep()
+
+    def on_resize(self) -> None:
+        self.call_after_refresh(self._say_keys)
+
+    def _say_keys(self) -> None:
+        """The keys; those that read on only where what is said above has no room."""
+        more = any(said.max_scroll_y > 0 for said in self.query(VerticalScroll))
+        said = f" {self._last}\n F1 Help   Esc or F2 leave, nothing is recorded"
+        self.keys.update(Text(said + ("   Page Down reads on" if more else "")))
+
+    def action_read(self, step: int) -> None:
+        """Goes on in what is said above the fields, a page but for one line."""
+        for said in self.query(VerticalScroll):
+            said.scroll_relative(y=step * max(1, said.size.height - 1), animate=False)
 
     # what was typed
 

@@ -8,6 +8,8 @@ from textual.screen import ModalScreen, Screen
 from textual.widget import Widget
 from textual.widgets import Static
 
+from shopdesk.tui.columns import fitted
+
 if TYPE_CHECKING:
     from shopdesk.tui.app import ShopApp
 
@@ -54,7 +56,7 @@ class Top(Static):
             right = f"NO CONNECTION TO THE RECORD  {key}{person} "
         width = self.app.size.width
         room = max(1, width - len(right))
-        self.update(Text(left[: room - 1].ljust(room) + right), layout=False)
+        self.update(Text(fitted(left, room - 1) + " " + right), layout=False)
 
 
 def wrapped(widget: Widget, text: Text) -> Sequence[Text]:

@@ -81,5 +81,6 @@ def _keys(bindings: Iterable[BindingType]) -> list[str]:
 
 
 def _key_name(key: str) -> str:
-    names = {"escape": "Esc", "enter": "Enter", "pageup": "Page Up", "pagedown": "Page Down"}
-    return names.get(key, key.upper())
+    names = {"escape": "Esc", "pageup": "Page Up", "pagedown": "Page Down"}
+    word = key.isalpha() and len(key) > 1
+    return names.get(key, key.capitalize() if word else key.upper())

@@ -139,7 +139,8 @@ def number_of(key: Any) -> int | None:
 
 def promised(job: "JobRow", today: date) -> str:
     if job.closed_at is not None:
-        return "left " + local_day(job.closed_at, today)
+        left = job.closed_at.astimezone().date()
+        return f"left {day(left, today)}" if left.year == today.year else f"left {left:%b %y}"
     due = job.promised_on
     if due >= today:
         return day(due, today)
@@ -160,10 +161,15 @@ def about_job(job: "JobRow", now: datetime) -> tuple[str, str]:
     head = f"J-{job.number}  {job.model} {job.serial}  {job.customer}{kind}"
     if job.closed_at is not None:
         return head, f"left {local_day(job.closed_at, today)}"
-    mover = f"{job.waiting_on}'s move" if job.waiting_on else "nobody's move"
     head += f"  promised {day(job.promised_on, today)}{late_words(job, today)}"
     waited = days_since(job.waiting_since, now)
-    return head, f"waits for {job.waiting_for}: {mover}, {waited}"
+    return head, f"waits for {job.waiting_for}: {move_of(job.waiting_on)}, {waited}"
+
+
+def move_of(mover: str) -> str:
+    """Whose move it is: "RT's move", "stores' move"."""
+    whose = mover or "nobody"
+    return f"{whose}' move" if whose.endswith("s") else f"{whose}'s move"
 
 
 def group(name: str, count: int, said: str) -> Row:

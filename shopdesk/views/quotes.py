@@ -1,7 +1,7 @@
 """A job's latest quote with its lines, as the office reads it out over the telephone."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlalchemy import Connection, select
@@ -38,6 +38,23 @@ class QuoteSeen:
     cap_cents: int
     lines: Sequence[QuotedLine]
     rules: ShopRules
+
+
+def told(lines: Sequence[QuotedLine]) -> Sequence[QuotedLine]:
+    """The lines as the customer is told them, each with its part of the margin in it: what they
+    come to is what all lines come to. The margin is one on parts, so their lines carry it; the
+    last cents go to the largest of them."""
+    priced = [line for line in lines if line.kind != "margin"]
+    margin = sum(line.cents for line in lines) - sum(line.cents for line in priced)
+    base = sum(line.cents for line in priced if line.kind == "part")
+    found = [line.cents for line in priced]
+    if base:
+        bearing = [n for n, line in enumerate(priced) if line.kind == "part"]
+        for n in bearing:
+            found[n] += priced[n].cents * margin // base
+        left = sum(line.cents for line in lines) - sum(found)
+        found[max(bearing, key=found.__getitem__)] += left
+    return tuple(replace(line, cents=cents) for line, cents in zip(priced, found, strict=True))
 
 
 def latest(db: Connection, number: int) -> QuoteSeen | None:

@@ -30,7 +30,7 @@ def sign_in(t: OwnTerminal, initials: str, pin: str) -> None:
 def open_sheet(t: OwnTerminal, number: int, *words: str) -> None:
     """Scans the job's tag, and waits for what its sheet says."""
     t.type(f"J-{number}{ENTER}")
-    t.until(f"J-{number} Piston accumulator", "Enter records", *words)
+    t.until(f"J-{number} PA-016", "Enter records", *words)
 
 
 def go_down(t: OwnTerminal, line: str) -> None:

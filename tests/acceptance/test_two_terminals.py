@@ -175,7 +175,7 @@ async def test_the_last_kit_goes_to_one_of_two(day: Day) -> None:
             assert "Move: stores." in notice(lost)
             (left,) = {first, second} - set(got)
             await lost.press("f5")
-            lost.shows(f"part short: {WASHER}", "Stores's move: 1 waiting")
+            lost.shows(f"part short: {WASHER}", "Stores' move: 1 waiting")
             await lost.press("f4", "f8")
             lost.shows(WASHER, f"J-{left}")
 

@@ -101,7 +101,7 @@ def _1015(day: friday.Friday, rein: OwnTerminal, jorunn: OwnTerminal) -> None:
     jorunn.until(f"1 from {day.lot}", "Asks: scan a lot of BU-013-PTFE")
     rein.until(f"to J-{first}. Move: stores.", f"> {day.lot}")  # promised or gone to it
     rein.type(F5)
-    rein.until("Stores's move: 1 waiting", f"J-{second} PA-016", f"part short: {friday.SEAL} today")
+    rein.until("Stores' move: 1 waiting", f"J-{second} PA-016", f"part short: {friday.SEAL} today")
     rein.type(F4)
     rein.until("Stores: ")
     rein.type(F8)

@@ -60,7 +60,7 @@ async def test_the_readme_leads_from_an_empty_folder_to_a_first_job(here: Path) 
                     else:
                         await type_in(pilot, piece)
                     await settled(pilot)
-            screen = await see(pilot, "J-1001", "Piston accumulator 0.4 L", "0417")
+            screen = await see(pilot, "J-1001  TP-04 0417  Two Sisters Trawling")
         assert "Identity plate" in screen
         with record.read() as db:
             job = select(Job.number, Unit.serial, Customer.code, Job.gas_state)

@@ -14,13 +14,13 @@ from sqlalchemy import insert, select, update
 
 from shopdesk.desk import counter, keeping, purchases
 from shopdesk.errors import BadInput, NotFound, Refused
-from shopdesk.paper import making, printer, quote
+from shopdesk.paper import making, printer
 from shopdesk.paper.blocks import COLUMNS, width
 from shopdesk.paper.making import Made
 from shopdesk.records.tables import ChainHead, Customer, Lot, Part, StockMove
 from shopdesk.rules.answers import Road
 from shopdesk.views import counting, picking, slips
-from shopdesk.views.quotes import QuotedLine
+from shopdesk.views.quotes import QuotedLine, told
 from tests.desk.floor import Floor
 from tests.desk.stocked import DATA
 from tests.paper.conftest import Page
@@ -242,7 +242,7 @@ def test_the_margin_is_spread_over_the_parts_to_the_cent(
     lines.append(QuotedLine("labour", "build", 1.0, hours))
     if sum(cents):
         lines.append(QuotedLine("margin", "m", 1, margin))
-    found = quote.spread(lines)
+    found = [line.cents for line in told(lines)]
     assert len(found) == len(cents) + 1
     assert sum(found) == sum(line.cents for line in lines)
     assert found[-1] == hours

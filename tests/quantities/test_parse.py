@@ -151,6 +151,7 @@ REFUSED = [
     ("10 m", "min", "is a length, and this line asks for a time"),
     ("5 brr", "bar", '"brr" is not a unit known here'),
     ("5 tohu", "in", "did you mean thou"),
+    ("62 bra", "bar", "did you mean bar?"),  # not bara: an atmosphere less
     ("5 mN", "N·m", '"mN" is not a unit known here'),
     ("10² mm", "mm", "is not a unit known here"),
     ("21 mPa", "bar", "write MPa for megapascal"),

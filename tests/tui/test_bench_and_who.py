@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+import pytest
 from sqlalchemy import select
 
 from shopdesk.desk import office
@@ -9,6 +10,7 @@ from shopdesk.desk.shop import Shop
 from shopdesk.records.tables import Job, Person
 from shopdesk.rules.shop import money
 from shopdesk.tui.app import ShopApp
+from shopdesk.tui.jobs import move_of
 from shopdesk.views import sheets
 from tests.tui.conftest import quoted, take_in, torn_down
 from tests.tui.driving import see, settled, type_in
@@ -74,7 +76,7 @@ async def test_enter_opens_the_sheet(shop: Shop, new_app: NewApp) -> None:
         await pilot.press("f3")
         await see(pilot, "V-100")
         await pilot.press("enter")
-        await see(pilot, f"J-{number}  Test relief valve")
+        await see(pilot, f"J-{number}  TV-2 ")
 
 
 async def test_help_names_every_key_the_screen_has(shop: Shop, new_app: NewApp) -> None:
@@ -98,8 +100,28 @@ async def test_help_names_every_key_the_screen_has(shop: Shop, new_app: NewApp) 
             await settled(pilot)
 
 
+async def test_the_help_of_a_line_says_its_caution_once(shop: Shop, new_app: NewApp) -> None:
+    number = take_in(shop, "K-1", model="EX-1")
+    async with new_app().run_test(size=SIZE) as pilot:
+        await type_in(pilot, f"J-{number}\n")
+        screen = await see(pilot, "CAUTION", "Asks:")
+        caution = screen.split("CAUTION")[1].split("\n")[0].strip()[:30]
+        await pilot.press("f1")
+        screen = await see(pilot, "Help", "Line up")
+        assert screen.count(caution) == 1
+        assert "\n Asks: " in screen
+        assert "       Up  Line up" in screen
+
+
+@pytest.mark.parametrize(
+    ("mover", "said"), [("RT", "RT's move"), ("stores", "stores' move"), ("", "nobody's move")]
+)
+def test_whose_move_it_is_in_words(mover: str, said: str) -> None:
+    assert move_of(mover) == said
+
+
 async def test_a_second_press_opens_no_second_form(shop: Shop, new_app: NewApp) -> None:
-    take_in(shop, "V-100")
+    take_in(shop, "K-1", model="EX-1")
     async with new_app().run_test(size=SIZE) as pilot:
         await see(pilot, "V-100")
         depth = len(pilot.app.screen_stack)

@@ -255,7 +255,7 @@ async def test_a_scanned_tag_opens_its_sheet(shop: Shop, new_app: NewApp) -> Non
         await pilot.press("f11")
         await see(pilot, "density")
         await type_in(pilot, f"J-{number}", "enter")
-        await see(pilot, f"J-{number}  Test relief valve")
+        await see(pilot, f"J-{number}  TV-2 ")
         await pilot.press("f11")
         await see(pilot, "density", "Calculator")
 

@@ -53,7 +53,7 @@ async def test_finding_as_you_type_and_opening_by_enter(shop: Shop, new_app: New
         screen = await see(pilot, "Find: k-204_", "1 found")
         assert "V-100" not in screen
         await pilot.press("enter")
-        await see(pilot, f"J-{number}  Example accumulator")
+        await see(pilot, f"J-{number}  EX-1 ")
         await pilot.press("f2")
         await see(pilot, "what is on the floor", "V-100")
 
@@ -76,7 +76,7 @@ async def test_enter_is_not_lost_when_another_terminal_records_meanwhile(
 
         monkeypatch.setattr(screen, "reload", reload)
         await type_in(pilot, "k-204\n")
-        await see(pilot, f"J-{number}  Example accumulator")
+        await see(pilot, f"J-{number}  EX-1 ")
 
 
 async def test_a_search_by_customer_is_moved_through_and_ended(shop: Shop, new_app: NewApp) -> None:
@@ -101,7 +101,7 @@ async def test_a_scanned_tag_opens_its_sheet_from_any_list(shop: Shop, new_app: 
             await pilot.press(place)
             await settled(pilot)
             await type_in(pilot, f"J-{number}\n")
-            await see(pilot, f"J-{number}  Test relief valve")
+            await see(pilot, f"J-{number}  TV-2 ")
 
 
 async def test_a_serial_seen_before_fills_model_and_customer(
@@ -131,6 +131,50 @@ async def test_a_serial_seen_before_fills_model_and_customer(
             .where(Job.closed_at.is_(None))
         ).one()
     assert tuple(row) == ("[bold]sags[/] overnight", "K-20418", "C02")
+
+
+async def test_a_serial_that_left_lately_is_said_to_be_under_warranty(
+    shop: Shop, clock: Clock, new_app: NewApp
+) -> None:
+    """Twelve months by the shop's rule: whether a claim stands is seen where its kind is chosen."""
+    number = take_in(shop, "K-20418", model="EX-1", customer="C02")
+    with shop.record.write() as db:
+        db.execute(update(Job).values(closed_at=clock.now, stage="done"))
+    clock.on(days=20)
+    async with new_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await pilot.press("n")
+        await type_in(pilot, "k20418")
+        left = f"J-{number}  2 Mar to 2 Mar, under warranty until 2 Mar 27"
+        await see(pilot, left)
+        await pilot.press("down", "enter")
+        await type_in(pilot, "sags again", "enter")
+        await see(pilot, "> Kind of job", "2  warranty", left)
+
+
+async def test_a_unit_found_that_left_in_another_year_has_the_year_seen(
+    shop: Shop, clock: Clock, new_app: NewApp
+) -> None:
+    number = take_in(shop, "K-20418", model="EX-1")
+    with shop.record.write() as db:
+        db.execute(update(Job).values(closed_at=clock.now, stage="done"))
+    clock.on(days=330)
+    async with new_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await type_in(pilot, "k-204")
+        screen = await see(pilot, "1 found")
+        row = next(line for line in screen.splitlines() if f"J-{number}  EX-1" in line)
+        assert row.rstrip().endswith("left Mar 26")
+
+
+async def test_a_long_customer_on_a_sheet_is_cut_with_a_mark(shop: Shop, new_app: NewApp) -> None:
+    number = take_in(shop, "K-20418-LONG-SERIAL", model="EX-1", customer="C02")
+    async with new_app().run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        await type_in(pilot, f"J-{number}\n")
+        screen = await see(pilot, "Enter records")
+        assert screen.splitlines()[0].startswith(f" J-{number}  EX-1 K-20418-LONG-SERIAL  ")
+        assert "… " in screen.splitlines()[0]
 
 
 async def test_a_new_core_by_number_and_by_name(shop: Shop, new_app: NewApp) -> None:
@@ -170,7 +214,7 @@ async def test_three_scans_pasted_in_a_row_are_three_scans(shop: Shop, new_app: 
     async with app.run_test(size=SIZE) as pilot:
         await see(pilot, "V-100")
         app.post_message(events.Paste(f"G-11\nW-02\nJ-{number}\n"))
-        await see(pilot, f"J-{number}  Test relief valve")
+        await see(pilot, f"J-{number}  TV-2 ")
         assert app.in_hand == {"pressure gauge": "G-11", "torque wrench": "W-02"}
 
 

@@ -7,6 +7,8 @@ from sqlalchemy import select
 from shopdesk.desk.shop import Shop
 from shopdesk.records.tables import Approval, Concession, Job, Quote
 from shopdesk.tui.app import ShopApp
+from shopdesk.tui.filling import Field
+from shopdesk.tui.forms import FormScreen
 from tests.tui.conftest import Clock, on_shelf, quoted, take_in, torn_down
 from tests.tui.driving import see, settled, type_in
 
@@ -52,6 +54,30 @@ async def test_quote_then_answer(shop: Shop, new_app: NewApp) -> None:
         answer = db.execute(select(Approval.answer, Approval.who, Approval.cap_cents)).one()
     assert quote == TOTAL_CENTS
     assert tuple(answer) == ("approved", "Ada [bold]Berg[/]", TOTAL_CENTS)
+
+
+async def test_a_quote_is_read_out_as_it_stands_on_the_paper(shop: Shop, new_app: NewApp) -> None:
+    """22 % on 2 x 0.28, to the cent: 0.68. The margin is no line of its own."""
+    quoted(shop)
+    async with new_app().run_test(size=SIZE) as pilot:
+        await at_office(pilot, "customer's answer")
+        await pilot.press("a")
+        screen = await see(pilot, "78.68 EUR for Northern", "> Answer", "2 x  OR-014-N90", "0.68")
+        assert "margin" not in screen.casefold()
+
+
+async def test_what_a_form_has_no_room_for_is_read_on_by_key(shop: Shop, new_app: NewApp) -> None:
+    app = new_app()
+    async with app.run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        long = [f"line {n} of what is asked" for n in range(30)]
+        app.push_screen(FormScreen("Ask", (Field("by", "Who"),), lambda *_: "", context=long))
+        screen = await see(pilot, "line 0 of", "> Who", "Page Down reads on")
+        assert "line 29" not in screen
+        await pilot.press("pagedown", "pagedown", "pagedown", "pagedown")
+        await see(pilot, "line 29 of", "> Who")
+        await pilot.press("pageup", "pageup", "pageup", "pageup")
+        await see(pilot, "line 0 of")
 
 
 async def test_an_approval_below_the_quote_is_refused_and_the_form_keeps_its_text(

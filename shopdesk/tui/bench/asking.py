@@ -106,11 +106,14 @@ def help_text(sheet: Sheet, state: LineState) -> str:
     """The line's own help, what it asks, every caution of its section."""
     slot = state.next_slot
     typing = HOW_TO_TYPE if slot is not None and slot.unit else ""
-    cautions = "\n".join(sheet.shop.cautions_for(state.line.section))
+    said = _cautions(sheet, state)
+    cautions = "\n".join(
+        text for text in sheet.shop.cautions_for(state.line.section) if text not in said
+    )
     parts = (
         state.line.text,
         state.line.help,
-        "\n".join(asked(sheet, state)).strip(),
+        "\n".join(line.strip() for line in asked(sheet, state)),
         typing,
         cautions,
     )

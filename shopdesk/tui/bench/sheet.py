@@ -170,7 +170,8 @@ class SheetScreen(Screen[None]):
         heading = view.heading
         top = self.query_one(Top)
         top.heading = (
-            f"J-{heading.number}  {heading.model_name}   {heading.serial}   {heading.customer}"
+            f"J-{heading.number}  {heading.model} {heading.serial}  {heading.customer}"
+            f"  {heading.model_name}"
         )
         top.repaint()
         if view.sheet.facts.claim is not None:

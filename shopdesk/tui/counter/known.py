@@ -60,14 +60,15 @@ def offered(shop: "Shop") -> Offered:
 
 
 def known_of(shop: "Shop", serial: str) -> Known:
-    from shopdesk.views import finding, lists, sheets
+    from shopdesk.views import documents, finding, lists, sheets
 
     now = shop.clock()
     today = now.astimezone().date()
     with shop.read() as db:
         units = lists.known_units(db, serial)
         jobs = finding.history(db, serial)
-        past = [visits.visit_line(job, today) for job in jobs]
+        rules = documents.rules(db)
+        past = [visits.visit_line(job, today, rules) for job in jobs]
         left = [job for job in jobs if job.closed_at is not None]
         if len({serials.key(unit.serial) for unit in units}) == 1 and left:
             past += visits.as_it_left(sheets.load(db, left[0].number, now))

@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING
 
 from shopdesk.procedure import Survey, types
 from shopdesk.rules.generated import Issue
-from shopdesk.tui.columns import local_day
+from shopdesk.tui.columns import day, local_day
 
 if TYPE_CHECKING:
     from shopdesk.rules.sheet import LineState
+    from shopdesk.rules.shop import ShopRules
     from shopdesk.views.board import JobRow
     from shopdesk.views.sheets import SheetView
 
@@ -17,14 +18,16 @@ MOST = 8
 AS_SHIPPED = ("charge", "hold", "release")
 
 
-def visit_line(job: "JobRow", today: date) -> str:
-    """One visit: its job, when, for whom, how it ended."""
+def visit_line(job: "JobRow", today: date, rules: "ShopRules") -> str:
+    """One visit: its job, when, for whom, how it ended, until when it is under warranty."""
     opened = local_day(job.opened_at, today)
     if job.closed_at is None:
         return f"J-{job.number}  here since {opened}  {job.model}  {job.customer}: {job.stage}"
-    road = "" if job.road == "repair" else f", {job.road}"
-    left = local_day(job.closed_at, today)
-    return f"J-{job.number}  {opened} to {left}  {job.model}  {job.customer}{road}"
+    left, road, again = local_day(job.closed_at, today), f", {job.road}", ""
+    if job.road == "repair":
+        until, road = rules.warranty_until(job.closed_at).astimezone().date(), ""
+        again = f", under warranty until {day(until, today)}" if until >= today else ""
+    return f"J-{job.number}  {opened} to {left}{again}  {job.model}  {job.customer}{road}"
 
 
 def as_it_left(view: "SheetView") -> Sequence[str]:

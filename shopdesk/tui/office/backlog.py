@@ -9,7 +9,7 @@ from textual.binding import Binding
 from textual.screen import Screen
 
 from shopdesk.tui.columns import Column, days_since, laid
-from shopdesk.tui.jobs import GAS, LOUD_GAS, JobsScreen, Seen, group, promised
+from shopdesk.tui.jobs import GAS, LOUD_GAS, JobsScreen, Seen, group, move_of, promised
 from shopdesk.tui.lines import Row
 from shopdesk.tui.office import deeds
 
@@ -229,7 +229,7 @@ class OfficeScreen(JobsScreen):
         others = [job for job in self.answer.jobs if job.gas_state not in LOUD_GAS]
         for mover, jobs in groupby(others, key=lambda job: job.waiting_on):
             waiting = list(jobs)
-            name = f"{mover}'s move" if mover else "nobody's move"
+            name = move_of(mover)
             rows.append(group(name[:1].upper() + name[1:], len(waiting), "waiting"))
             rows += [self.job_row(job) for job in waiting]
         return rows

@@ -32,15 +32,17 @@ def head_of(job: "JobRow") -> str:
 
 
 def quote_lines(quote: "QuoteSeen") -> list[str]:
-    """The quote as it is read out."""
+    """The quote as it is read out: the amounts that stand on the customer's paper."""
     from shopdesk.rules.shop import money
+    from shopdesk.views.quotes import told
 
-    lines = [f"Quote for {quote.customer}, telephone {quote.phone or 'not known'}"]
-    for line in quote.lines:
+    total = money(quote.total_cents, quote.currency)
+    lines = [f"{total} for {quote.customer}, telephone {quote.phone or 'not known'}"]
+    for line in told(quote.lines):
         labour = line.kind == "labour"
         said = f"{line.quantity:.2f} h" if labour else f"{line.quantity:g} x"
         lines.append(f"  {said:>8}  {line.text[:46]:46} {money(line.cents):>11}")
-    lines.append(f"  {'':8}  {'in all':46} {money(quote.total_cents, quote.currency):>11}")
+    lines.append(f"  {'':8}  {'in all':46} {total:>11}")
     return lines
 
 
