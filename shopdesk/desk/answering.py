@@ -16,7 +16,7 @@ from shopdesk.rules.generated import SHIPS_AS
 from shopdesk.rules.interchange import Interchange
 from shopdesk.rules.kits import LotState
 from shopdesk.rules.sheet import LineState, Sheet
-from shopdesk.rules.slots import CANNOT, Ask, Slot
+from shopdesk.rules.slots import CANNOT, Ask, Slot, plausible
 from shopdesk.views.sheets import SheetView
 
 NOT_CORRECTED = {
@@ -175,13 +175,10 @@ def _on_instrument(line: Line, value_si: float) -> float:
 
 
 def _parsed(sheet: Sheet, line: Line, slot: Slot, text: str) -> Measured:
-    units = slot.units or (slot.unit,)
-    if quantities.dimension_of(slot.unit) is Dimension.TORQUE:
-        units = tuple(dict.fromkeys((slot.unit, *sheet.shop.torque_units)))
     return quantities.parse(
         text,
         unit=slot.unit,
-        units=units,
+        units=plausible(slot, sheet.shop.torque_units),
         atmosphere_pa=sheet.shop.atmosphere_pa,
         near_si=_size(sheet, line, slot),
     )

@@ -6,7 +6,7 @@ from datetime import datetime
 from sqlalchemy import Connection, select
 
 from shopdesk import quantities
-from shopdesk.errors import NotFound, Question, Refused
+from shopdesk.errors import BadInput, NotFound, Question, Refused
 from shopdesk.records.tables import Bottle, Instrument
 from shopdesk.rules import charging
 from shopdesk.rules.sheet import Sheet
@@ -27,6 +27,8 @@ class NeedsInstrument(Refused):
 
 def fit_for_use(db: Connection, code: str, kind: str, now: datetime) -> Tool:
     """The scanned instrument, of the right kind and in date. Raises NotFound, Refused."""
+    if not code.strip():
+        raise BadInput(f"nothing is typed; scan the {kind}")
     tool = tools.find(db, code)
     if tool is None:
         raise NotFound(f"read {code[:30]!r}: no instrument of this shop; expected a {kind}")
@@ -55,7 +57,10 @@ def for_reading(
     def choices() -> str:
         fit = [tool for tool in tools.usable(db, kind, now) if tools.covers(tool, value_si)]
         good = [tool.code for tool in fit if tools.tells(tool, span_si)]
-        return ", ".join(good) or f"no {kind} of this shop"
+        if not good:
+            read = f"reads {quantities.text(value_si, unit)}{' finely enough' if fit else ''}"
+            raise Refused(f"no {kind} of this shop that is in date {read}", (), "manager")
+        return ", ".join(good)
 
     code = in_hand.get(kind)
     if code:

@@ -6,6 +6,7 @@ from enum import StrEnum
 from functools import singledispatch
 
 from shopdesk.procedure import types as doc
+from shopdesk.quantities import Dimension, dimension_of
 from shopdesk.rules import bores
 from shopdesk.rules.answers import Answer
 from shopdesk.rules.claims import About, Again
@@ -35,6 +36,21 @@ class Slot:
     unit: str = ""
     units: tuple[str, ...] = ()
     options: tuple[str, ...] = ()
+
+
+def plausible(slot: Slot, torque_units: tuple[str, ...]) -> tuple[str, ...]:
+    """The units a figure typed here may be in: those of the line, of a torque also the shop's."""
+    if dimension_of(slot.unit) is Dimension.TORQUE:
+        return tuple(dict.fromkeys((slot.unit, *torque_units)))
+    return slot.units or (slot.unit,)
+
+
+def spoken(slot: Slot, torque_units: tuple[str, ...]) -> tuple[str, ...]:
+    """The units the line names when it asks: the line's own where its size tells a bare figure's,
+    each it may be in where only the unit typed does."""
+    if not slot.unit or dimension_of(slot.unit) is Dimension.LENGTH:
+        return (slot.unit,)
+    return plausible(slot, torque_units)
 
 
 Given = Mapping[str, Answer]
@@ -139,7 +155,7 @@ def _(line: doc.Finding, given: Given) -> tuple[Slot, ...]:
         *asked,
         Slot("place", Ask.WORDS, "where on the part"),
         Slot("severity", Ask.CHOICE, "severity", options=doc.SEVERITIES),
-        Slot("extent", Ask.WORDS, "extent"),
+        Slot("extent", Ask.WORDS, "how far it goes, in your words: length, depth, share"),
         Slot("disposition", Ask.CHOICE, "disposition", options=line.dispositions),
     )
 

@@ -32,7 +32,7 @@ from shopdesk.views import service as service_view
 from shopdesk.views.figures import reference_text
 from shopdesk.views.interchange import StandIn
 
-NO_WRENCH = "none of the shop's"
+NO_WRENCH = "no torque wrench of the shop's is in range and in date"
 
 
 def has_advice(line: Line) -> bool:
@@ -130,7 +130,7 @@ def _torque(db: Connection, sheet: Sheet, line: Torque) -> tuple[str, ...]:
         said.append(f"bit: {line.bit}")
     if line.instrument == tools.TORQUE_KIND:
         tool = tools.for_torque(db, setting or line.target.value_si, sheet.facts.now)
-        said.append(f"wrench in range and in date: {tool or NO_WRENCH}")
+        said.append(f"take {tool}, the smallest in range and in date" if tool else NO_WRENCH)
     return tuple(said)
 
 

@@ -129,7 +129,7 @@ async def test_a_bore_honed_for_its_surface_is_measured_again(day: Day) -> None:
         assert "measured again after it: Bore, from the gas end" in notice(t)
         await t.press("f8")
         assert t.line == "teardown.bore"
-        t.shows("Asked again: remeasure (Bore surface under the light: hone or lap, RT)")
+        t.shows("Asked again: Bore surface under the light: hone or lap, RT")
         t.shows("was " + before["d1a1"].answer)
         await refused(
             t, day, "build.washed", "y", says=("Bore, from the gas end",), move="technician"

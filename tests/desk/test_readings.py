@@ -234,6 +234,8 @@ def test_a_reading_carries_a_fit_instrument(at: At) -> None:
         ({"pressure gauge": "W-01"}, "expected a pressure gauge", Refused),
         ({"pressure gauge": "G-77"}, "no instrument", ShopError),
     )
+    with floor.refused(kind=Refused, says="no pressure gauge of this shop that is in date reads"):
+        floor.say("vent.pressure", "62000 bar", in_hand={})  # no scan could let it in
     for hands, says, kind in attempts:
         with floor.refused(kind=kind, says=says):
             floor.say("vent.pressure", "62 bar", in_hand=hands)

@@ -5,7 +5,7 @@ from dataclasses import replace
 from shopdesk.procedure import Procedure, types
 from shopdesk.rules.answers import Answer, Verdict
 from shopdesk.rules.generated import Issue, laid_out
-from shopdesk.rules.slots import line_dispositions, slots
+from shopdesk.rules.slots import line_dispositions, slots, spoken
 from tests.rules.conftest import answer
 
 
@@ -50,6 +50,17 @@ def test_a_failed_test_is_reworked_whatever_its_document_offers(gas: Procedure) 
 
 def test_a_regulator_asks_the_temperature_first(gas: Procedure) -> None:
     assert names(gas, "charge.set") == ["gas_temperature", "setting"]
+
+
+def test_a_line_names_each_unit_a_figure_has_to_be_told_apart_by(gas: Procedure) -> None:
+    """A bare 62 is refused where bar and psi are used: the question says both beforehand."""
+    shops = ("in-lb", "ft-lb", "N·m")
+    (pressure, *_) = slots(gas.line("vent.pressure"), {})
+    assert spoken(pressure, shops) == ("bar", "psi")
+    (torque, *_) = slots(gas.line("build.gland"), {})
+    assert set(spoken(torque, shops)) == set(shops)
+    (depth, *_) = slots(gas.line("teardown.depth"), {})
+    assert spoken(depth, shops) == ("mm",)
 
 
 def test_an_issue_asks_until_its_pieces_are_there(gas: Procedure) -> None:

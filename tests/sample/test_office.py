@@ -386,6 +386,20 @@ async def test_the_backlog_is_narrowed_by_plain_words(one: Shop) -> None:
         await see(pilot, "nothing found")
 
 
+async def test_the_help_of_a_line_says_its_section_s_caution_once(one: Shop) -> None:
+    with one.read() as db:
+        number = db.execute(
+            text("SELECT max(number) FROM job WHERE stage = 'receipt' AND closed_at IS NULL")
+        ).scalar_one()
+    async with ShopApp(lambda: one, person="SK").run_test(size=(80, 24)) as pilot:
+        await type_in(pilot, f"J-{number}\n")
+        await see(pilot, "CAUTION  Every unit is charged", "Asks: ")
+        await pilot.press("f1")
+        screen = await see(pilot, "Help", "       Up  Line up")
+        assert screen.count("Every unit is charged until") == 1
+        assert "\n Asks: " in screen
+
+
 async def test_a_new_promise_says_what_becomes_of_it_before_anybody_signs(one: Shop) -> None:
     with one.read() as db:
         number = min(forecasts.promises(db, NOW).dates)

@@ -12,7 +12,7 @@ from shopdesk.rules.shop import money
 from shopdesk.tui.app import ShopApp
 from shopdesk.tui.jobs import move_of
 from shopdesk.views import sheets
-from tests.tui.conftest import quoted, take_in, torn_down
+from tests.tui.conftest import on_shelf, quoted, take_in, torn_down
 from tests.tui.driving import see, settled, type_in
 
 NewApp = Callable[..., ShopApp]
@@ -100,17 +100,23 @@ async def test_help_names_every_key_the_screen_has(shop: Shop, new_app: NewApp) 
             await settled(pilot)
 
 
-async def test_the_help_of_a_line_says_its_caution_once(shop: Shop, new_app: NewApp) -> None:
-    number = take_in(shop, "K-1", model="EX-1")
-    async with new_app().run_test(size=SIZE) as pilot:
+async def test_what_the_office_answers_is_asked_no_more_at_the_bench(
+    shop: Shop, new_app: NewApp
+) -> None:
+    """The sheet open at the bench goes on to what comes next, so that a scan is taken there."""
+    on_shelf(shop)
+    number = quoted(shop)
+    async with new_app("TT").run_test(size=SIZE) as pilot:
         await type_in(pilot, f"J-{number}\n")
-        screen = await see(pilot, "CAUTION", "Asks:")
-        caution = screen.split("CAUTION")[1].split("\n")[0].strip()[:30]
-        await pilot.press("f1")
-        screen = await see(pilot, "Help", "Line up")
-        assert screen.count(caution) == 1
-        assert "\n Asks: " in screen
-        assert "       Up  Line up" in screen
+        await see(pilot, "recorded at the office (F5, then A)")
+        office.record_answer(
+            shop, "CC", number, approved=True, by="Ada Berg", how="telephone", cap_cents=9000
+        )
+        screen = await see(pilot, "Asks: scan a lot of OR-014-N90")
+        assert "Nothing" not in screen
+        await pilot.press("up", "up")
+        screen = await see(pilot, ">   1 Quote made")
+        assert "Asks:" not in screen
 
 
 @pytest.mark.parametrize(
@@ -121,7 +127,7 @@ def test_whose_move_it_is_in_words(mover: str, said: str) -> None:
 
 
 async def test_a_second_press_opens_no_second_form(shop: Shop, new_app: NewApp) -> None:
-    take_in(shop, "K-1", model="EX-1")
+    take_in(shop, "V-100")
     async with new_app().run_test(size=SIZE) as pilot:
         await see(pilot, "V-100")
         depth = len(pilot.app.screen_stack)

@@ -191,7 +191,7 @@ async def test_what_is_scanned_right_behind_a_pin_is_not_lost(shop: Shop, new_ap
         await settled(pilot)
         await pilot.press("f6")
         await type_in(pilot, f"tt 3333\nJ-{number}\n")
-        await see(pilot, f"J-{number}  Test", "at this terminal: TT")
+        await see(pilot, f"J-{number}  TV-2", "at this terminal: TT")
 
 
 @pytest.fixture

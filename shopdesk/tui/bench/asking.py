@@ -4,10 +4,11 @@ from collections.abc import Sequence
 from datetime import timedelta
 
 from shopdesk.procedure import Survey, Wait
-from shopdesk.rules import gates, verdicts
+from shopdesk.rules import gates, slots, verdicts
 from shopdesk.rules.dispositions import may_be_conceded
 from shopdesk.rules.generated import Issue
 from shopdesk.rules.sheet import LineState, Sheet, State
+from shopdesk.tui.bench.painting import aside_words
 from shopdesk.tui.bench.profile import profile
 
 HOW_TO_TYPE = (
@@ -28,11 +29,10 @@ def asked(sheet: Sheet, state: LineState) -> list[str]:
     if refusal is not None:
         move = f" Move: {refusal.whose_move}." if refusal.whose_move else ""
         said.append(f" Closed: {refusal.sentence}.{move}")
-    elif slot is not None:
+    elif slot is not None and state.state is not State.DONE:
         options = numbered(slot.options)
-        unit = (
-            f" in {_SPOKEN.get(slot.unit, slot.unit)}" if slot.unit else OFFICE.get(slot.name, "")
-        )
+        units = (_SPOKEN.get(unit, unit) for unit in slots.spoken(slot, sheet.shop.torque_units))
+        unit = f" in {' or '.join(units)}" if slot.unit else OFFICE.get(slot.name, "")
         said.append(
             f" Asks: {slot.prompt}{unit}{_over(state)}" + (f": {options}" if options else "")
         )
@@ -91,7 +91,8 @@ def asked_again(state: LineState) -> str:
     if not newest.set_aside:
         return ""
     issued = isinstance(state.line, Issue) and verdicts.again(state)
-    return f"{newest.set_aside} ({newest.aside_for})" + (f", {verdicts.AGAIN}" if issued else "")
+    why = aside_words(newest.set_aside, newest.aside_for)
+    return why + (f", {verdicts.AGAIN}" if issued else "")
 
 
 def _cautions(sheet: Sheet, state: LineState) -> Sequence[str]:
@@ -113,7 +114,7 @@ def help_text(sheet: Sheet, state: LineState) -> str:
     parts = (
         state.line.text,
         state.line.help,
-        "\n".join(line.strip() for line in asked(sheet, state)),
+        "\n".join(line.removeprefix(" ") for line in asked(sheet, state)),
         typing,
         cautions,
     )

@@ -163,7 +163,13 @@ def _corrected(old: Answer, new: Answer | None) -> str:
 def _set_aside(answers: Sequence[Answer], cause: str, why: str) -> str:
     last = answers[-1]
     said = ", ".join(answer.answer for answer in answers)
-    return f"was {said} by {last.person} {last.at.astimezone():%d %b %H:%M}: {cause} ({why})"
+    was = f"was {said} by {last.person} {last.at.astimezone():%d %b %H:%M}"
+    return f"{was}: {aside_words(cause, why)}" if cause else f"{was}: no longer asked"
+
+
+def aside_words(cause: str, why: str) -> str:
+    """Why answers were set aside. That a line is measured again is said by what asked for it."""
+    return why if cause == "remeasure" else f"{cause} ({why})"
 
 
 def _wrapped(text: str, width: int) -> list[str]:

@@ -137,7 +137,10 @@ class SheetScreen(Screen[None]):
                 self.drafting.known = drafts
             if known is self.view and known is not None and view.sheet.lines is known.sheet.lines:
                 return
+            waiting = self._waits_for_office()
             self.show(view)
+            if waiting and not self._waits_for_office() and not self.entry.value:
+                self.go_open()  # nobody types on that line, so nothing typed can land elsewhere
             if first:
                 self._begin()
                 self.recording.take(self._ahead, first=True)
@@ -248,6 +251,13 @@ class SheetScreen(Screen[None]):
             return False
         return gates.closed_line(self.view.sheet, state.line.key) is None
 
+    def _waits_for_office(self) -> bool:
+        """Whether the line under the cursor is open and answered at the office alone."""
+        from shopdesk.rules.slots import Ask
+
+        state, slot = self.state(), self.next_slot()
+        return state is not None and state.open and slot is not None and slot.ask is Ask.OFFICE
+
     def next_slot(self) -> "Slot | None":
         state = self.state()
         return state.next_slot if state is not None else None
@@ -340,6 +350,7 @@ class SheetScreen(Screen[None]):
 
     def action_first_open(self) -> None:
         self._leave_line()
+        app_of(self).say("")
         if self.view is not None:
             self.go_open()
 
