@@ -268,6 +268,9 @@ class Fields(Widget, can_focus=True):
         except BadInput as fault:
             if index != self._here:
                 self._to(index)
+            # what fits nothing fits no better with more signs behind it: the first one replaces it
+            filled.offered = bool(filled.choices and filled.value and not matching(filled))
+            self.refresh()
             self.post_message(self.Complained(self, str(fault)))
             return False
         if text != filled.value:

@@ -7,7 +7,7 @@ from sqlalchemy import select
 from shopdesk.desk.shop import Shop
 from shopdesk.records.tables import Approval, Concession, Job, Quote
 from shopdesk.tui.app import ShopApp
-from shopdesk.tui.filling import Field
+from shopdesk.tui.filling import Choice, Field
 from shopdesk.tui.forms import FormScreen
 from tests.tui.conftest import Clock, on_shelf, quoted, take_in, torn_down
 from tests.tui.driving import see, settled, type_in
@@ -64,6 +64,23 @@ async def test_a_quote_is_read_out_as_it_stands_on_the_paper(shop: Shop, new_app
         await pilot.press("a")
         screen = await see(pilot, "78.68 EUR for Northern", "> Answer", "2 x  OR-014-N90", "0.68")
         assert "margin" not in screen.casefold()
+
+
+async def test_what_fits_no_choice_gives_way_to_what_is_typed_next(
+    shop: Shop, new_app: NewApp
+) -> None:
+    app = new_app()
+    async with app.run_test(size=SIZE) as pilot:
+        await settled(pilot)
+        why = Field("for", "For", choices=(Choice("outside"), Choice("freight"), Choice("fees")))
+        app.push_screen(FormScreen("Bill", (why, Field("by", "Whose")), lambda *_: ""))
+        await see(pilot, "> For")
+        await type_in(pilot, "honing", "enter")
+        await see(pilot, "For: read 'honing': nothing fits", "> For    honing")
+        await type_in(pilot, "f", "enter")  # two fit: what is typed on belongs behind it
+        await see(pilot, "2 fit; type more")
+        await type_in(pilot, "e", "enter")
+        await see(pilot, "For    fees", "> Whose")
 
 
 async def test_what_a_form_has_no_room_for_is_read_on_by_key(shop: Shop, new_app: NewApp) -> None:
