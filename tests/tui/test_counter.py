@@ -272,7 +272,7 @@ async def test_handing_over_an_unfinished_unit_is_refused_inside_the_form(
     async with new_app().run_test(size=SIZE) as pilot:
         await see(pilot, "V-100")
         await pilot.press("h")
-        await see(pilot, f"Hand over J-{number}")
+        await see(pilot, f"Hand over J-{number}", "This closes its job")
         await type_in(pilot, "Blue Van", "enter", "enter")
         await see(pilot, "!", "Blue Van")
         await pilot.press("escape")

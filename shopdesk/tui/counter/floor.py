@@ -97,7 +97,7 @@ class CounterScreen(JobsScreen):
                     f"Gas state: {GAS.get(job.gas_state, job.gas_state)}   stage: {job.stage}",
                     f"Waits for: {job.waiting_for}",
                     *rest,
-                    "Its job is closed; every line has to be done first.",
+                    "This closes its job; every line has to be done first.",
                 ),
                 commit="hand over",
             )
