@@ -74,10 +74,10 @@ class JobsScreen(ListScreen):
         raise NotImplementedError
 
     def ask(self, shop: "Shop", text: str) -> Seen:
-        from shopdesk.views import finding
-
         if not text.strip():
             return Seen(shop.clock(), self.listed(shop))
+        from shopdesk.views import finding
+
         with shop.read() as db:
             return Seen(shop.clock(), finding.find(db, text), found=True)
 

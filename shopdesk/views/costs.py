@@ -3,10 +3,21 @@
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
-from sqlalchemy import BigInteger, Connection, cast, func, select, tuple_
-from sqlalchemy.orm import aliased
+from sqlalchemy import (
+    BigInteger,
+    ColumnElement,
+    Connection,
+    and_,
+    cast,
+    func,
+    or_,
+    select,
+    true,
+    tuple_,
+)
+from sqlalchemy.orm import InstrumentedAttribute, aliased
 
 from shopdesk.errors import NotFound
 from shopdesk.records.tables import (
@@ -134,21 +145,22 @@ def job(db: Connection, number: int) -> JobMoney:
     )
 
 
-def in_work(db: Connection) -> Sequence[InWork]:
-    """Every open job with what it has cost so far, the dearest first."""
+def in_work(db: Connection, until: datetime | None = None) -> Sequence[InWork]:
+    """Every open job with what it has cost so far, the dearest first; with ``until``, every job
+    that was open then with what it had cost."""
     rules = documents.rules(db)
     rows = db.execute(
         select(Job.id, Job.number, UnitModel.code, Customer.name, Job.stage)
         .join(Unit, Unit.id == Job.unit_id)
         .join(UnitModel, UnitModel.id == Unit.unit_model_id)
         .join(Customer, Customer.id == Job.customer_id)
-        .where(Job.closed_at.is_(None))
+        .where(open_at(until))
     ).all()
     ids = tuple(row.id for row in rows)
     rework = opened_again(db, ids)
-    used, told = _used(db, ids, rework), _told(db, ids)
+    used, told = _used(db, ids, rework, until), _told(db, ids, until)
     minutes: dict[int, dict[tuple[str, bool], float]] = defaultdict(dict)
-    seen = _minutes(db, ids, rework, rules.labour.longest_gap_min)
+    seen = _minutes(db, ids, rework, rules.labour.longest_gap_min, until)
     for (job_id, section, again), spent in seen.items():
         minutes[job_id][section, again] = spent
     quotes = _totals(db, ids)
@@ -172,6 +184,17 @@ def in_work(db: Connection) -> Sequence[InWork]:
             )
         )
     return tuple(sorted(found, key=lambda one: -one.cost_cents))
+
+
+def open_at(moment: datetime | None) -> ColumnElement[bool]:
+    """Of a job: whether it was open then, or is open now."""
+    if moment is None:
+        return Job.closed_at.is_(None)
+    return and_(Job.opened_at <= moment, or_(Job.closed_at.is_(None), Job.closed_at > moment))
+
+
+def _by(column: InstrumentedAttribute[datetime], until: datetime | None) -> ColumnElement[bool]:
+    return true() if until is None else column <= until
 
 
 def against_quotes(db: Connection, ids: Sequence[int]) -> dict[int, Sequence[CostLine]]:
@@ -300,7 +323,9 @@ def _totals(db: Connection, ids: Sequence[int]) -> dict[int, int]:
     return {row[0]: row[1] for row in rows}
 
 
-def _used(db: Connection, ids: Sequence[int], rework: Rework) -> dict[int, list[Used]]:
+def _used(
+    db: Connection, ids: Sequence[int], rework: Rework, until: datetime | None = None
+) -> dict[int, list[Used]]:
     found: dict[int, list[Used]] = defaultdict(list)
     for row in db.execute(
         with_asked(
@@ -316,6 +341,7 @@ def _used(db: Connection, ids: Sequence[int], rework: Rework) -> dict[int, list[
             .join(Part, Part.id == StockMove.part_id)
             .join(Lot, Lot.id == StockMove.lot_id)
             .where(StockMove.job_id.in_(ids), StockMove.kind.in_(ledger.DRAWN))
+            .where(_by(StockMove.at, until))
             .order_by(StockMove.id)
         )
     ):
@@ -327,22 +353,31 @@ def _used(db: Connection, ids: Sequence[int], rework: Rework) -> dict[int, list[
     return found
 
 
-def _told(db: Connection, ids: Sequence[int]) -> dict[int, list[Told]]:
+def _told(
+    db: Connection, ids: Sequence[int], until: datetime | None = None
+) -> dict[int, list[Told]]:
     found: dict[int, list[Told]] = defaultdict(list)
-    for row in db.execute(select(JobCost.__table__).where(JobCost.job_id.in_(ids))):
+    told = select(JobCost.__table__).where(JobCost.job_id.in_(ids), _by(JobCost.at, until))
+    for row in db.execute(told):
         one = Told(row.kind, row.section, row.minutes, row.cents, row.rework)
         found[row.job_id].append(one)
     return found
 
 
 def _minutes(
-    db: Connection, ids: Sequence[int], rework: Rework, longest_gap_min: float
+    db: Connection,
+    ids: Sequence[int],
+    rework: Rework,
+    longest_gap_min: float,
+    until: datetime | None = None,
 ) -> dict[tuple[int, str, bool], float]:
     """Of these jobs alone; the others' answers between them say when somebody was elsewhere."""
     rows = [
         row
         for n in range(0, len(ids), 500)
-        for row in db.execute(_ANSWERED.where(Entry.job_id.in_(ids[n : n + 500])))
+        for row in db.execute(
+            _ANSWERED.where(Entry.job_id.in_(ids[n : n + 500]), _by(Entry.at, until))
+        )
         if row.since is not None
     ]
     stamps = (

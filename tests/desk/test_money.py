@@ -1,7 +1,7 @@
 """Costs recorded and cores judged, on both databases."""
 
 from collections.abc import Callable
-from datetime import date
+from datetime import date, datetime
 
 from sqlalchemy import select, update
 
@@ -12,6 +12,7 @@ from shopdesk.records.tables import CoreDeposit, CoreGrade, Job, JobCost, Lot, U
 from shopdesk.views import cores as core_views
 from shopdesk.views import costs as money
 from shopdesk.views import money as months
+from shopdesk.views import monthends
 from tests.desk.floor import Floor, reconcile
 from tests.desk.stocked import DATA
 
@@ -177,3 +178,34 @@ def test_a_lot_far_too_large_is_still_summed(floor: Floor) -> None:
         still = months.still(db, floor.clock())
     assert worth["stock to be used"] > 9_999_999 * cost
     assert still > 9_999_999 * cost
+
+
+def test_what_was_tied_up_then_is_what_was_said_then(at: At) -> None:
+    """The same question asked on the day and reckoned back from a later one."""
+    floor = at("decision")
+    floor.quote()
+    moments: list[datetime] = []
+    said: list[monthends.TiedUp] = []
+    for days in (9, 30, 3):
+        with floor.shop.read() as db:
+            moments.append(floor.clock())
+            said.extend(monthends.tied_up(db, [floor.clock()]))
+        floor.clock.on(days=days)
+        floor.go({9: "build", 30: "shipment", 3: "done"}[days])
+        stores.receive(floor.shop, "CC", stores.Delivery("PISTON", f"P-{days}", 2, ""))
+    with floor.shop.read() as db:
+        again = monthends.tied_up(db, moments)
+        today = {one.what: one.cents for one in money.position(db, floor.clock().date())}
+        (now,) = monthends.tied_up(db, [floor.clock()])
+    assert list(again) == said
+    assert [one.quotes > 0 for one in said] == [True, False, False]
+    assert said[1].work > said[0].work
+    assert len({one.stock for one in said}) == len(said)
+    assert now.work == today["work in progress"]
+    own = (
+        "stock to be used",
+        "stock over its time",
+        "used parts from cores",
+        "stock in quarantine",
+    )
+    assert now.stock == sum(today[what] for what in own)

@@ -9,7 +9,7 @@ from shopdesk.desk.shop import Shop
 from shopdesk.errors import BadInput
 from shopdesk.rules.claims import COVERS
 from shopdesk.rules.shop import money as in_words
-from shopdesk.views import board, costs, decided, documents
+from shopdesk.views import board, costs, decided, documents, monthends
 from shopdesk.views import money as views
 from shopdesk.views.board import QuoteRow
 from shopdesk.views.costs import InWork
@@ -38,6 +38,7 @@ def _money(shop: Shop) -> Report:
         quotes = board.quotes_open(db)
         against, jobs = views.against(db)
         months = views.months(db, now)
+        tied_up = monthends.tied_up(db, monthends.ends(now, [each.month for each in months]))
         claims = decided.newest(db)
         tied = [
             *(Line((p.what, p.cents, p.count, p.note)) for p in costs.position(db, today)),
@@ -63,6 +64,15 @@ def _money(shop: Shop) -> Report:
                 tuple(Line((a.cause, a.quoted, a.actual, a.actual - a.quoted)) for a in against),
             ),
             Part("months", "Month by month", MONTHS, tuple(_month(m) for m in months)),
+            Part(
+                "ends",
+                "Tied up at the end of each month; of this one, today",
+                ENDS,
+                tuple(
+                    Line((month.month, end.stock, end.work, end.quotes, end.deposits))
+                    for month, end in zip(months, tied_up, strict=True)
+                ),
+            ),
             Part("claims", "Claims by who bears them", CLAIMS, _claims(claims), "none"),
             Part(
                 "quotes",
@@ -129,6 +139,14 @@ MONTHS = (
     Column("approved", "approved", 11, "money"),
     Column("warranty", "warranty cost", 13, "money"),
     Column("warranty_jobs", "warranty jobs", 13, "count"),
+)
+
+ENDS = (
+    Column("month", "month", 10, "month", share=1),
+    Column("stock", "stock", 11, "money"),
+    Column("work", "in work", 11, "money"),
+    Column("quotes", "unanswered", 11, "money"),
+    Column("deposits", "cores out", 10, "money"),
 )
 
 

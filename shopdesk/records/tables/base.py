@@ -101,13 +101,6 @@ class JsonText(TypeDecorator[Any]):
         return None if value is None else json.loads(value)
 
 
-def set_up() -> None:
-    """Does at once what the first statement on a mapped class would wait for."""
-    from sqlalchemy.orm import configure_mappers
-
-    configure_mappers()
-
-
 _ENCODER = json.JSONEncoder(
     sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
 )

@@ -62,3 +62,47 @@ class ColumnMap(Base):
     columns: Mapped[Any] = mapped_column(JsonText)
     person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
     at: Mapped[datetime] = mapped_column(UtcTime)
+
+
+class Quote(Base):
+    """``answered_at`` None: not yet answered. A new quote for the job replaces an older one."""
+
+    __tablename__ = "quote"
+    __table_args__ = (CheckConstraint("total_cents >= 0", name="total"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), index=True)
+    at: Mapped[datetime] = mapped_column(UtcTime)
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
+    total_cents: Mapped[int]
+
+
+class QuoteLine(Base):
+    __tablename__ = "quote_line"
+    __table_args__ = (
+        CheckConstraint("kind IN ('part','labour','outside','margin','fee')", name="kind"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    quote_id: Mapped[int] = mapped_column(ForeignKey("quote.id"), index=True)
+    kind: Mapped[str] = mapped_column(Words(10))
+    text: Mapped[str] = mapped_column(Words(200))
+    quantity: Mapped[float]
+    cents: Mapped[int]
+    part_id: Mapped[int | None] = mapped_column(ForeignKey("part.id"))
+
+
+class Approval(Base):
+    """The customer's answer to a quote: who said it, how, and up to how much."""
+
+    __tablename__ = "approval"
+    __table_args__ = (CheckConstraint("answer IN ('approved','declined')", name="answer"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    quote_id: Mapped[int] = mapped_column(ForeignKey("quote.id"), unique=True)
+    answer: Mapped[str] = mapped_column(Words(10))
+    who: Mapped[str] = mapped_column(Words(120))
+    how: Mapped[str] = mapped_column(Words(120))
+    cap_cents: Mapped[int]
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
+    at: Mapped[datetime] = mapped_column(UtcTime)
