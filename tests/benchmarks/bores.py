@@ -48,7 +48,9 @@ class Databases:
         self._server, self._made = server, [f"shopdesk_bores_{uuid.uuid4().hex[:8]}"]
         with psycopg.connect(server, autocommit=True) as admin:
             admin.execute(f"CREATE DATABASE {self._made[0]} TEMPLATE template0 ENCODING 'UTF8'")
-        carrying.move(str(pattern), self._url(self._made[0]), lambda _what, _share: None)
+        carrying.move(
+            str(pattern), self._url(self._made[0]), lambda _what, _share: None, keep_open=True
+        )
 
     def new(self) -> str:
         name = f"{self._made[0]}_{len(self._made)}"
