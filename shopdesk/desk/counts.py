@@ -56,7 +56,7 @@ def _turn(deed: Deed, lot: Row[*tuple[Any, ...]], reason: str, who: Worker) -> N
     deed.db.execute(update(Lot).where(Lot.id == lot.id).values(quarantined=aside))
     deed.event("lot", who, {"lot": lot.id, "quarantined": aside, "reason": reason})
     if lot.origin == "bought":
-        _shelf_changed(deed, lot.part_id, not aside, who)
+        shelf_changed(deed, lot.part_id, not aside, who)
     else:
         _own_changed(deed, lot, who)
 
@@ -145,9 +145,9 @@ def put_right(
     stock.move(deed, kind, lot.part_id, who, on_hand=difference, lot_id=lot.id, reason=reason)
     for number in losers:
         standing.settle(deed, number, who)
-    _shelf_changed(deed, lot.part_id, difference > 0, who)
+    shelf_changed(deed, lot.part_id, difference > 0, who)
     for part_id in aside:
-        _shelf_changed(deed, part_id, False, who)
+        shelf_changed(deed, part_id, False, who)
     return tuple(sheets.tag(number) for number in losers)
 
 
@@ -168,7 +168,8 @@ def _own_changed(deed: Deed, lot: Row[*tuple[Any, ...]], who: Worker) -> None:
         stores.reserve_again(deed, number, who)
 
 
-def _shelf_changed(deed: Deed, part_id: int, more: bool, who: Worker) -> None:
+def shelf_changed(deed: Deed, part_id: int, more: bool, who: Worker) -> None:
+    """Who waits for the part is served where there is ``more`` of it, told where none is left."""
     if more:
         stores.serve_waiting(deed, part_id, who)
     standing.shelf_empty(deed, part_id, 0, who)

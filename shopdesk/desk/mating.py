@@ -1,11 +1,10 @@
 """A matched set made up in stores, of pieces that were of none, and taken apart again."""
 
-from collections.abc import Sequence
 from typing import Any
 
 from sqlalchemy import Row, insert, select
 
-from shopdesk.desk import standing, stock, stores
+from shopdesk.desk import counts, stock
 from shopdesk.desk.matched import apart, join, number_of, whole
 from shopdesk.desk.shop import Deed, Shop, Worker
 from shopdesk.errors import BadInput, Refused
@@ -38,7 +37,8 @@ def make_up(
             join(deed, person, own, number, reason.strip())
             made.append(f"{pieces} {row.part} of lot {row.number}")
             parts.append(int(row.part_id))
-        _shelf_changed(deed, parts, person)
+        for part_id in parts:
+            counts.shelf_changed(deed, part_id, True, person)
         return tuple(made)
 
     return shop.write(work)
@@ -52,15 +52,10 @@ def take_apart(shop: Shop, who: str, typed: str, reason: str) -> None:
         person = deed.worker(who, "count stock")
         if not reason.strip():
             raise BadInput("why are they no set? give the reason")
-        _shelf_changed(deed, apart(deed, person, typed, reason.strip()), person)
+        for part_id in apart(deed, person, typed, reason.strip()):
+            counts.shelf_changed(deed, part_id, True, person)
 
     shop.write(work)
-
-
-def _shelf_changed(deed: Deed, parts: Sequence[int], who: Worker) -> None:
-    for part_id in parts:
-        stores.serve_waiting(deed, part_id, who)
-        standing.shelf_empty(deed, part_id, 0, who)
 
 
 def _taken_together(deed: Deed, parts: list[str]) -> None:

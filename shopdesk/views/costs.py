@@ -1,7 +1,7 @@
 """What jobs cost, and what the shop's money lies in: stock, work in progress, cores."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -108,6 +108,8 @@ _SINCE = (
 )
 _ANSWERED = select(Entry.id, Entry.job_id, Entry.line, Entry.at, _SINCE.label("since"))
 """Each answer, and when the same person gave the last one before it, on whatever job."""
+VALUE = func.coalesce(func.sum(Lot.on_hand * cast(Lot.unit_cost_cents, BigInteger)), 0)
+"""Cents that lie in lots, each at what it cost."""
 _LOTS = "lots, each at what it cost"
 
 
@@ -126,8 +128,7 @@ def job(db: Connection, number: int) -> JobMoney:
     quoted, total, answer = _quote(db, row.id)
     rework = opened_again(db, (row.id,))
     used = _used(db, (row.id,), rework)[row.id]
-    seen = _minutes(db, (row.id,), rework, rules.labour.longest_gap_min)
-    own = {(section, again): m for (_, section, again), m in seen.items()}
+    own = _minutes(db, (row.id,), rework, rules.labour.longest_gap_min)[row.id]
     told = _told(db, (row.id,))[row.id]
     lines = costing.against_quote(quoted, used, told, own, rules.labour)
     return JobMoney(
@@ -159,10 +160,7 @@ def in_work(db: Connection, until: datetime | None = None) -> Sequence[InWork]:
     ids = tuple(row.id for row in rows)
     rework = opened_again(db, ids)
     used, told = _used(db, ids, rework, until), _told(db, ids, until)
-    minutes: dict[int, dict[tuple[str, bool], float]] = defaultdict(dict)
-    seen = _minutes(db, ids, rework, rules.labour.longest_gap_min, until)
-    for (job_id, section, again), spent in seen.items():
-        minutes[job_id][section, again] = spent
+    minutes = _minutes(db, ids, rework, rules.labour.longest_gap_min, until)
     quotes = _totals(db, ids)
     found = []
     for row in rows:
@@ -202,11 +200,7 @@ def against_quotes(db: Connection, ids: Sequence[int]) -> dict[int, Sequence[Cos
     labour = documents.rules(db).labour
     rework = opened_again(db, ids)
     used, told = _used(db, ids, rework), _told(db, ids)
-    minutes: dict[int, dict[tuple[str, bool], float]] = defaultdict(dict)
-    for (job_id, section, again), spent in _minutes(
-        db, ids, rework, labour.longest_gap_min
-    ).items():
-        minutes[job_id][section, again] = spent
+    minutes = _minutes(db, ids, rework, labour.longest_gap_min)
     newest = select(func.max(Quote.id)).where(Quote.job_id.in_(ids)).group_by(Quote.job_id)
     quoted: dict[int, list[Quoted]] = defaultdict(list)
     for row in db.execute(
@@ -237,7 +231,6 @@ def position(db: Connection, today: date) -> Sequence[Position]:
 
 
 def _stock(db: Connection, today: date) -> list[Position]:
-    value = func.coalesce(func.sum(Lot.on_hand * cast(Lot.unit_cost_cents, BigInteger)), 0)
     over = Lot.use_by < today
     found = []
     new, good = Lot.origin == "bought", Lot.quarantined.is_(False)
@@ -251,7 +244,7 @@ def _stock(db: Connection, today: date) -> list[Position]:
             "may not be issued",
         ),
     ):
-        row = db.execute(select(func.count(Lot.id), value).where(Lot.on_hand > 0, which)).one()
+        row = db.execute(select(func.count(Lot.id), VALUE).where(Lot.on_hand > 0, which)).one()
         found.append(Position(what, row[0], int(row[1]), note))
     return found
 
@@ -370,16 +363,10 @@ def _minutes(
     rework: Rework,
     longest_gap_min: float,
     until: datetime | None = None,
-) -> dict[tuple[int, str, bool], float]:
-    """Of these jobs alone; the others' answers between them say when somebody was elsewhere."""
-    rows = [
-        row
-        for n in range(0, len(ids), 500)
-        for row in db.execute(
-            _ANSWERED.where(Entry.job_id.in_(ids[n : n + 500]), _by(Entry.at, until))
-        )
-        if row.since is not None
-    ]
+) -> Mapping[int, dict[tuple[str, bool], float]]:
+    """Of each of these jobs by (section, rework); the others' answers between them say when
+    somebody was elsewhere."""
+    rows = db.execute(_ANSWERED.where(Entry.job_id.in_(ids), _by(Entry.at, until)))
     stamps = (
         Stamp(
             job,
@@ -388,5 +375,9 @@ def _minutes(
             answered_again(rework, job, line, entry),
         )
         for entry, job, line, at, before in rows
+        if before is not None
     )
-    return costing.worked(stamps, longest_gap_min)
+    minutes: dict[int, dict[tuple[str, bool], float]] = defaultdict(dict)
+    for (job, section, again), spent in costing.worked(stamps, longest_gap_min).items():
+        minutes[job][section, again] = spent
+    return minutes

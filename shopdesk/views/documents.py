@@ -40,6 +40,13 @@ APPROVED = or_(
     ),
 )
 """Of a procedure revision: whether jobs may run on it."""
+_IN_FORCE = select(ProcedureRevision.id, ProcedureRevision.sha256).where(
+    ProcedureRevision.id.in_(
+        select(func.max(ProcedureRevision.id))
+        .where(APPROVED)
+        .group_by(ProcedureRevision.unit_model_id)
+    )
+)
 _known: dict[tuple[str, str], Any] = {}  # what this process has parsed, by the text's hash
 
 
@@ -98,12 +105,9 @@ def newest_of(unit_model_id: Any) -> Select[*tuple[int]]:
 
 def newest(db: Connection) -> tuple[Procedure, ...]:
     """The procedure in force of every model, by model."""
-    ids = db.execute(
-        select(func.max(ProcedureRevision.id))
-        .where(APPROVED)
-        .group_by(ProcedureRevision.unit_model_id)
-    ).scalars()
-    return tuple(sorted((revision(db, i) for i in ids.all()), key=lambda doc: doc.model))
+    rows = db.execute(_IN_FORCE).all()
+    docs = (_parsed(db, _DOCUMENT, {"id": i}, sha256, _procedure) for i, sha256 in rows)
+    return tuple(sorted(docs, key=lambda doc: doc.model))
 
 
 def asked(db: Connection) -> tuple[tuple[str, bool], ...]:

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from sqlalchemy import BigInteger, Connection, cast, func, select
+from sqlalchemy import Connection, func, select
 
 from shopdesk.records.tables import Approval, Job, Lot, Quote, StockMove, Unit
 from shopdesk.rules import claims
@@ -86,9 +86,9 @@ def still(db: Connection, now: datetime) -> int:
         lately.c.kind == "issue", lately.c.at >= now - timedelta(days=365)
     )
     cents = db.execute(
-        select(
-            func.coalesce(func.sum(Lot.on_hand * cast(Lot.unit_cost_cents, BigInteger)), 0)
-        ).where(Lot.on_hand > 0, Lot.origin != "customer", Lot.part_id.not_in(moving))
+        select(costs.VALUE).where(
+            Lot.on_hand > 0, Lot.origin != "customer", Lot.part_id.not_in(moving)
+        )
     ).scalar_one()
     return int(cents)
 

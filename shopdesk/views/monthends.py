@@ -44,11 +44,7 @@ def _stock(db: Connection, moments: Sequence[datetime]) -> list[int]:
     """What lies there now, less what the ledger says of it since; a piece that went from one lot
     into another went at the same cost."""
     own = Lot.origin != "customer"
-    now = db.execute(
-        select(
-            func.coalesce(func.sum(Lot.on_hand * cast(Lot.unit_cost_cents, BigInteger)), 0)
-        ).where(Lot.on_hand > 0, own)
-    ).scalar_one()
+    now = db.execute(select(costs.VALUE).where(Lot.on_hand > 0, own)).scalar_one()
     before = db.execute(  # the newest move that is no newer: the ledger is walked from its end
         select(StockMove.id)
         .where(StockMove.at <= moments[0])
